@@ -1,0 +1,190 @@
+"""Candidates × parts -> builds: a candidate with at most one part of each kind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from compare.catalogue import Column, Table
+from compare.problems import InputError, Problem, did_you_mean
+from compare.vocabulary import CATALOGUE_COLUMNS, DEFAULT_HALF_WIDTH, SOURCES
+
+__all__ = ["Builds", "enumerate_builds"]
+
+UNSTATED_SOURCE = "published"
+NOT_REPLACED = ("price", "source")
+# Kinds of part for which the gearbox is opened; plates and bellhousings bolt on outside.
+INSIDE = ("shaft", "tail", "case", "gear")
+
+
+@dataclass
+class Builds:
+    """Every build, as arrays over builds. Cells keep their owner, so that doubt is shared where a part is.
+
+    `candidate` `(builds,)` indexes the catalogue, `part` maps a kind to `(builds,)` row indices, -1 for none.
+    """
+
+    catalogue: Table
+    parts: Table | None
+    candidate: np.ndarray
+    part: dict[str, np.ndarray]
+    columns: dict[str, Column]
+    owner: dict[str, np.ndarray]
+    price: np.ndarray
+    part_price: np.ndarray
+    parts_inside: np.ndarray
+    warnings: list[str]
+
+    def __len__(self) -> int:
+        return len(self.candidate)
+
+    def candidate_name(self, build: int) -> str:
+        return self.catalogue.names[self.candidate[build]]
+
+    def part_names(self, build: int) -> list[str]:
+        assert self.parts is not None or not self.part
+        return [self.parts.names[rows[build]] for rows in self.part.values() if self.parts and rows[build] >= 0]
+
+    def name(self, build: int) -> str:
+        """`as sold`, or the parts joined by +."""
+        return " + ".join(self.part_names(build)) or "as sold"
+
+    def owner_name(self, column: str, build: int) -> str:
+        row = int(self.owner[column][build])
+        if row < 0:
+            assert self.parts is not None
+            return "part " + self.parts.names[-1 - row]
+        return "candidate " + self.catalogue.names[row]
+
+
+def enumerate_builds(catalogue: Table, parts: Table | None, most_per_candidate: int = 500) -> Builds:
+    """All combinations of parts that fit. Raises InputError when a part fits nothing or there are too many."""
+    options: list[dict[str, list[int]]] = [{} for _ in catalogue.names]
+    warnings: list[str] = []
+    if parts is not None:
+        _match_parts(catalogue, parts, options)
+    kinds = sorted({kind for option in options for kind in option})
+    problems = []
+    candidate: list[int] = []
+    chosen: list[tuple[int, ...]] = []
+    for row, option in enumerate(options):
+        lists = [[-1, *option.get(kind, [])] for kind in kinds]
+        count = int(np.prod([len(x) for x in lists])) if lists else 1
+        if count > most_per_candidate:
+            problems.append(
+                Problem(
+                    parts.file if parts else catalogue.file,
+                    f"the parts for {catalogue.names[row]} make {count} builds, more than {most_per_candidate}.",
+                    "Take out the parts that you would not buy.",
+                )
+            )
+            continue
+        for combination in product(*lists):
+            candidate.append(row)
+            chosen.append(combination)
+    if problems:
+        raise InputError(problems)
+    at = np.array(candidate, dtype=int)
+    part = {kind: np.array([c[i] for c in chosen], dtype=int) for i, kind in enumerate(kinds)}
+    columns, owner = _merge(catalogue, parts, at, part)
+    price = _money(catalogue, at)
+    part_price = np.zeros(len(at))
+    for rows in part.values():
+        if parts is not None:
+            prices = parts.columns["price"].nominal if "price" in parts.columns else np.full(len(parts), np.nan)
+            part_price += np.where(rows >= 0, prices[rows], 0.0)
+    inside = np.zeros(len(at))
+    for kind, rows in part.items():
+        if any(word in kind for word in INSIDE):
+            inside += rows >= 0
+    return Builds(catalogue, parts, at, part, columns, owner, price, part_price, inside, warnings)
+
+
+def _money(table: Table, rows: np.ndarray) -> np.ndarray:
+    if "price" not in table.columns:
+        return np.full(len(rows), np.nan)
+    return np.asarray(table.columns["price"].nominal[rows])
+
+
+def _match_parts(catalogue: Table, parts: Table, options: list[dict[str, list[int]]]) -> None:
+    fold = str.casefold
+    by_name = {fold(n): i for i, n in enumerate(catalogue.names)}
+    by_family: dict[str, list[int]] = {}
+    for row, family in enumerate(catalogue.texts.get("family", [])):
+        if family:
+            by_family.setdefault(fold(family), []).append(row)
+    problems = []
+    for row, fits in enumerate(parts.texts["fits"]):
+        key = fold(fits)
+        found = [by_name[key]] if key in by_name else by_family.get(key, [])
+        if not found:
+            near = did_you_mean(fits, [*catalogue.names, *catalogue.texts.get("family", [])]) or did_you_mean(
+                fits, [*by_name, *by_family]
+            )
+            problems.append(
+                Problem(
+                    parts.file,
+                    f'"{fits}" is neither the name nor the family of a candidate.',
+                    f"Did you mean {near}?" if near else "Type a name or a family as it stands in the catalogue.",
+                    parts.lines[row],
+                    parts.names[row],
+                    "fits",
+                )
+            )
+        for candidate in found:
+            options[candidate].setdefault(fold(parts.texts["kind"][row]), []).append(row)
+    if problems:
+        raise InputError(problems)
+
+
+def _source_codes(table: Table) -> np.ndarray:
+    fallback = float(SOURCES.index(UNSTATED_SOURCE))
+    if "source" not in table.columns:
+        return np.full(len(table), fallback)
+    codes = table.columns["source"].nominal
+    return np.where(np.isnan(codes), fallback, codes)
+
+
+def _doubt(term_kind: str, exact: bool, half: np.ndarray, sources: np.ndarray) -> np.ndarray:
+    """Half-widths as stated, else by source; zero for kinds that carry none."""
+    defaults = DEFAULT_HALF_WIDTH.get(term_kind)
+    if defaults is None or exact:
+        return np.nan_to_num(half, nan=0.0)
+    table = np.array([defaults[s] for s in SOURCES])
+    if term_kind == "angle":
+        table = np.deg2rad(table)
+    return np.where(np.isnan(half), table[sources.astype(int)], half)
+
+
+def _merge(
+    catalogue: Table, parts: Table | None, at: np.ndarray, part: dict[str, np.ndarray]
+) -> tuple[dict[str, Column], dict[str, np.ndarray]]:
+    columns: dict[str, Column] = {}
+    owner: dict[str, np.ndarray] = {}
+    candidate_source = _source_codes(catalogue)
+    part_source = _source_codes(parts) if parts is not None else np.zeros(0)
+    for term in CATALOGUE_COLUMNS:
+        if term.kind == "text" or term.name in NOT_REPLACED:
+            continue
+        own = catalogue.columns.get(term.name)
+        if own is None:
+            blank = np.full(len(at), np.nan)
+            merged = Column(blank, np.zeros(len(at)), blank.copy())
+        else:
+            half = _doubt(term.kind, term.exact, own.half, candidate_source)
+            merged = Column(own.nominal[at], half[at], own.high[at])
+        owners = at.copy()
+        if parts is not None and term.name in parts.columns:
+            theirs = parts.columns[term.name]
+            half = _doubt(term.kind, term.exact, theirs.half, part_source)
+            for rows in part.values():
+                takes = (rows >= 0) & np.isfinite(theirs.nominal[rows])
+                merged.nominal[takes] = theirs.nominal[rows[takes]]
+                merged.half[takes] = half[rows[takes]]
+                merged.high[takes] = theirs.high[rows[takes]]
+                owners[takes] = -1 - rows[takes]
+        columns[term.name] = merged
+        owner[term.name] = owners
+    return columns, owner

@@ -1,0 +1,339 @@
+"""The command line: options, wording, exit codes. The only place that catches InputError and prints.
+
+Exit codes: 0 done, 1 done but every candidate is ruled out, 2 unusable input. Heavy packages are imported
+inside the commands, so that help and usage errors come at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from typing import TYPE_CHECKING, Any, NoReturn
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from compare.assessment import Assessment
+
+COMMANDS = ("rank", "detail", "check", "what-if", "start", "add", "reference")
+DONE, ALL_RULED_OUT, UNUSABLE = 0, 1, 2
+PIPED_WIDTH = 100
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        from compare.problems import did_you_mean, visible
+
+        hint = ""
+        words = [w for w in sys.argv[1:] if not w.startswith("-")]
+        if "invalid choice" in message and words and words[0] not in COMMANDS:
+            near = did_you_mean(words[0], COMMANDS)
+            message = f'"{visible(words[0], 40)}" is no command'
+            hint = f"Did you mean {near}?" if near else f"Commands: {', '.join(COMMANDS)}."
+        elif message.startswith("unrecognized arguments"):
+            word = message.split(": ", 1)[1].split(" ")[0]
+            options = [s for action in self._all_actions() for s in action.option_strings]
+            near = did_you_mean(word, options) if word.startswith("-") else ""
+            hint = f"Did you mean {near}?" if near else ""
+        self.exit(UNUSABLE, f"{self.prog}: {visible(message, 300)}. {hint}\nTry: {self.prog} --help\n")
+
+    def _all_actions(self) -> list[argparse.Action]:
+        found = list(self._actions)
+        for action in self._actions:
+            if isinstance(action, argparse._SubParsersAction):
+                for parser in action.choices.values():
+                    found += parser._actions
+        return found
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    top = _Parser(prog="gearbox-compare", allow_abbrev=False, description="Compare gearboxes for a swap into an older car, before any money is spent.")
+    top.add_argument("--version", action="store_true", help="print the version and stop")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
+
+    def command(name: str, help_: str) -> argparse.ArgumentParser:
+        return commands.add_parser(name, help=help_, description=help_[0].upper() + help_[1:] + ".", allow_abbrev=False)
+
+    def inputs(one: argparse.ArgumentParser) -> None:
+        one.add_argument("catalogue", metavar="CATALOGUE", help="catalogue of candidates (CSV or .xlsx)")
+
+    def common(one: argparse.ArgumentParser) -> None:
+        one.add_argument("--car", required=True, metavar="CAR", help="car profile (TOML)")
+        one.add_argument("--parts", metavar="PARTS", help="interchangeable parts (CSV or .xlsx)")
+        one.add_argument("--units", choices=("metric", "inch"), default="metric", help="units of the reports")
+        one.add_argument("--draws", type=_whole(1, 100_000), default=400, metavar="N", help="random draws, the nominal one included (default 400)")
+        one.add_argument("--seed", type=_whole(0, 2**31), default=1, metavar="N", help="seed of the draws (default 1)")
+
+    rank = command("rank", "rank every candidate, on the terminal and in a workbook")
+    inputs(rank)
+    common(rank)
+    book = rank.add_mutually_exclusive_group()
+    book.add_argument("--workbook", metavar="FILE", help="where the workbook goes (default reports/<catalogue>.xlsx)")
+    book.add_argument("--no-workbook", action="store_true", help="write no workbook")
+    rank.add_argument("--json", metavar="FILE", help="write the report for scripts; - for standard output, and nothing else there")
+    rank.add_argument("--top", type=_whole(1, 100_000), default=0, metavar="N", help="show the best N only")
+    rank.add_argument("--only", nargs="+", default=[], metavar="NAME", help="only these candidates")
+    rank.add_argument("--compare-with", metavar="OLD.json", help="say what changed since an earlier --json report")
+
+    detail = command("detail", "show one candidate in depth, with drawings")
+    inputs(detail)
+    detail.add_argument("name", metavar="NAME", help="the candidate's name")
+    common(detail)
+
+    check = command("check", "read files and say what is wrong, missing or suspicious in them")
+    check.add_argument("files", nargs="+", metavar="FILE", help="catalogues, parts files, car profiles")
+
+    what_if = command("what-if", "try other axles, tyres and cruising speeds")
+    inputs(what_if)
+    common(what_if)
+    what_if.add_argument("--axle", nargs="+", default=[], metavar="RATIO", help="axle ratios to try")
+    what_if.add_argument("--tyre", nargs="+", default=[], metavar="SIZE", help="tyre sizes or rolling circumferences to try")
+    what_if.add_argument("--cruise", nargs="+", default=[], metavar="SPEED", help="cruising speeds to try")
+    what_if.add_argument("--top", type=_whole(1, 100_000), default=5, metavar="N", help="candidates per combination (default 5)")
+
+    start = command("start", "make a folder with a blank catalogue, parts file, car profile and measuring guide")
+    start.add_argument("directory", metavar="FOLDER", help="folder to fill; nothing in it is overwritten")
+
+    add = command("add", "add a candidate to a catalogue, in the file's own style")
+    inputs(add)
+    add.add_argument("name", metavar="NAME", help="the new candidate's name")
+    add.add_argument("--set", nargs="+", action="extend", default=[], metavar="COLUMN=VALUE", help='values, such as length="24 1/8 in"')
+
+    reference = command("reference", "print every column, key, check, limit and operation")
+    reference.add_argument("--write", metavar="FILE", help="write the page to a file")
+    return top
+
+
+def _whole(low: int, high: int) -> Callable[[str], int]:
+    def read(text: str) -> int:
+        if not (text.isascii() and text.isdigit() and low <= int(text) <= high):
+            raise argparse.ArgumentTypeError(f'"{text[:40]}" is not a whole number from {low} to {high}')
+        return int(text)
+
+    return read
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and give its exit code."""
+    arguments = sys.argv[1:] if argv is None else list(argv)
+    top = parser()
+    options = top.parse_args(arguments)
+    if options.version:
+        from compare import __version__
+
+        _out(f"gearbox-compare {__version__}\n")
+        return DONE
+    if options.command is None:
+        top.print_help()
+        return UNUSABLE
+    from compare.problems import InputError
+
+    try:
+        return int(globals()[f"_{options.command.replace('-', '_')}"](options))
+    except InputError as error:
+        _err(error.text())
+        return UNUSABLE
+    except KeyboardInterrupt:
+        _err("Stopped. Nothing was left half written.")
+        return 130
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+
+
+def _out(text: str) -> None:
+    _write(sys.stdout, text)
+
+
+def _err(text: str) -> None:
+    _write(sys.stderr, text + "\n")
+
+
+def _write(stream: Any, text: str) -> None:
+    try:
+        text.encode(getattr(stream, "encoding", None) or "utf-8")
+    except UnicodeEncodeError:
+        from compare.report.terminal import plain_characters
+
+        text = plain_characters(text)
+    stream.write(text)
+    stream.flush()
+
+
+def _screen() -> tuple[int, bool]:
+    """(width, whether to use colours) of standard output."""
+    columns = os.environ.get("COLUMNS", "")
+    terminal = sys.stdout.isatty()
+    if columns.isdigit() and int(columns) > 0:
+        width = int(columns)
+    elif terminal:
+        try:
+            width = os.get_terminal_size(sys.stdout.fileno()).columns
+        except OSError:
+            width = 80
+    else:
+        width = PIPED_WIDTH
+    return min(max(width, 40), 160), terminal and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def _progress() -> Callable[[int, int], None] | None:
+    """A bar on standard error, only where that is a terminal and only for long runs."""
+    if not sys.stderr.isatty():
+        return None
+    import time
+
+    began = time.monotonic()
+    shown = [False]
+
+    def tell(done: int, whole: int) -> None:
+        if time.monotonic() - began < 1.0 and not shown[0]:
+            return
+        shown[0] = True
+        filled = 30 * done // max(whole, 1)
+        end = "\r\x1b[K" if done >= whole else ""
+        sys.stderr.write(f"\r[{'#' * filled}{'.' * (30 - filled)}] {done} of {whole} builds{end}")
+        sys.stderr.flush()
+
+    return tell
+
+
+def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment:
+    from compare.assessment import compare
+    from compare.car import load_car
+    from compare.catalogue import load_catalogue, load_parts
+    from compare.problems import InputError
+
+    problems = []
+    loaded: list[Any] = []
+    for read, path in ((load_catalogue, options.catalogue), (load_car, options.car), (load_parts, options.parts)):
+        try:
+            loaded.append(read(path) if path else None)  # type: ignore[operator]
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    catalogue, car, parts = loaded
+    assessment = compare(catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, progress=_progress())
+    from compare.report.figures import safe
+
+    for warning in assessment.warnings:
+        _err(f"Note: {safe(warning)}")
+    return assessment
+
+
+def _rank(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from compare.report import saving
+
+    old = _old_report(options.compare_with) if options.compare_with else None
+    assessment = _assess(options, options.only)
+    from compare.measure_next import dimensions, judged_over_range
+    from compare.report.as_json import as_json, document
+    from compare.report.terminal import rank_report
+    from compare.tables import Tables
+
+    tables = Tables(assessment, options.units)
+    measure, missing = dimensions(assessment), judged_over_range(assessment)
+    content = document(tables, measure, missing) if options.json or old is not None else {}
+    changes: list[str] = []
+    if old is not None:
+        from compare.report.changes import changes_between
+
+        changes = changes_between(old, content)
+    target = None
+    if not options.no_workbook:
+        from compare.report.workbook import write_workbook
+
+        target = Path(options.workbook) if options.workbook else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
+        if target.suffix.lower() != ".xlsx":
+            from compare.problems import InputError, Problem
+
+            raise InputError([Problem(str(target), "a workbook's name ends in .xlsx.", f"Type --workbook {target.with_suffix('.xlsx')}.")])
+        saving.save(target, lambda path: write_workbook(path, tables, measure, missing))
+    if options.json and options.json != "-":
+        saving.save_text(options.json, as_json(content))
+    if options.json == "-":
+        _out(as_json(content))
+    else:
+        width, color = _screen()
+        _out(rank_report(tables, measure, missing, width=width, color=color, top=options.top, changes=changes))
+    if target is not None:
+        _err(f"Workbook: {target}")
+    return ALL_RULED_OUT if all(row["outcome"] == "ruled out" for row in tables.ranking) else DONE
+
+
+def _old_report(path: str) -> dict[str, Any]:
+    import json
+    from pathlib import Path
+
+    from compare.problems import InputError, Problem
+
+    try:
+        found = json.loads(Path(path).read_text(encoding="utf-8"))
+        if not (isinstance(found, dict) and isinstance(found.get("ranking"), list) and isinstance(found.get("checks"), list)):
+            raise ValueError("no report")
+    except OSError as error:
+        raise InputError([Problem(path, f"cannot be read: {error.strerror}.", "Name a report written earlier with --json.")]) from None
+    except ValueError:
+        raise InputError([Problem(path, "is not a report of this program.", "Name a report written earlier with --json.")]) from None
+    return found
+
+
+def _detail(options: argparse.Namespace) -> int:
+    assessment = _assess(options, [options.name])
+    from compare.measure_next import dimensions, judged_over_range
+    from compare.report.terminal import detail_report
+    from compare.tables import Tables
+
+    tables = Tables(assessment, options.units)
+    width, color = _screen()
+    _out(detail_report(tables, 0, dimensions(assessment), judged_over_range(assessment), width=width, color=color))
+    return ALL_RULED_OUT if tables.ranking[0]["outcome"] == "ruled out" else DONE
+
+
+def _check(options: argparse.Namespace) -> int:
+    from compare.inspection import inspect_files
+
+    text, sound = inspect_files(options.files)
+    _out(text)
+    return DONE if sound else UNUSABLE
+
+
+def _what_if(options: argparse.Namespace) -> int:
+    from compare.report.terminal import what_if_report
+    from compare.what_if import combinations
+
+    assessment = _assess(options)
+    rows = combinations(assessment, options.axle, options.tyre, options.cruise, top=options.top)
+    width, color = _screen()
+    _out(what_if_report(rows, width=width, color=color, units=options.units))
+    return DONE
+
+
+def _start(options: argparse.Namespace) -> int:
+    from compare.forms import start
+
+    _out(start(options.directory))
+    return DONE
+
+
+def _add(options: argparse.Namespace) -> int:
+    from compare.forms import add
+
+    _out(add(options.catalogue, options.name, options.set))
+    return DONE
+
+
+def _reference(options: argparse.Namespace) -> int:
+    from compare.forms import reference_page
+    from compare.report import saving
+
+    page = reference_page()
+    if options.write:
+        saving.save_text(options.write, page)
+    else:
+        _out(page)
+    return DONE

@@ -1,0 +1,267 @@
+"""What to measure next: which dimensions decide how much of the shortlist's doubt.
+
+Shares of variance are first order, from central differences at the nominal value over the whole doubt:
+exact where the sum is linear. Every input is moved once for all builds, as pseudo-draws of one run.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from compare.assessment import Assessment, Result
+from compare.draws import bounds_of, build_arrays, car_arrays, car_doubts
+from compare.rules import CLASH, UNMEASURED
+from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, STATION_SIDES, Term, car_terms_by_name, catalogue_terms
+
+__all__ = ["Dimension", "Missing", "dimensions", "judged_over_range", "plausible_range", "variance_shares"]
+
+Array = np.ndarray
+SHORTLIST = 8
+NEAR = 0.02
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One dimension worth measuring. `weight` is the doubt it decides over the shortlist, `share` of `check` for `candidate`."""
+
+    owner: str
+    column: str
+    nominal: float
+    half: float
+    weight: float
+    candidate: str
+    check: str
+    question: str
+    share: float
+    chance: float
+    missing: bool = False
+
+
+@dataclass(frozen=True)
+class Missing:
+    """A build judged over the plausible range of one unknown number; never filled in silently."""
+
+    candidate: str
+    column: str
+    low: float
+    high: float
+    from_catalogue: bool
+    chance: float
+    goes_from: float
+    goes_to: float
+    also_missing: tuple[str, ...]
+
+
+def variance_shares(swings: Array) -> Array:
+    """Share of each input in the variance of a sum, from half swings `(..., inputs)`; zero where nothing moves.
+
+    A rectangular ± a has variance a²/3 (JCGM 100:2008, 4.3.7), so for a linear sum shares go as the swings squared.
+
+    >>> variance_shares(np.array([3.0, 4.0])).tolist()
+    [0.36, 0.64]
+    """
+    squares = swings**2
+    total = squares.sum(axis=-1, keepdims=True)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where(total > 0, squares / total, 0.0)
+
+
+def _tunnel_place(column: str) -> tuple[str, int] | None:
+    for side in STATION_SIDES:
+        if column.startswith(f"tunnel_{side}_") and column.rsplit("_", 1)[1].isdigit():
+            return f"tunnel_{side}", int(column.rsplit("_", 1)[1])
+    return None
+
+
+def _moved(a: Assessment, builds: Array) -> tuple[Result, list[tuple[str, Array]], list[Any]]:
+    """One run in which every doubtful input is moved down and up once: (result, [(column, half per build)], car doubts)."""
+    of_build = build_arrays(a.builds, builds, 1, a.seed)
+    of_car = car_arrays(a.car, 1, a.seed)
+    columns: list[tuple[str, Array]] = []
+    for term in CATALOGUE_COLUMNS:
+        if term.name not in a.builds.columns or term.kind in ("text", "choice", "counts"):
+            continue
+        column = a.builds.columns[term.name]
+        half = np.where(np.isfinite(column.nominal[builds]) & np.isnan(column.high[builds]), column.half[builds], 0.0)
+        if (half > 0).any():
+            columns.append((term.name, half))
+    doubts = [d for d in car_doubts(a.car) if d.column in of_car or _tunnel_place(d.column)]
+    width = 1 + 2 * (len(columns) + len(doubts))
+    names: dict[str, Any] = dict(of_car) | dict(of_build)
+    at = 1
+    for name, half in columns:
+        keys = ("adapter_thickness_low", "adapter_thickness_high") if name == "adapter_thickness" else (name,)
+        for key in keys:
+            values = np.broadcast_to(of_build[key], (len(builds), width)).copy() if names[key].shape[1] == 1 else names[key]
+            values[:, at] -= half
+            values[:, at + 1] += half
+            names[key] = np.clip(values, *bounds_of(catalogue_terms()[name]))
+        at += 2
+    for doubt in doubts:
+        place = _tunnel_place(doubt.column)
+        if place:
+            side, number = place
+            lifted = names[side] if names[side].shape[1] == width else np.broadcast_to(names[side], (1, width, names[side].shape[2])).copy()
+            lifted[0, at, number] -= doubt.half
+            lifted[0, at + 1, number] += doubt.half
+            names[side] = lifted
+        else:
+            key = doubt.column
+            values = names[key] if names[key].shape[1] == width else np.broadcast_to(names[key], (1, width)).copy()
+            values[0, at] -= doubt.half
+            values[0, at + 1] += doubt.half
+            names[key] = values
+        at += 2
+    return a.engine.run(names, (len(builds), width)), columns, doubts
+
+
+def dimensions(a: Assessment, shortlist: int = SHORTLIST) -> list[Dimension]:
+    """Dimensions ranked by how much of the shortlist's doubt they decide; what is missing and blocks comes first."""
+    order = a.order[:shortlist]
+    waiting = [b for b in a.order[shortlist:] if a.outcome[b] == 2]
+    builds = np.array([*order, *waiting[:4]], dtype=int)
+    if not len(builds):
+        return []
+    found = _missing_first(a, builds)
+    if a.draws > 1:
+        found += _by_variance(a, builds)
+    return found
+
+
+def _missing_first(a: Assessment, builds: Array) -> list[Dimension]:
+    from compare.tables import missing_inputs
+
+    found: dict[tuple[str, str], Dimension] = {}
+    deciding = {r.title: r for r in a.engine.checks if r.decides}
+    for at, by_check in enumerate(missing_inputs(a, [int(b) for b in builds])):
+        if a.outcome[builds[at]] != 2:
+            continue
+        candidate = a.builds.candidate_name(int(builds[at]))
+        for check, names in by_check.items():
+            if check not in deciding:
+                continue
+            for name in names:
+                owner = candidate if name in catalogue_terms() else "car"
+                key = (owner, name)
+                weight = 10.0 / len(names) + (found[key].weight if key in found else 0.0)
+                found[key] = Dimension(owner, name, math.nan, math.nan, weight, candidate, check, deciding[check].question, 1.0, math.nan, True)
+    return sorted(found.values(), key=lambda d: -d.weight)
+
+
+def _by_variance(a: Assessment, builds: Array) -> list[Dimension]:
+    result, columns, doubts = _moved(a, builds)
+    checks = a.engine.checks
+    width = result.shape[1]
+    count = len(columns) + len(doubts)
+    totals: dict[tuple[str, str], list[Any]] = {}
+    for c, rule in enumerate(checks):
+        works = np.broadcast_to(result.readings[rule.name].works, result.shape)
+        comfort = np.broadcast_to(result.readings[rule.name].comfort, result.shape)
+        applies = np.broadcast_to(np.asarray(result.readings[rule.name].applies, dtype=float), result.shape)[:, 0]
+        swings = np.nan_to_num((works[:, 2:width:2] - works[:, 1:width:2]) / 2.0, posinf=0.0, neginf=0.0)
+        margin = np.where(np.abs(works[:, 0]) < np.abs(comfort[:, 0]), works[:, 0], comfort[:, 0])
+        shares = variance_shares(swings)
+        spread = np.sqrt((swings**2).sum(axis=1) / 3.0)
+        for b, build in enumerate(builds):
+            code = result.verdicts[c, b, 0]
+            if applies[b] != 1 or code == UNMEASURED:
+                continue
+            stays = float(a.chance_check[build, c])
+            fails_now = code == CLASH and not result.resolved[c, b, 0]
+            doubt = stays if fails_now else 1.0 - stays
+            near = NEAR * math.exp(-abs(margin[b]) / spread[b]) if spread[b] > 0 and math.isfinite(margin[b]) else 0.0
+            weight = min(doubt, 1.0 - doubt) * 2.0 + near
+            if weight <= 1e-6:
+                continue
+            for k in range(count):
+                if shares[b, k] <= 0.001:
+                    continue
+                if k < len(columns):
+                    name = columns[k][0]
+                    owner = a.builds.owner_name(name, int(build)).split(" ", 1)[1]
+                    nominal, half = a.builds.columns[name].nominal[build], columns[k][1][b]
+                else:
+                    d = doubts[k - len(columns)]
+                    name, owner, nominal, half = d.column, "car", d.nominal, d.half
+                part = weight * float(shares[b, k])
+                entry = totals.setdefault((owner, name), [0.0, -1.0, None])
+                entry[0] += part
+                if part > entry[1]:
+                    entry[1] = part
+                    entry[2] = (float(nominal), float(half), a.builds.candidate_name(int(build)), rule.title, rule.question, float(shares[b, k]), stays)
+    found = [Dimension(owner, name, best[0], best[1], total, best[2], best[3], best[4], best[5], best[6])
+             for (owner, name), (total, _, best) in totals.items()]  # fmt: skip
+    return sorted(found, key=lambda d: (-round(d.weight, 9), d.owner, d.column))
+
+
+def plausible_range(a: Assessment, column: str) -> tuple[float, float, bool]:
+    """(low, high, from the catalogue): where an unknown number may lie, given the other candidates and what is possible."""
+    term = catalogue_terms()[column]
+    low, high = bounds_of(term)
+    known = a.builds.catalogue.columns[column].nominal if column in a.builds.catalogue.columns else np.zeros(0)
+    known = known[np.isfinite(known)]
+    if len(known) >= 3:
+        spread = max(float(known.max() - known.min()) * 0.25, 0.05 * abs(float(np.median(known))))
+        return max(low, float(known.min()) - spread), min(high, float(known.max()) + spread), True
+    return low, high, False
+
+
+def judged_over_range(a: Assessment, at_most: int = 3, points: int = 201) -> list[Missing]:
+    """Builds that wait for up to `at_most` numbers of their own, judged over the plausible range of each.
+
+    The first unknown number runs over its range in even steps; the others are drawn over theirs.
+    """
+    from compare.tables import missing_inputs
+
+    waiting = [int(b) for b in a.order if a.outcome[b] == 2]
+    found: list[Missing] = []
+    if not waiting:
+        return found
+    deciding = {r.title for r in a.engine.checks if r.decides}
+    for build, by_check in zip(waiting, missing_inputs(a, waiting), strict=True):
+        names = list(dict.fromkeys(n for c, miss in by_check.items() if c in deciding for n in miss))
+        own = [n for n in names if n in catalogue_terms() and catalogue_terms()[n].kind in ("length", "position", "diameter", "angle")]
+        if not names or len(own) != len(names) or len(names) > at_most:
+            continue
+        for first in own:
+            low, high, from_catalogue = plausible_range(a, first)
+            arrays = build_arrays(a.builds, np.array([build]), 1, a.seed)
+            values = np.linspace(low, high, points)
+            for name in own:
+                if name == first:
+                    drawn = values
+                else:
+                    other_low, other_high, _ = plausible_range(a, name)
+                    drawn = np.random.default_rng([a.seed, len(name)]).uniform(other_low, other_high, points)
+                keys = ("adapter_thickness_low", "adapter_thickness_high") if name == "adapter_thickness" else (name,)
+                for key in keys:
+                    arrays[key] = drawn[None, :]
+            result = a.engine.run(car_arrays(a.car, 1, a.seed) | arrays, (1, points))
+            goes = result.outcome[0] <= 1
+            inside = values[goes]
+            found.append(
+                Missing(a.builds.candidate_name(build), first, low, high, from_catalogue, float(goes.mean()),
+                        float(inside.min()) if len(inside) else math.nan, float(inside.max()) if len(inside) else math.nan,
+                        tuple(n for n in own if n != first))
+            )  # fmt: skip
+    return found
+
+
+def term_of(column: str) -> Term:
+    """The vocabulary's term for a drawn column, stations and ends of pairs included."""
+    if column in catalogue_terms():
+        return catalogue_terms()[column]
+    by_name = car_terms_by_name()
+    if column in by_name:
+        return by_name[column]
+    if column.startswith("car_mount_zone"):
+        return by_name["car_mount_zone"]
+    if column.startswith("tyre_") or column.endswith("rolling_circumference"):
+        return by_name["tyre_rolling_circumference"]
+    if _tunnel_place(column) or column.startswith("tunnel"):
+        return by_name["tunnel_stations"]
+    return next((t for t in CAR_KEYS if t.name.endswith(column.replace(" ", "_"))), by_name["tunnel_stations"])

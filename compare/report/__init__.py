@@ -1,0 +1,1 @@
+"""Reports over a finished assessment. They compute nothing; they show."""

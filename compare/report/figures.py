@@ -1,0 +1,104 @@
+"""Digits, units and making text safe: how a number or a user's text is shown, in every report."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import numpy as np
+
+__all__ = ["SYSTEMS", "figure", "number", "safe", "unit_of"]
+
+SYSTEMS = ("metric", "inch")
+# internal unit -> (metric unit, factor, digits), (inch unit, factor, digits)
+_SHOWN: dict[str, tuple[tuple[str, float, int], tuple[str, float, int]]] = {
+    "mm": (("mm", 1.0, 1), ("in", 1 / 25.4, 2)),
+    "mm diameter": (("mm", 1.0, 2), ("in", 1 / 25.4, 3)),
+    "rad": (("°", 180.0 / math.pi, 1), ("°", 180.0 / math.pi, 1)),
+    "deg": (("°", 1.0, 1), ("°", 1.0, 1)),
+    "N·m": (("N·m", 1.0, 0), ("lb ft", 0.7375621492772654, 0)),
+    "kg": (("kg", 1.0, 0), ("lb", 2.2046226218487757, 0)),
+    "km/h": (("km/h", 1.0, 0), ("mph", 1 / 1.609344, 0)),
+    "N": (("N", 1.0, 0), ("lbf", 0.22480894309971047, 0)),
+    "rev/min": (("rev/min", 1.0, 0), ("rev/min", 1.0, 0)),
+    "rad/s²": (("rad/s²", 1.0, 0), ("rad/s²", 1.0, 0)),
+    "%": (("%", 1.0, 1), ("%", 1.0, 1)),
+    "m²": (("m²", 1.0, 2), ("m²", 1.0, 2)),
+    "turns/km": (("turns/km", 1.0, 0), ("turns/mile", 1.609344, 0)),
+    "h": (("h", 1.0, 1), ("h", 1.0, 1)),
+    "money": (("", 1.0, 0), ("", 1.0, 0)),
+    "count": (("", 1.0, 0), ("", 1.0, 0)),
+    "ratio": (("", 1.0, 3), ("", 1.0, 3)),
+    "": (("", 1.0, 2), ("", 1.0, 2)),
+}
+UNKNOWN = "?"
+
+
+def unit_of(unit: str, system: str = "metric") -> str:
+    """The unit shown for an internal unit.
+
+    >>> unit_of("mm", "inch"), unit_of("rad")
+    ('in', '°')
+    """
+    return _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)][0] if unit in _SHOWN else unit
+
+
+def number(value: float, unit: str, system: str = "metric") -> float:
+    """The number in the shown unit, rounded to the digits that it deserves.
+
+    >>> number(25.4, "mm", "inch"), number(-0.0000001, "mm")
+    (1.0, 0.0)
+    """
+    _, factor, digits = _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)]
+    rounded = round(float(value) * factor, digits)
+    return rounded + 0.0
+
+
+def figure(value: float | None, unit: str, system: str = "metric") -> str:
+    """A number with its unit, as text.
+
+    >>> figure(9.04, "mm"), figure(228.6, "mm", "inch"), figure(math.nan, "mm"), figure(0.0524, "rad")
+    ('9 mm', '9 in', '?', '3°')
+    """
+    if value is None or math.isnan(value):
+        return UNKNOWN
+    if math.isinf(value):
+        return "no limit"
+    shown, factor, digits = _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)]
+    text = f"{number(value, unit, system):,.{digits}f}".replace(",", " ") if abs(value) >= 1e4 else f"{number(value, unit, system):.{digits}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    if text == "-0":
+        text = "0"
+    if not shown:
+        return text
+    return text + shown if shown == "°" else f"{text} {shown}"
+
+
+_BIDI = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
+
+
+def safe(text: object, most: int = 0) -> str:
+    """A user's text made harmless: control codes and direction marks become visible, long text is cut.
+
+    >>> safe("\\x1b[31mred\\u202e"), safe("x" * 50, 5)
+    ('\\\\x1b[31mred\\\\u202e', 'xxxx…')
+    """
+    out = []
+    for char in str(text):
+        if char in "\n\t":
+            out.append(" ")
+        elif not char.isprintable() or _BIDI.match(char) or 0xD800 <= ord(char) <= 0xDFFF or char == "\ufffd":
+            out.append(char.encode("unicode_escape", "surrogatepass").decode("ascii") if char != "\ufffd" else "?")
+        else:
+            out.append(char)
+    shown = "".join(out)
+    return shown if not most or len(shown) <= most else shown[: most - 1] + "…"
+
+
+def plain_float(value: object) -> float | None:
+    """For JSON: a Python float, or None where it is unknown or without limit."""
+    if value is None:
+        return None
+    found = float(np.asarray(value))
+    return found if math.isfinite(found) else None

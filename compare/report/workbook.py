@@ -1,0 +1,378 @@
+"""The workbook for a friend who has no Python: values on every sheet, live formulas on What-if only."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import Any
+
+from openpyxl import Workbook
+from openpyxl.worksheet.hyperlink import Hyperlink
+
+from compare import __version__
+from compare.measure_next import Dimension, Missing
+from compare.ranking import MEANINGS
+from compare.report.charts import add_gear_chart, add_ranking_charts, write_layout
+from compare.report.figures import figure, number, safe, unit_of
+from compare.report.sheets import Page, Styles, colour_words
+from compare.report.terminal import spline_words
+from compare.report.what_if_sheet import write_what_if
+from compare.report.words import CAUTIONS, SOURCES, measure_line, missing_line
+from compare.tables import Row, Tables
+from compare.topics.input_shaft import limits_of_size
+from compare.vocabulary import CRITERIA, OUTCOMES, VERDICTS, catalogue_terms
+
+__all__ = ["SHEETS", "write_workbook"]
+
+SHEETS = (
+    ("Ranking", "what to buy, best first, and why"),
+    ("Checks", "every candidate against every question"),
+    ("Shaft work", "an order that a machinist can read"),
+    ("Cuts", "everything that is cut or made, how it is undone, hours and money"),
+    ("Measure next", "which dimension decides most of the doubt"),
+    ("What-if", "change weights, cruising speed, axle, tyre and budget; the ranking follows"),
+    ("Gears", "ratios, speeds, engine speed at cruise"),
+    ("Layout", "side and plan view of the best candidates in the car"),
+    ("Car", "the car profile as typed"),
+    ("Catalogue", "the candidates as typed"),
+    ("Method", "how it was computed, sources, cautions"),
+)
+
+
+def write_workbook(path: str | Path, tables: Tables, measure: list[Dimension], missing: list[Missing]) -> None:
+    """Write the whole workbook to `path`."""
+    book = Workbook()
+    assert book.active is not None
+    book.remove(book.active)
+    styles = Styles(book)
+    a = tables.assessment
+    book.properties.title = safe(f"Gearbox swap: {a.car.name}", 120)
+    book.properties.creator = f"gearbox-compare {__version__}"
+    book.properties.created = datetime.datetime.now(datetime.UTC).replace(tzinfo=None, microsecond=0)
+    book.properties.description = safe(_digests(tables), 500)
+    _contents(book, styles, tables)
+    _ranking(book, styles, tables)
+    _checks(book, styles, tables)
+    _shaft_work(book, styles, tables)
+    _cuts(book, styles, tables)
+    _measure(book, styles, tables, measure, missing)
+    write_what_if(book, styles, tables)
+    _gears(book, styles, tables)
+    write_layout(book, styles, tables)
+    _car(book, styles, tables)
+    _catalogue(book, styles, tables)
+    _method(book, styles, tables)
+    book.active = 0
+    book.save(path)
+
+
+def _digests(tables: Tables) -> str:
+    a = tables.assessment
+    parts = f", parts {Path(a.builds.parts.file).name} {a.builds.parts.digest}" if a.builds.parts else ""
+    return (
+        f"catalogue {Path(a.builds.catalogue.file).name} {a.builds.catalogue.digest}, car {Path(a.car.file).name} {a.car.digest}{parts}, "
+        f"{a.draws} draws, seed {a.seed}"
+    )
+
+
+def _contents(book: Workbook, styles: Styles, tables: Tables) -> None:
+    a = tables.assessment
+    page = Page(book, styles, "Contents", safe(f"Gearbox swap: {a.car.name}", 90))
+    page.sheet.column_dimensions["A"].width, page.sheet.column_dimensions["B"].width = 22, 100
+    best = tables.ranking[0] if tables.ranking else None
+    for label, text in (
+        ("In short", f"{len(tables.ranking)} candidates. First: {best['candidate']}, {best['outcome']} ({best['why']})." if best else ""),
+        ("Made", f"{datetime.date.today().isoformat()} with gearbox-compare {__version__}"),
+        ("From", _digests(tables)),
+        ("Units", "metric" if tables.units == "metric" else "inch"),
+    ):
+        page.put(page.row, 1, label, "text")
+        page.put(page.row, 2, text, "wrap")
+        page.row += 1
+    page.row += 1
+    page.group("Sheets")
+    for name, what in SHEETS:
+        cell = page.put(page.row, 1, name, "link")
+        cell.hyperlink = Hyperlink(ref=cell.coordinate, location=f"'{name}'!A1", display=name)
+        cell._style = styles.record("link")
+        page.put(page.row, 2, what, "wrap")
+        page.row += 1
+    page.row += 1
+    page.group("Words")
+    for word, what in (
+        ("clear", "the margin is comfortable"),
+        ("tight", "it works, the margin is below what is comfortable"),
+        ("clash", "it does not work as it stands; work may put it right"),
+        ("unmeasured", "an input is missing; the check names it"),
+        ("undo scale", "bolts back · donor cut · panel cut · body cut · frame cut: how hard it is to go back"),
+    ):
+        page.put(page.row, 1, word, "text")
+        page.put(page.row, 2, what, "wrap")
+        page.row += 1
+    page.row += 1
+    page.group("Cautions")
+    for line in CAUTIONS:
+        page.put(page.row, 2, line, "wrap")
+        page.row += 1
+    page.close()
+
+
+def _ranking(book: Workbook, styles: Styles, tables: Tables) -> None:
+    page = Page(book, styles, "Ranking", "Ranking", "Outcome first, then score. The band holds 90 % of the draws; chances are shares of draws.")
+    unit = unit_of("mm", tables.units)
+    heads = ["rank", "candidate", "build", "outcome", "score", "band low", "band high", "goes in", "first", "first, any weights", "rpm at cruise", "undo", f"cut [{unit}]", "cost", "hours", "why", "no reason to choose:"]
+    comments = {
+        "score": "0 to 100: weighted mean of the criteria on What-if.",
+        "goes in": "Share of the draws in which it bolts in or goes in with permitted work.",
+        "first": "Share of the draws in which it comes first.",
+        "first, any weights": "Chance of first place when all weights are equally possible, among candidates of the best outcome.",
+        "undo": "The deepest step of the undo scale that the work needs.",
+        "no reason to choose:": "A candidate that is as good or better in everything that counts.",
+    }  # fmt: skip
+    page.heads(heads, [6, 24, 22, 18, 7, 7, 7, 8, 8, 9, 9, 12, 8, 9, 7, 62, 20], comments)
+    cut_style = "two" if tables.units == "inch" else "one"
+    kinds = ["whole", "wrap", "wrap", "text", "one", "whole", "whole", "percent", "percent", "percent", "whole", "text", cut_style, "whole", "one", "wrap", "wrap"]
+    first = page.row
+    for r in tables.ranking:
+        page.line(
+            [r["rank"], r["candidate"], r["build"], r["outcome"], r["score"], r["score_low"], r["score_high"], r["chance_goes_in"], r["chance_first"],
+             r["chance_first_any_weights"], r["cruise_rpm"], r["undo"], number(r["cut_mm"], "mm", tables.units), r["cost"], r["hours"], r["why"], r["dominated_by"]],
+            kinds,
+        )  # fmt: skip
+    colour_words(page, f"D{first}:D{page.row}", OUTCOMES)
+    if len(tables.ranking) <= 200:
+        add_ranking_charts(page, tables, first)
+    page.close(last_column=len(heads))
+
+
+def _checks(book: Workbook, styles: Styles, tables: Tables) -> None:
+    checks = tables.assessment.engine.checks
+    page = Page(book, styles, "Checks", "Checks", "One row per candidate, one column per check, the verdict in words; a star means that the work listed puts it right. Values and reasons below.")
+    heads = ["candidate", "build", *(r.title.replace("_", " ") for r in checks)]
+    comments = {r.title.replace("_", " "): f"{r.question}\n{tables.limit_words(r)}\n{r.reason}" for r in checks}
+    page.heads(heads, [22, 16, *[10.5] * len(checks)], comments)
+    first = page.row
+    for at in range(len(tables.shown)):
+        row = tables.checks_of(at) if len(tables.shown) <= 200 else _bare_checks(tables, at)
+        page.line([tables.candidate(at), tables.build(at), *(r["verdict"] + ("*" if r["resolved"] and r["verdict"] == "clash" else "") for r in row)], ["wrap", "wrap", *["text"] * len(checks)])
+    area = f"C{first}:{_letter(2 + len(checks))}{page.row}"
+    colour_words(page, area, VERDICTS)
+    from openpyxl.formatting.rule import CellIsRule
+    from openpyxl.styles import PatternFill
+
+    page.sheet.conditional_formatting.add(area, CellIsRule(operator="equal", formula=['"clash*"'], fill=PatternFill("solid", bgColor="F1CFA9")))
+    table_end = page.row
+    if len(tables.shown) <= 200:
+        page.row += 1
+        page.group("Values and reasons, for every check that is not clear")
+        for column, head in enumerate(("candidate", "check", "verdict", "value", "limit", "", "", "", "why"), start=1):
+            page.put(page.row, column, head or None, "head")._value = head or None
+        page.row += 1
+        for r in tables.checks:
+            if r["verdict"] == "clear":
+                continue
+            for column, (value, style) in {1: (r["candidate"], "text"), 2: (r["check"].replace("_", " "), "text"), 3: (r["verdict"], "text"), 4: (r["shown"], "text"), 5: (r["limit"], "text"), 9: (r["why"], "text")}.items():
+                page.put(page.row, column, value, style)
+            page.row += 1
+        colour_words(page, f"C{table_end}:C{page.row}", VERDICTS)
+    last = page.row
+    page.row = table_end
+    page.close(last_column=2 + len(checks))
+    page.sheet.print_area = f"A1:{_letter(2 + len(checks))}{max(last - 1, 1)}"
+
+
+def _bare_checks(tables: Tables, at: int) -> list[Row]:
+    result = tables.result
+    return [
+        {"verdict": VERDICTS[int(result.verdicts[i, at, 0])], "resolved": bool(result.resolved[i, at, 0])}
+        for i in range(len(tables.assessment.engine.checks))
+    ]
+
+
+def _letter(column: int) -> str:
+    from openpyxl.utils import get_column_letter
+
+    return get_column_letter(column)
+
+
+def _fit(nominal: float, grade: str, units: str) -> str:
+    """`Ø 16 f7: 15.966 to 15.984 mm`."""
+    if not 3 < nominal <= 50:
+        return figure(nominal, "mm diameter", units)
+    low, high = limits_of_size(nominal, grade)
+    if units == "inch":
+        return f"Ø {nominal / 25.4:.4f} in {grade}: {low / 25.4:.4f} to {high / 25.4:.4f} in"
+    return f"Ø {nominal:g} {grade}: {low:.3f} to {high:.3f} mm"
+
+
+def shaft_orders(tables: Tables, at: int) -> list[Row]:
+    """What a machinist is asked to do for one candidate, in order, with limits of size."""
+    units = tables.units
+    show = lambda name, unit="mm": figure(tables.value(name, at), unit, units)
+    names = {w["operation"]: w for w in tables.work_of(at)}
+    orders: list[Row] = []
+
+    def order(operation: str, on: str, start: str, to: str, length: str, note: str) -> None:
+        orders.append({"operation": operation, "on": on, "from": start, "to": to, "length": length, "note": note})
+
+    chosen = next((r for r in tables.routes_of(at) if r["chosen"]), None)
+    if chosen is None:
+        return orders
+    journal = chosen["to_mm"] or float("nan")
+    if "Shorten the tip" in names:
+        order("face the tip back", "input shaft", "", show("tip_cut"), "", "Leave a 1 × 45° chamfer. The tip may be hard: grind rather than turn.")
+    if "Turn the journal down" in names:
+        order("turn or grind the journal", "input shaft", f"Ø {figure(tables.value('pilot_diameter', at), 'mm diameter', units)}", _fit(journal, "f7", units),
+              f"{show('journal_needed')} from the tip", f"{figure(chosen['cut_per_side_mm'], 'mm diameter', units)} off each side, {chosen['case']} "
+              f"({show('case_assumed', 'mm diameter')}). Undercut radius 0.8 mm at the shoulder, no sharp corner. A tip is usually left as it is turned: hardening it again risks the shaft behind it.")  # fmt: skip
+    if "Turn the journal back" in names:
+        order("turn the journal back", "input shaft", f"{show('pilot_length')} long", _fit(journal, "f7", units), f"{show('journal_needed')} from the tip",
+              f"Full splines then start {show('spline_start_after')} from the tip. Undercut radius 0.8 mm.")  # fmt: skip
+    if "Make and fit a bush for the journal" in names or "Make and fit an extended bush" in names:
+        bore = chosen["bore_mm"] or float("nan")
+        order("turn a bush, outside", "bush, oil bronze", "", _fit(bore, "s6" if journal < 18 else "r6", units), figure(chosen["bush_length_mm"], "mm", units),
+              f"For a crankshaft bore of {_fit(bore, 'H7', units)}; measure the bore in hand and set the press fit from it.")  # fmt: skip
+        order("size the bush, inside", "bush, oil bronze", "", _fit(journal, "H7", units), figure(chosen["bush_length_mm"], "mm", units),
+              "Size as pressed in: a thin bush closes by about its interference. Do not ream a sintered bush, its pores close. Running clearance about 0.0015 in per inch of bore. Soak in oil.")  # fmt: skip
+        if chosen["route"] == "extended bush":
+            order("fit the bush proud", "crankshaft", "", f"hold of {show('hold_after')}", "", "It stands out of the crankshaft and must stay clear of the disc's hub, worn.")
+    if "Open the crankshaft's bore" in names:
+        order("open the bore", "crankshaft", show("crank_bore_diameter", "mm diameter"), _fit(chosen["bore_mm"] or 0.0, "H7", units), show("crank_bore_depth"), "Engine out. Only on advice from someone qualified.")
+    if "Shorten the release-bearing guide" in names:
+        order("shorten the guide", "front cover", show("collar_length"), figure(names["Shorten the release-bearing guide"]["extent_mm"], "mm", units) + " off", "", "Deburr; the bearing must not catch.")
+    if "Turn a register ring" in names:
+        order("turn a register ring", "bellhousing", "", f"{_fit(tables.value('register_diameter', at), 'H7', units)} inside", "", f"Outside to the bellhousing's bore, {show('car_bellhousing_register_diameter', 'mm diameter')}.")
+    if "Make the adapter plate" in names:
+        order("make the adapter plate", "bellhousing", "", f"{show('adapter_thickness')} thick", "", "Faces parallel within 0.05 mm, doweled, bore within 0.13 mm total indicator reading of the crankshaft (practice).")
+    if "Mill the mount pad level" in names:
+        order("mill the mount pad", "tail housing", show("mount_tilt_off", "deg") + " off level", f"{show('pad_milling')} off the thick end", show("mount_pad_length"), f"The pad then sits {show('drop_after')} below the axis.")
+    return orders
+
+
+def _shaft_work(book: Workbook, styles: Styles, tables: Tables) -> None:
+    page = Page(book, styles, "Shaft work", "Shaft work", "Offer the box up first: measure the reach and where the hub stands on the real parts before cutting metal. Limits of size from ISO 286-2.")
+    page.heads(["candidate", "operation", "on", "from", "to", "length", "note"], [22, 24, 18, 18, 36, 20, 80], filters=True)
+    if not tables.shown:
+        page.close()
+        return
+    any_order = False
+    for at in range(min(len(tables.shown), 200)):
+        orders = shaft_orders(tables, at)
+        if not orders:
+            continue
+        any_order = True
+        for o in orders:
+            page.line([tables.candidate(at), o["operation"], o["on"], o["from"], o["to"], o["length"], o["note"]], ["wrap"] * 7)
+        page.line([tables.candidate(at), "check before cutting", "", "", "", "", (
+            f"reach {figure(tables.value('reach', at), 'mm', tables.units)} beyond the flange, hub {figure(tables.value('hub_front_margin', at), 'mm', tables.units)} from the start of the splines (worn) and "
+            f"{figure(tables.value('hub_rear_margin', at), 'mm', tables.units)} from the run-out (released). {spline_words(tables.value('spline_teeth', at), tables.value('spline_diameter', at), tables.units)}"
+        )], ["wrap"] * 7)  # fmt: skip
+    if not any_order:
+        page.line(["none", "No candidate needs shaft work.", "", "", "", "", ""], ["wrap"] * 7)
+    page.close()
+
+
+def _cuts(book: Workbook, styles: Styles, tables: Tables) -> None:
+    page = Page(book, styles, "Cuts", "Work, and how it is undone", "The deepest cut of each candidate first. Hours count at your own rate where you own the tool.")
+    unit = unit_of("mm", tables.units)
+    page.heads(["candidate", "build", "operation", "on", "undo", f"extent [{unit}]", "tool", "hours", "cost", "permitted", "why"], [22, 18, 36, 18, 12, 9, 18, 8, 9, 10, 70])
+    for at in range(len(tables.shown)):
+        for w in tables.work_of(at):
+            page.line(
+                [w["candidate"], w["build"], w["operation"], w["on"], w["undo"], number(w["extent_mm"], "mm", tables.units), w["tool"], w["hours"], w["cost"], "yes" if w["permitted"] else "no", w["why"]],
+                ["wrap", "wrap", "wrap", "wrap", "text", "two" if tables.units == "inch" else "one", "wrap", "one", "whole", "text", "wrap"],
+            )
+    page.close()
+
+
+def _measure(book: Workbook, styles: Styles, tables: Tables, measure: list[Dimension], missing: list[Missing]) -> None:
+    from compare.measure_next import term_of
+    from compare.tables import plain_name
+
+    page = Page(book, styles, "Measure next", "Measure next", "Dimensions in the order of how much of the shortlist's doubt they decide; what is unknown and blocks comes first.")
+    page.heads(["#", "of", "dimension", "in words", "tool", "how"], [5, 24, 28, 90, 22, 60])
+    for n, d in enumerate(measure, start=1):
+        term = term_of(d.column)
+        page.line([n, "the car" if d.owner == "car" else d.owner, plain_name(d.column), measure_line(d, tables.units), term.tool, term.measure], ["whole", "wrap", "wrap", "wrap", "wrap", "wrap"])
+    for m in missing:
+        page.line(["", m.candidate, plain_name(m.column), missing_line(m, tables.units), term_of(m.column).tool, term_of(m.column).measure], ["text", "wrap", "wrap", "wrap", "wrap", "wrap"])
+    if not measure and not missing:
+        page.line(["", "", "", "Nothing is in doubt that would change an outcome.", "", ""], ["text", "text", "text", "wrap", "text", "text"])
+    page.close()
+
+
+def _gears(book: Workbook, styles: Styles, tables: Tables) -> None:
+    speed = unit_of("km/h", tables.units)
+    page = Page(book, styles, "Gears", "Gears", "Speeds at the engine's redline; the gradient is what the gear holds at cruising speed.")
+    page.heads(["candidate", "gear", "ratio", f"{speed} at redline", "rpm at cruise", "rpm after upshift", "gradient held at cruise [%]", f"top speed [{speed}]"], [26, 7, 9, 12, 10, 12, 15, 12])
+    convert = lambda v: None if v is None else number(v, "km/h", tables.units)
+    for g in tables.gears:
+        page.line(
+            [g["candidate"], g["gear"], g["ratio"], convert(g["speed_at_redline_kmh"]), g["rpm_at_cruise"], "" if g["rpm_after_upshift"] is None else g["rpm_after_upshift"],
+             "" if g["gradient_at_cruise_percent"] is None else g["gradient_at_cruise_percent"], "" if g["top_speed_kmh"] is None else convert(g["top_speed_kmh"])],
+            ["wrap", "whole", "three", "whole", "whole", "whole", "one", "whole"],
+        )  # fmt: skip
+    add_gear_chart(page, tables)
+    page.close(last_column=19)
+
+
+def _car(book: Workbook, styles: Styles, tables: Tables) -> None:
+    page = Page(book, styles, "Car", "The car, as typed", safe(tables.assessment.car.file, 200))
+    page.heads(["section", "key", "value"], [20, 28, 100], filters=False)
+    for section, key, typed in tables.assessment.car.shown:
+        page.line([section, key, typed], ["text", "text", "wrap"])
+    page.close()
+
+
+def _catalogue(book: Workbook, styles: Styles, tables: Tables) -> None:
+    a = tables.assessment
+    terms = catalogue_terms()
+    page = Page(book, styles, "Catalogue", "The candidates, as typed", safe(a.builds.catalogue.file, 200))
+    comments: dict[str, str] = {}
+    for head in a.builds.catalogue.head:
+        term = terms.get(head.split("[")[0].strip().casefold().replace(" ", "_"))
+        if term is not None:
+            comments[head] = ". ".join(part for part in (term.meaning, term.measure, term.tool) if part)
+    heads = list(a.builds.catalogue.head)
+    page.heads(heads, [24, *[12] * (len(heads) - 1)] if heads else [], comments)
+    shown = {int(row) for row in a.builds.candidate}
+    for row, cells in enumerate(a.builds.catalogue.rows):
+        if row in shown:
+            page.line([c.strip() for c in cells], ["text"] * len(cells))
+    if a.builds.parts is not None:
+        page.row += 1
+        page.group("Parts, as typed")
+        for table_row in (a.builds.parts.head, *a.builds.parts.rows):
+            for column, cell in enumerate(table_row, start=1):
+                if cell.strip():
+                    page.put(page.row, column, cell.strip(), "text")
+            page.row += 1
+    page.close()
+    page.sheet.page_setup.fitToHeight = 0
+
+
+def _method(book: Workbook, styles: Styles, tables: Tables) -> None:
+    a = tables.assessment
+    page = Page(book, styles, "Method", "Method, sources and cautions", f"gearbox-compare {__version__}; {_digests(tables)}")
+    page.sheet.column_dimensions["A"].width, page.sheet.column_dimensions["B"].width, page.sheet.column_dimensions["C"].width, page.sheet.column_dimensions["D"].width = 20, 52, 52, 62
+
+    def block(title: str, rows: list[tuple[Any, ...]]) -> None:
+        page.group(title)
+        for values in rows:
+            for column, value in enumerate(values, start=1):
+                page.put(page.row, column, value, "wrap")
+            page.row += 1
+        page.row += 1
+
+    block("Cautions", [("", line) for line in CAUTIONS])
+    for row in range(5, page.row):
+        if (row, 2) in page.sheet._cells and (row, 3) not in page.sheet._cells:
+            page.sheet.merge_cells(start_row=row, end_row=row, start_column=2, end_column=4)
+            page.sheet.row_dimensions[row].height = 28
+    block("Checks: question, limit, why it is asked", [(r.title.replace("_", " "), r.question, tables.limit_words(r), r.reason) for r in a.engine.checks])
+    block("Criteria: weight, what the utility says", [(c.replace("_", " "), f"weight {w:.3f} of 1", MEANINGS[c]) for c, w in zip(CRITERIA, a.engine.weights, strict=True)])
+    block("Doubt", [("defaults", "half-width of the uniform doubt when a cell states none", "lengths: measured 0.5, drawing 0.25, published 2, hearsay 6 mm; diameters 0.05, 0.02, 0.1, 1 mm; angles 0.25, 0.1, 0.5, 2°")])
+    block("Sources", [(what, source) for what, source in SOURCES])
+    if a.warnings:
+        block("Notes on the input", [("", safe(w, 400)) for w in a.warnings])
+    page.close()

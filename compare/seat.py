@@ -1,0 +1,263 @@
+"""Bounds in, seat out: adapter thickness and engine shift chosen together for the least harm.
+
+Knows no topic. A Bound is a piecewise linear harm along one axis: the thickness t, the shift f, or the
+gearbox's front face x = depth + t − f. Harm is ordered by level; the solver minimises the levels in their
+order, exactly: the optimum of a piecewise linear sum lies where its breaks meet, and those points are tried.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+__all__ = ["LEVELS", "Bound", "Seat", "beyond", "harm_at", "solve", "toll", "windows"]
+
+Array = np.ndarray
+# In the order in which they are minimised. `shift` (the engine shift itself) comes between cost and comfort.
+FACE_LEVELS = ("frame cut", "body cut", "panel cut")
+LEVELS = ("violation", *FACE_LEVELS, "donor cut", "cost", "comfort")
+AXES = {
+    "thickness": ("violation", "donor cut", "cost", "comfort"),
+    "shift": ("cost",),
+    "face": (*FACE_LEVELS, "cost"),
+}
+SAME = 1e-7
+ROWS_AT_ONCE = 4096
+
+
+@dataclass(frozen=True)
+class Bound:
+    """Harm along one axis at one level.
+
+    `harm(v, *args)` takes points `(rows, points)` and the args as `(rows, 1)` (or `(rows, 1, S)` for args
+    with a trailing axis) and gives the harm `(rows, points)`. `breaks` are the arrays `(builds, draws)` where
+    its slope may change. `place` names what is harmed, for the windows.
+    """
+
+    axis: str
+    level: str
+    place: str
+    breaks: tuple[Array, ...]
+    harm: Callable[..., Array]
+    args: tuple[Array, ...]
+
+    def __post_init__(self) -> None:
+        if self.level not in AXES[self.axis]:
+            raise ValueError(f"a bound on {self.axis} has no level {self.level}")
+
+
+@dataclass
+class Seat:
+    """The solved seat, each `(builds, draws)` [mm]."""
+
+    thickness: Array
+    shift: Array
+
+
+def _ramp(value: Array, start: Array, side: Array, weight: Array) -> Array:
+    return weight * np.maximum(side * (value - start), 0.0)
+
+
+def _step(value: Array, start: Array, side: Array, price: Array) -> Array:
+    return price * (side * (value - start) > SAME)
+
+
+def beyond(axis: str, level: str, place: str, start: Array, side: float, weight: Any = 1.0) -> Bound:
+    """Harm growing by `weight` per mm beyond `start`, upward (side 1) or downward (side −1)."""
+    return Bound(axis, level, place, (start,), _ramp, (start, np.asarray(side), np.asarray(weight)))
+
+
+def toll(axis: str, place: str, start: Array, side: float, price: Any) -> Bound:
+    """A fixed cost as soon as the axis passes `start`."""
+    return Bound(axis, "cost", place, (start,), _step, (start, np.asarray(side), np.asarray(price)))
+
+
+class _Flat:
+    """Bounds of one axis flattened to rows, so that any subset of rows can be evaluated."""
+
+    def __init__(self, bounds: Sequence[Bound], shape: tuple[int, int]) -> None:
+        self.items = []
+        for bound in bounds:
+            breaks = np.stack([_rows(b, shape) for b in bound.breaks], axis=-1) if bound.breaks else None
+            args = tuple(_rows(a, shape) for a in bound.args)
+            dead = np.zeros(shape[0] * shape[1], dtype=bool)
+            for a in args:
+                dead |= np.isnan(a) if a.ndim == 1 else np.isnan(a).all(axis=-1)
+            self.items.append((bound, breaks, args, dead))
+
+    def breaks(self, levels: Sequence[str], rows: Array) -> list[Array]:
+        found = []
+        for bound, breaks, _, dead in self.items:
+            if bound.level in levels and breaks is not None:
+                part = breaks[rows]
+                part = np.where(dead[rows][:, None], np.nan, part)
+                found.append(part)
+        return found
+
+    def harm(self, level: str, rows: Array, points: Array) -> Array:
+        total = np.zeros(points.shape)
+        for bound, _, args, dead in self.items:
+            if bound.level == level:
+                got = bound.harm(points, *(a[rows][:, None] for a in args))
+                total += np.where(dead[rows][:, None], 0.0, got) if dead.any() else got
+        return total
+
+
+def _rows(array: Any, shape: tuple[int, int]) -> Array:
+    array = np.asarray(array, dtype=float)
+    if array.ndim == 3:
+        return np.broadcast_to(array, (*shape, array.shape[2])).reshape(-1, array.shape[2])
+    return np.broadcast_to(array, shape).reshape(-1)
+
+
+def _least(mask: Array, harm: Array) -> Array:
+    """Narrow a mask `(rows, points)` to the points of least harm."""
+    least = np.where(mask, harm, np.inf).min(axis=1, keepdims=True)
+    return mask & (harm <= least + SAME)
+
+
+def _within(parts: Sequence[Array], low: Array, high: Array) -> Array:
+    """Columns of candidate points, clipped into [low, high]; NaN becomes low."""
+    stacked = np.concatenate([low[:, None], high[:, None], *parts], axis=1)
+    stacked = np.where(np.isnan(stacked), low[:, None], stacked)
+    return np.clip(stacked, low[:, None], high[:, None])
+
+
+def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_shift: Array, shape: tuple[int, int]) -> Seat:
+    """The seat of least harm for every build and draw.
+
+    depth: x of the front face at no thickness and no shift [mm]. low, high: permitted thickness [mm].
+    most_shift: how far forward the engine can go [mm]. All broadcast to `shape` = (builds, draws).
+    Levels in order: violation, frame, body, panel, donor cut, cost, then shift, then comfort; where a whole
+    interval of thickness is equally good its middle is taken. A thickness that is not known stays NaN.
+    """
+    depth, low, high = (_rows(a, shape) for a in (depth, low, high))
+    most = np.maximum(np.nan_to_num(_rows(most_shift, shape), nan=0.0), 0.0)
+    axes = {axis: _Flat([b for b in bounds if b.axis == axis], shape) for axis in AXES}
+    thickness, shift = low.copy(), np.zeros(len(low))
+    todo = np.flatnonzero(~np.isnan(low) & ~np.isnan(high))
+    for start in range(0, len(todo), ROWS_AT_ONCE * 16):
+        rows = todo[start : start + ROWS_AT_ONCE * 16]
+        best_low, best_high, thickness[rows] = _settle_thickness(axes["thickness"], rows, low[rows], high[rows])
+        placed = ~np.isnan(depth[rows])
+        rows, best_low, best_high = rows[placed], best_low[placed], best_high[placed]
+        at = (depth[rows] + thickness[rows])[:, None]
+        harm = sum(axes["face"].harm(level, rows, at) for level in (*FACE_LEVELS, "cost"))
+        hard = np.flatnonzero(np.asarray(harm + np.zeros(at.shape))[:, 0] > SAME)
+        for part in range(0, len(hard), ROWS_AT_ONCE):
+            chosen = hard[part : part + ROWS_AT_ONCE]
+            thickness[rows[chosen]], shift[rows[chosen]] = _settle_both(
+                axes, rows[chosen], depth[rows[chosen]], best_low[chosen], best_high[chosen], most[rows[chosen]]
+            )
+    return Seat(thickness.reshape(shape), shift.reshape(shape))
+
+
+def _settle_thickness(flat: _Flat, rows: Array, low: Array, high: Array) -> tuple[Array, Array, Array]:
+    """(lowest, highest thickness of least violation, best thickness as far as the shaft cares)."""
+    best_low, best_high, middle = low.copy(), high.copy(), low.copy()
+    free = np.flatnonzero(high > low + SAME)
+    if not len(free):
+        return best_low, best_high, middle
+    some = rows[free]
+    points = _within(flat.breaks(("violation",), some), low[free], high[free])
+    mask = _least(np.ones(points.shape, dtype=bool), flat.harm("violation", some, points))
+    best_low[free] = np.where(mask, points, np.inf).min(axis=1)
+    best_high[free] = np.where(mask, points, -np.inf).max(axis=1)
+    points = _within(flat.breaks(("donor cut", "cost", "comfort"), some), best_low[free], best_high[free])
+    points = _with_middles(points)
+    mask = np.ones(points.shape, dtype=bool)
+    for level in ("donor cut", "cost", "comfort"):
+        mask = _least(mask, flat.harm(level, some, points))
+    least, most = np.where(mask, points, np.inf).min(axis=1), np.where(mask, points, -np.inf).max(axis=1)
+    middle[free] = (least + most) / 2
+    return best_low, best_high, middle
+
+
+def _with_middles(points: Array) -> Array:
+    points = np.sort(points, axis=1)
+    return np.concatenate([points, (points[:, 1:] + points[:, :-1]) / 2], axis=1)
+
+
+def _settle_both(
+    axes: dict[str, _Flat], rows: Array, depth: Array, low: Array, high: Array, most: Array
+) -> tuple[Array, Array]:
+    """The full problem for rows where the plain seat does harm."""
+    face, plate, engine = axes["face"], axes["thickness"], axes["shift"]
+    ts = _within(plate.breaks(("donor cut", "cost", "comfort"), rows), low, high)
+    ts = ts[:, : 2 if np.all(high - low < SAME) else None]
+    fs = _within(engine.breaks(("cost",), rows), np.zeros(len(rows)), most)
+    x_low, x_high = depth + low - most, depth + high
+    crossings = (depth[:, None, None] + ts[:, :, None] - fs[:, None, :]).reshape(len(rows), -1)
+    xs = _with_middles(_within([*face.breaks((*FACE_LEVELS, "cost"), rows), crossings], x_low, x_high))
+    mask = np.ones(xs.shape, dtype=bool)
+    for level in FACE_LEVELS:
+        mask = _least(mask, face.harm(level, rows, xs))
+    row, column = np.nonzero(mask)
+    x = xs[row, column]
+    at = x - depth[row]
+    t_low, t_high = np.maximum(low[row], at), np.minimum(high[row], at + most[row])
+    t_high = np.maximum(t_low, t_high)
+    t = _within([ts[row], at[:, None] + fs[row]], t_low, t_high)
+    f = np.maximum(t - at[:, None], 0.0)
+    who = rows[row]
+    orders = [
+        plate.harm("donor cut", who, t),
+        plate.harm("cost", who, t) + engine.harm("cost", who, f) + face.harm("cost", who, x[:, None]),
+        f,
+        plate.harm("comfort", who, t),
+    ]
+    starts = np.flatnonzero(np.r_[True, row[1:] != row[:-1]])
+    keep = np.ones(t.shape, dtype=bool)
+    for order in orders:
+        order = np.broadcast_to(order, t.shape)
+        best = np.minimum.reduceat(np.where(keep, order, np.inf).min(axis=1), starts)
+        keep &= order <= best[row][:, None] + SAME
+    first = np.minimum.reduceat(np.where(keep, t, np.inf).min(axis=1), starts)
+    last = np.maximum.reduceat(np.where(keep, t, -np.inf).max(axis=1), starts)
+    shift = np.minimum.reduceat(np.where(keep, f, np.inf).min(axis=1), starts)
+    middle = (first + last) / 2
+    # The middle is as good as the ends only where the good places hang together.
+    as_good = np.ones(len(rows), dtype=bool)
+    for level in (*FACE_LEVELS, "cost"):
+        ends = face.harm(level, rows, (depth + first - shift)[:, None])[:, 0]
+        as_good &= face.harm(level, rows, (depth + middle - shift)[:, None])[:, 0] <= ends + SAME
+    return np.where(as_good, middle, first), shift
+
+
+def harm_at(bounds: Sequence[Bound], level: str, depth: Array, thickness: Array, shift: Array, shape: tuple[int, int]) -> Array:
+    """Harm of one level at a given seat, `(builds, draws)`: what the solver minimises, for reports and tests."""
+    rows = np.arange(shape[0] * shape[1])
+    t, f, d = (_rows(a, shape)[:, None] for a in (thickness, shift, depth))
+    total = np.zeros(len(rows))
+    for axis, points in (("thickness", t), ("shift", f), ("face", d + t - f)):
+        total += _Flat([b for b in bounds if b.axis == axis], shape).harm(level, rows, points)[:, 0]
+    return total.reshape(shape)
+
+
+def windows(bound: Bound, depth: float, thickness: float, most: float, build: int, shape: tuple[int, int]) -> list[tuple[float, float]]:
+    """The stretches of engine shift, nominal draw, over which one bound on the face does no harm."""
+    flat = _Flat([bound], shape)
+    row = np.array([build * shape[1]])
+    if flat.items[0][3][row[0]] or np.isnan(depth + thickness):
+        return []
+    breaks = flat.breaks((bound.level,), row)
+    marks = np.concatenate([np.array([0.0, most]), *(depth + thickness - b[0] for b in breaks)])
+    marks = np.unique(np.round(np.clip(marks[~np.isnan(marks)], 0.0, most), 9))
+    points = np.sort(np.concatenate([marks, (marks[1:] + marks[:-1]) / 2]))
+    free = flat.harm(bound.level, row, (depth + thickness - points)[None, :])[0] <= SAME
+    found: list[tuple[float, float]] = []
+    start = None
+    for point, good in zip(points, free, strict=True):
+        if good and start is None:
+            start = point
+        if good:
+            last = point
+        elif start is not None:
+            found.append((float(start), float(last)))
+            start = None
+    if start is not None:
+        found.append((float(start), float(last)))
+    return found

@@ -1,0 +1,167 @@
+"""Gearing: engine speed at cruise, steps between gears, torque against rating."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from compare.rules import AtLeast, AtMost, Limit, Own, Reading, check, quantity
+
+Array = np.ndarray
+
+RADIAL_CIRCUMFERENCE = 3.05  # rolling circumference over diameter, ETRTO Standards Manual
+CROSS_PLY_CIRCUMFERENCE = 2.99  # as above
+
+
+def tyre_diameter(tyre_width: Array, tyre_aspect: Array, tyre_rim: Array) -> Array:
+    """Free diameter of a tyre [mm] = rim + 2 × aspect × width.
+
+    tyre_width: section width [mm]. tyre_aspect: height over width [-]. tyre_rim: rim diameter [mm].
+    Any shapes that broadcast. Source: ISO 4000-1, construction of the size code (from memory).
+
+    >>> float(tyre_diameter(185.0, 0.65, 15 * 25.4))
+    621.5
+    """
+    return tyre_rim + 2.0 * tyre_aspect * tyre_width
+
+
+def engine_speed(speed: Array, circumference: Array, axle: Array, gear: Array) -> Array:
+    """Engine speed [rev/min] = v / C × axle × gear.
+
+    speed: road speed [km/h]. circumference: rolling circumference [mm]. axle, gear: ratios [-].
+
+    >>> round(float(engine_speed(100.0, 1800.0, 4.0, 1.0)), 2)
+    3703.7
+    """
+    return speed * 1e6 / 60.0 / circumference * axle * gear
+
+
+def road_speed(engine_speed: Array, circumference: Array, axle: Array, gear: Array) -> Array:
+    """Road speed [km/h] at an engine speed [rev/min]; circumference [mm], axle and gear ratios [-].
+
+    >>> round(float(road_speed(3703.7037037, 1800.0, 4.0, 1.0)), 6)
+    100.0
+    """
+    return engine_speed * 60.0 * circumference / 1e6 / (axle * gear)
+
+
+def steps_between(ratios: Array) -> Array:
+    """Drop of engine speed at each upshift [%], `(..., gears − 1)`; NaN where either gear is missing.
+
+    >>> steps_between(np.array([4.0, 2.0, 1.0, np.nan])).tolist()
+    [50.0, 50.0, nan]
+    """
+    return 100.0 * (1.0 - ratios[..., 1:] / ratios[..., :-1])
+
+
+def last_known(ratios: Array) -> Array:
+    """The ratio of the highest gear that a gearbox has, `(...)` from `(..., gears)`.
+
+    >>> last_known(np.array([[4.0, 2.0, np.nan], [3.0, 1.5, 0.8]])).tolist()
+    [2.0, 0.8]
+    """
+    known = ~np.isnan(ratios)
+    last = ratios.shape[-1] - 1 - np.argmax(known[..., ::-1], axis=-1)
+    return np.take_along_axis(ratios, last[..., None], axis=-1)[..., 0]
+
+
+@quantity("mm", "rolling circumference of the driven wheel")
+def rolling_circumference(
+    tyre_rolling_circumference: Array,
+    tyre_width: Array,
+    tyre_aspect: Array,
+    tyre_rim: Array,
+    tyre_radial: Array,
+    tyre_scale: Array,
+) -> Array:
+    """As measured; else 3.05 × diameter (radial) or 2.99 × (cross-ply), ETRTO Standards Manual [mm]."""
+    per_diameter = np.where(tyre_radial > 0, RADIAL_CIRCUMFERENCE, CROSS_PLY_CIRCUMFERENCE)
+    estimate = per_diameter * tyre_scale * tyre_diameter(tyre_width, tyre_aspect, tyre_rim)
+    return np.where(np.isnan(tyre_rolling_circumference), estimate, tyre_rolling_circumference)
+
+
+@quantity("", "ratio of the top gear")
+def top_ratio(ratios: Array) -> Array:
+    return last_known(ratios)
+
+
+@quantity("rev/min", "engine speed at cruise in each gear")
+def gear_cruise_rpm(cruise_speed: Array, rolling_circumference: Array, axle_ratio: Array, ratios: Array) -> Array:
+    return engine_speed(cruise_speed[..., None], rolling_circumference[..., None], axle_ratio[..., None], ratios)
+
+
+@quantity("km/h", "road speed at redline in each gear")
+def gear_redline_speed(engine_redline: Array, rolling_circumference: Array, axle_ratio: Array, ratios: Array) -> Array:
+    return road_speed(engine_redline[..., None], rolling_circumference[..., None], axle_ratio[..., None], ratios)
+
+
+@check(
+    "What does the engine turn at your cruising speed in top gear?",
+    "rev/min",
+    Own("clear inside your window, else tight; clash below slowest pull or above redline"),
+    "Calm cruising is what the swap is for; an engine that cannot run there is no use.",
+    decides=False,
+    criterion="cruise",
+    words={
+        "clear": "{cruise_rpm} at cruise, inside the window",
+        "tight": "{cruise_rpm} at cruise, outside the window of {cruise_rpm_low} to {cruise_rpm_high}",
+        "clash": "{cruise_rpm} at cruise: outside what the engine can do ({engine_slowest_pull} to {engine_redline})",
+    },
+)
+def cruise_rpm(
+    cruise_speed: Array,
+    rolling_circumference: Array,
+    axle_ratio: Array,
+    top_ratio: Array,
+    cruise_rpm_low: Array,
+    cruise_rpm_high: Array,
+    engine_slowest_pull: Array,
+    engine_redline: Array,
+) -> Reading:
+    rpm = engine_speed(cruise_speed, rolling_circumference, axle_ratio, top_ratio)
+    works = np.fmin(rpm - engine_slowest_pull, engine_redline - rpm)
+    works = np.where(np.isnan(works), rpm * 0.0, works)
+    return Reading(rpm, works, np.minimum(rpm - cruise_rpm_low, cruise_rpm_high - rpm))
+
+
+@quantity("%", "how far the cruising speed lies outside the wanted window")
+def cruise_outside(cruise_rpm: Reading, cruise_rpm_low: Array, cruise_rpm_high: Array) -> Array:
+    rpm = cruise_rpm.value
+    return 100.0 * np.maximum(np.maximum(cruise_rpm_low / rpm - 1.0, rpm / cruise_rpm_high - 1.0), 0.0)
+
+
+@check(
+    "Do the gears follow each other closely enough?",
+    "%",
+    AtMost(clear=40.0, tight=48.0),
+    "A wide gap drops the engine out of its torque at every upshift.",
+    decides=False,
+    words={"tight": "widest step {gear_steps}", "clash": "widest step {gear_steps}, too wide to drive happily"},
+)
+def gear_steps(ratios: Array) -> Array:
+    steps = steps_between(ratios)
+    known = ~np.isnan(steps)
+    widest = np.where(known, steps, -np.inf).max(axis=-1)
+    return np.where(known.any(axis=-1), widest, np.nan)
+
+
+@quantity("N·m", "peak torque of the engine")
+def peak_torque(engine_curve_torque: Array) -> Array:
+    return engine_curve_torque.max(axis=-1)
+
+
+TORQUE_RESERVE = Limit("torque_reserve", 1.1, "", "practice: shock above the engine's peak torque")
+
+
+@check(
+    "Is the gearbox strong enough for the engine?",
+    "",
+    AtLeast(clear=1.0, tight=0.9),
+    "A gearbox under its rating lasts; one above it strips teeth, usually third gear's.",
+    decides=False,
+    words={
+        "tight": "rated {torque_rating}, about what the engine gives with its shocks",
+        "clash": "rated {torque_rating} for an engine of {peak_torque}: too weak",
+    },
+)
+def torque_margin(torque_rating: Array, peak_torque: Array, torque_reserve: float) -> Array:
+    return torque_rating / (peak_torque * torque_reserve)

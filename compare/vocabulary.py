@@ -1,0 +1,526 @@
+"""Every column and key once: its name, kind of quantity, possible range, meaning and how to measure it.
+
+Data only. The readers, the templates, the reference page and the workbook's comments are made from it.
+A catalogue column is known to the rules by its own name; a car key by `section_key`, with `car_` in
+front where the catalogue uses the same words (see CAR_PREFIXED).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+__all__ = [
+    "BASE_UNIT",
+    "CAR_KEYS",
+    "CATALOGUE_COLUMNS",
+    "CRITERIA",
+    "DEFAULT_HALF_WIDTH",
+    "GEARS",
+    "OUTCOMES",
+    "PART_COLUMNS",
+    "SECTIONS",
+    "SOURCES",
+    "STATION_SIDES",
+    "TOOLS",
+    "UNDO_STEPS",
+    "VERDICTS",
+    "Term",
+    "car_name",
+    "car_terms_by_name",
+    "catalogue_terms",
+    "rule_inputs",
+]
+
+# The unit in which each kind of quantity is kept after reading, and which a bare number means.
+# Angles are typed in degrees and kept in radians.
+BASE_UNIT = {
+    "length": "mm",
+    "position": "mm",
+    "diameter": "mm",
+    "angle": "deg",
+    "torque": "N·m",
+    "mass": "kg",
+    "speed": "km/h",
+    "area": "m²",
+    "rpm": "rev/min",
+    "per_km": "turns/km",
+    "ratio": "",
+    "number": "",
+    "fraction": "",
+    "count": "",
+    "counts": "",
+    "money": "",
+    "text": "",
+    "choice": "",
+    "tyre": "",
+    "flag": "",
+    "pair": "mm",
+    "curve": "",
+    "stations": "mm",
+    "words": "",
+}
+
+SOURCES = ("drawing", "measured", "published", "hearsay")
+# Half-width of the uniform doubt when a cell states none, by how the dimensions were had.
+# Lengths: the agreed defaults. Diameters are had with a vernier, angles with a level: common practice, no source.
+DEFAULT_HALF_WIDTH: dict[str, dict[str, float]] = {
+    "length": {"measured": 0.5, "drawing": 0.25, "published": 2.0, "hearsay": 6.0},
+    "position": {"measured": 0.5, "drawing": 0.25, "published": 2.0, "hearsay": 6.0},
+    "diameter": {"measured": 0.05, "drawing": 0.02, "published": 0.1, "hearsay": 1.0},
+    "angle": {"measured": 0.25, "drawing": 0.1, "published": 0.5, "hearsay": 2.0},
+}
+
+UNDO_STEPS = ("bolts back", "donor cut", "panel cut", "body cut", "frame cut")
+VERDICTS = ("clear", "tight", "clash", "unmeasured")
+OUTCOMES = ("bolts in", "goes in with work", "measure first", "ruled out")
+CRITERIA = ("cruise", "pull", "undo", "shaft_work", "fit", "driveline", "clutch", "cost")
+TOOLS = ("hand tools", "lathe", "mill", "drill press", "grinder", "welder", "press")
+GEARS = tuple(f"ratio_{n}" for n in range(1, 9))
+STATION_SIDES = ("left", "right", "top", "bottom")
+
+
+@dataclass(frozen=True)
+class Term:
+    """One column or key. `low` and `high` bound what is possible, in the base unit (angles in degrees)."""
+
+    name: str
+    kind: str
+    meaning: str
+    measure: str = ""
+    tool: str = ""
+    low: float = -inf
+    high: float = inf
+    choices: tuple[str, ...] = ()
+    other_text: bool = False
+    free_choice: bool = False
+    group: str = ""
+    section: str = ""
+    key: str = ""
+    default: float | str | None = None
+    exact: bool = False
+
+    @property
+    def unit(self) -> str:
+        return BASE_UNIT[self.kind]
+
+    @property
+    def heading(self) -> str:
+        return self.name.replace("_", " ")
+
+
+VERNIER, DEPTH, RULE, LEVEL, COUNT, TAPE = (
+    "vernier",
+    "depth gauge",
+    "steel rule",
+    "level or angle gauge",
+    "count them",
+    "tape and straightedge",
+)
+
+
+def _in(group: str, *terms: Term) -> tuple[Term, ...]:
+    return tuple(Term(**{**term.__dict__, "group": group}) for term in terms)
+
+
+_NOTE_SIDES = "Straightedge along the axis, rule square to it; the widest place counts, bolts and webs included."
+
+CATALOGUE_COLUMNS: tuple[Term, ...] = (
+    *_in(
+        "identity",
+        Term("name", "text", "what you call this gearbox; every row its own"),
+        Term("family", "text", "gearboxes that share parts carry the same family"),
+        Term("notes", "text", "anything worth remembering"),
+        Term("price", "money", "what the gearbox costs, as offered", low=0, high=1e6),
+        Term("mass", "mass", "weight of the gearbox, dry", "Bathroom scale: you with and without it.", "scale", 5, 250),
+        Term(
+            "source",
+            "choice",
+            "how its dimensions were had; sets the doubt of every length that states none",
+            choices=SOURCES,
+        ),
+    ),
+    *_in(
+        "gears",
+        *(
+            Term(
+                f"ratio_{n}",
+                "ratio",
+                f"ratio of gear {n} (input turns per output turn)",
+                "Mark input and output, turn the input, count turns for ten turns of the output.",
+                COUNT,
+                0.3,
+                15,
+                exact=True,
+            )
+            for n in range(1, 9)
+        ),
+        Term("ratio_reverse", "ratio", "ratio of reverse", "As the forward gears.", COUNT, 0.3, 15, exact=True),
+        Term(
+            "torque_rating", "torque", "input torque that the gearbox is rated for", "From its maker.", "", 20, 3000,
+            exact=True,
+        ),
+    ),
+    *_in(
+        "front",
+        Term(
+            "bellhousing",
+            "choice",
+            "own: the gearbox brings its bellhousing; car: the car's is kept; else say which",
+            choices=("own", "car"),
+            other_text=True,
+        ),
+        Term(
+            "bellhousing_depth",
+            "length",
+            "block rear face to the gearbox's front face, with the bellhousing to be used",
+            "Straightedge across the front flange, depth to the gearbox face at three places.",
+            DEPTH,
+            0,
+            400,
+        ),
+        Term(
+            "adapter",
+            "choice",
+            "plate between engine and gearbox: none, bought, or to make",
+            choices=("none", "bought", "to make"),
+        ),
+        Term(
+            "adapter_thickness",
+            "length",
+            "thickness of that plate; a free choice such as 12..25 mm lets the tool choose",
+            "Vernier at four places.",
+            VERNIER,
+            0,
+            120,
+            free_choice=True,
+        ),
+        Term(
+            "register_diameter",
+            "diameter",
+            "the spigot that centres the gearbox in its bellhousing",
+            "Vernier, two directions.",
+            VERNIER,
+            20,
+            400,
+        ),
+    ),
+    *_in(
+        "input shaft",
+        Term(
+            "shaft_stickout",
+            "length",
+            "gearbox front face to the tip of the input shaft",
+            "Straightedge on the face, depth to the tip; pull the shaft forward first.",
+            DEPTH,
+            10,
+            500,
+        ),
+        Term("pilot_diameter", "diameter", "journal at the tip", "Vernier, two places, two directions.", VERNIER, 5, 60),
+        Term(
+            "pilot_length",
+            "length",
+            "tip to the shoulder behind the journal",
+            "Depth rod from the tip; leave out the radius.",
+            VERNIER,
+            3,
+            120,
+        ),
+        Term("spline_teeth", "count", "number of splines", "Mark one, go round twice.", COUNT, 4, 60, exact=True),
+        Term("spline_diameter", "diameter", "over the splines (major)", "Vernier over opposite splines.", VERNIER, 8, 80),
+        Term(
+            "spline_start",
+            "length",
+            "tip to the first full-depth spline",
+            "Blue the splines; ignore the lead-in.",
+            VERNIER,
+            3,
+            300,
+        ),
+        Term(
+            "spline_end",
+            "length",
+            "tip to the last full-depth spline, before the run-out",
+            "Where the root begins to climb; a straight scriber shows it.",
+            VERNIER,
+            10,
+            450,
+        ),
+        Term("case_depth", "length", "depth of the hardened case", "From a drawing; else leave it empty.", "", 0.1, 3),
+        Term(
+            "collar_length",
+            "length",
+            "release-bearing guide beyond the front face",
+            "Rule along the guide.",
+            RULE,
+            0,
+            250,
+        ),
+        Term("collar_diameter", "diameter", "outside of that guide", "Vernier.", VERNIER, 10, 120),
+    ),
+    *_in(
+        "housing",
+        Term(
+            "length",
+            "length",
+            "front face to the centre of the output joint",
+            "Tape along the side; for a slip yoke, yoke pushed to its running place.",
+            TAPE,
+            150,
+            1500,
+        ),
+        Term("case_length", "length", "front face to where the tail begins", "Tape along the side.", TAPE, 50, 1200),
+        *(
+            Term(
+                f"{box}_{side}",
+                "length",
+                f"axis to the {side} of the {what}",
+                _NOTE_SIDES,
+                TAPE,
+                0,
+                400,
+            )
+            for box, what in (("case", "case"), ("tail", "tail housing"))
+            for side in STATION_SIDES
+        ),
+    ),
+    *_in(
+        "mount",
+        Term("mount_position", "length", "front face to the centre of the mount pad", "Tape.", TAPE, 30, 1500),
+        Term("mount_drop", "length", "axis down to the face of the pad", "Rule square to the axis.", RULE, 0, 300),
+        Term("mount_tilt", "angle", "pad against the axis; rear end low is positive", "Level on pad and shaft.", LEVEL, -30, 30),
+        Term("mount_pad_length", "length", "fore-aft length of the pad", "Rule.", RULE, 10, 250),
+        Term("mount_pad_stock", "length", "metal that may be taken off the pad", "To the nearest bore or web.", DEPTH, 0, 40),
+    ),
+    *_in(
+        "shifter",
+        Term("shifter_position", "length", "front face to the lever", "Tape.", TAPE, 0, 1500),
+        Term("shifter_offset", "position", "lever off the axis, right positive", "Rule.", RULE, -200, 200),
+        Term("shifter_room", "length", "fore-aft room that turret and lever need", "Lever in all gears.", RULE, 5, 400),
+    ),
+    *_in(
+        "clutch",
+        Term("release_type", "choice", "how the clutch is released", choices=("fork", "concentric")),
+        Term("release_side", "choice", "side of the release arm", choices=("left", "right", "either")),
+    ),
+    *_in(
+        "output",
+        Term("output_type", "choice", "what the propeller shaft meets", choices=("slip yoke", "flange")),
+        Term("slip_travel", "length", "fore-aft travel of the slip yoke", "Yoke fully in to just engaged.", RULE, 0, 200),
+        Term("speedo_drive", "choice", "how the speedometer is driven", choices=("cable", "sensor", "none")),
+        Term("speedo_driver_teeth", "count", "teeth of the drive on the output shaft", "Count.", COUNT, 1, 40, exact=True),
+        Term("speedo_driven_teeth", "counts", "teeth that the driven pinion is made with, as 16..23", "From its maker.", COUNT, 4, 60),
+    ),
+)
+
+PART_COLUMNS: tuple[Term, ...] = _in(
+    "part",
+    Term("part", "text", "what you call this part; every row its own"),
+    Term(
+        "kind",
+        "text",
+        "input shaft, tail housing, adapter plate, bellhousing ...; a build takes at most one of a kind",
+    ),
+    Term("fits", "text", "the name or the family of the gearboxes that it fits"),
+)
+
+CAR_PREFIXED = ("mount", "bellhousing", "adapter")
+
+
+def car_name(section: str, key: str) -> str:
+    """The name by which rules know a car key.
+
+    >>> car_name("crank", "bore_depth"), car_name("mount", "tilt")
+    ('crank_bore_depth', 'car_mount_tilt')
+    """
+    return f"car_{section}_{key}" if section in CAR_PREFIXED else f"{section}_{key}"
+
+
+def _keys(section: str, *terms: Term) -> tuple[Term, ...]:
+    return tuple(
+        Term(**{**t.__dict__, "section": section, "key": t.name, "name": car_name(section, t.name), "group": section})
+        for t in terms
+    )
+
+
+_SIDES_NOTE = "x from the block's rear face; the inside of the sheet metal, from the axis"
+
+CAR_KEYS: tuple[Term, ...] = (
+    *_keys(
+        "car",
+        Term("name", "text", "what you call the car"),
+        Term("source", "choice", "how the car's dimensions were had", choices=SOURCES, default="measured"),
+        Term("mass", "mass", "as driven, with driver and fuel", "Weighbridge, or papers plus people.", "scale", 200, 12000),
+        Term("frontal_area", "area", "frontal area", "0.84 × width × height is near.", TAPE, 0.5, 10),
+        Term("drag_coefficient", "number", "drag coefficient", "Old saloon about 0.45, van 0.5, open car 0.6.", "", 0.1, 1.5),
+        Term("rolling_resistance", "number", "rolling resistance coefficient", "0.015 is usual.", "", 0.005, 0.05, default=0.015),
+        Term("driveline_efficiency", "fraction", "power that reaches the wheels", "", "", 0.5, 1, default=0.92),
+    ),
+    *_keys(
+        "engine",
+        Term("torque_curve", "curve", "[[rpm, torque], ...], at least two points", "Maker's curve or rolling road."),
+        Term("redline", "rpm", "highest speed you allow", "", "", 1000, 15000),
+        Term("slowest_pull", "rpm", "lowest speed at which it pulls cleanly", "Try it on a hill in top.", "", 400, 6000),
+    ),
+    *_keys(
+        "tyre",
+        Term("size", "tyre", "as on the side wall: 165/80R13, 155R13, 5.60-15"),
+        Term(
+            "rolling_circumference",
+            "length",
+            "one turn of the driven wheel on the road, laden",
+            "Chalk the tyre and the floor, roll five turns, divide.",
+            TAPE,
+            1000,
+            4000,
+        ),
+    ),
+    *_keys("axle", Term("ratio", "ratio", "final drive ratio", "Turn the propeller shaft, count.", COUNT, 1, 12, exact=True)),
+    *_keys(
+        "cruise",
+        Term("speed", "speed", "the speed that you want to hold", "", "", 20, 300),
+        Term("rpm_low", "rpm", "lowest engine speed you want there", "", "", 500, 10000),
+        Term("rpm_high", "rpm", "highest engine speed you want there", "", "", 500, 12000),
+    ),
+    *_keys(
+        "crank",
+        Term("flange_position", "position", "block rear face to crankshaft flange, rearward positive",
+             "Straightedge on the block, depth to the flange.", DEPTH, -150, 150),
+        Term("bore_diameter", "diameter", "bore that takes the pilot bush", "Inside vernier.", VERNIER, 8, 80),
+        Term("bore_depth", "length", "flange to the bottom of that bore", "Depth gauge to solid metal.", DEPTH, 5, 150),
+        Term("mouth_diameter", "diameter", "counterbore at the flange, if any", "Inside vernier.", VERNIER, 0, 150, default=0.0),
+        Term("mouth_depth", "length", "depth of that counterbore", "Depth gauge.", DEPTH, 0, 80, default=0.0),
+        Term("bush_bore", "diameter", "bore of the present bush", "Inside vernier.", VERNIER, 5, 60),
+        Term("bush_length", "length", "length of the present bush", "Vernier.", VERNIER, 4, 80),
+        Term("bush_recess", "position", "flange to the near end of the bush", "Depth gauge.", DEPTH, -30, 80, default=0.0),
+    ),
+    *_keys(
+        "clutch",
+        Term("friction_face", "position", "flange to the flywheel's friction face, rearward positive",
+             "Straightedge on the face, depth to the flange.", DEPTH, -50, 120),
+        Term("hub_front", "position", "friction face to the front of the disc's hub; rearward positive",
+             "Disc clamped in the cover, depth gauge through the middle.", DEPTH, -80, 80),
+        Term("hub_rear", "position", "friction face to the rear of the hub", "As the front.", DEPTH, 0, 120),
+        Term("wear_travel", "length", "how far the hub moves forward as the disc wears", "About half of the lining's wear.", "", 0, 8),
+        Term("release_float", "length", "how far the hub can move back when released", "", "", 0, 10),
+        Term("disc_diameter", "diameter", "disc", "Rule.", RULE, 80, 450),
+        Term("spline_teeth", "count", "splines in the disc's hub", "Count.", COUNT, 4, 60, exact=True),
+        Term("spline_diameter", "diameter", "over the splines", "Vernier.", VERNIER, 8, 80),
+        Term("release_travel", "length", "travel needed at the release bearing", "Clutch data.", "", 1, 40, exact=True),
+        Term("release_travel_max", "length", "most travel that the cover stands", "Clutch data.", "", 1, 60, exact=True),
+        Term("pedal_travel", "length", "travel of the pedal pad", "Rule.", RULE, 30, 350),
+        Term("pedal_ratio", "ratio", "pad travel over pushrod travel", "Arms of the pedal.", RULE, 1, 15, exact=True),
+        Term("master_bore", "diameter", "master cylinder", "Cast on it.", VERNIER, 8, 40, exact=True),
+        Term("slave_bore", "diameter", "slave cylinder", "Cast on it.", VERNIER, 8, 60, exact=True),
+        Term("fork_ratio", "ratio", "arm travel over bearing travel", "Arms of the fork.", RULE, 0.5, 6, exact=True),
+        Term("free_play", "length", "free play at the bearing", "", "", 0, 10, exact=True),
+        Term("blocked_side", "choice", "side with no room for the release arm", choices=("left", "right", "none"), default="none"),
+    ),
+    *_keys(
+        "bellhousing",
+        Term("depth", "length", "block rear face to gearbox face of the car's own bellhousing", "Depth at three places.", DEPTH, 0, 400),
+        Term("register_diameter", "diameter", "its bore for the gearbox's register", "Inside vernier.", VERNIER, 20, 400),
+    ),
+    *_keys("adapter", Term("thickness", "length", "plate for gearboxes whose adapter is to make", "", "", 0, 120, free_choice=True)),
+    *_keys(
+        "engine_mounts",
+        Term("shift_bolted", "length", "how far forward the engine can go as it is bolted", "", RULE, 0, 150, default=0.0, exact=True),
+        Term("shift_slotted", "length", "how far with the brackets slotted", "", RULE, 0, 150, exact=True),
+        Term("fan_gap", "length", "fan to radiator today", "Rule.", RULE, 0, 300),
+        Term("fan_gap_least", "length", "least gap that you accept", "", "", 0, 100, default=10.0, exact=True),
+    ),
+    *_keys(
+        "mount",
+        Term("zone", "pair", "[x, x] where the crossmember can take the mount", "Tape from the block's rear face.", TAPE, 50, 2500),
+        Term("drop_least", "length", "least drop from the axis to the pad that fits", "Rule.", RULE, 0, 400),
+        Term("drop_most", "length", "most drop", "Rule.", RULE, 0, 400),
+        Term("tilt", "angle", "mount face against the crankshaft axis", "Level.", LEVEL, -30, 30, default=0.0),
+    ),
+    *_keys(
+        "crossmember",
+        Term("start", "length", "x of its front edge", "Tape from the block's rear face.", TAPE, 50, 2500),
+        Term("end", "length", "x of its rear edge", "Tape.", TAPE, 50, 2500),
+        Term("top", "length", "drop of its top below the axis", "Straightedge and rule.", TAPE, 0, 400),
+        Term("lip_depth", "length", "front lip that can be trimmed with the box section left whole", "Rule.", RULE, 0, 150, default=0.0, exact=True),
+    ),
+    *_keys(
+        "tunnel",
+        Term("removable", "flag", "true when the tunnel cover unbolts"),
+        Term("stations", "stations", "[{x, left, right, top, bottom}, ...]: " + _SIDES_NOTE, "A card template per station.", TAPE),
+    ),
+    *_keys(
+        "opening",
+        Term("start", "length", "x of the front edge of the hole for the lever", "Tape.", TAPE, 50, 2500),
+        Term("end", "length", "x of its rear edge", "Tape.", TAPE, 50, 2500),
+        Term("left", "length", "axis to its left edge", "Rule.", RULE, 0, 300),
+        Term("right", "length", "axis to its right edge", "Rule.", RULE, 0, 300),
+    ),
+    *_keys("lever", Term("crank_most", "length", "how far a cranked lever can bring the knob", "", RULE, 0, 300, default=0.0, exact=True)),
+    *_keys(
+        "driveshaft",
+        Term("pinion_x", "length", "x of the joint centre at the axle", "Tape at ride height.", TAPE, 500, 6000),
+        Term("pinion_drop", "position", "that joint below the crankshaft axis produced rearward", "Straightedge.", TAPE, -500, 800),
+        Term("pinion_offset", "position", "that joint right of the axis", "Tape.", TAPE, -500, 500),
+        Term("pinion_tilt", "angle", "pinion axis against level; going rearward and down is positive", "Level on the flange.", LEVEL, -20, 20),
+        Term("engine_tilt", "angle", "crankshaft axis against level; going rearward and down is positive", "Level on the block.", LEVEL, -20, 20),
+        Term("tube_diameter", "diameter", "outside of the propeller shaft's tube", "Vernier.", VERNIER, 20, 200),
+        Term("tube_wall", "length", "its wall", "From the maker; 1.6 to 2.1 mm is usual.", "", 0.5, 12, exact=True),
+        Term("plunge", "length", "fore-aft travel that the axle asks for", "Bump to droop.", RULE, 0, 200),
+        Term("longest_piece", "length", "longest one-piece shaft that you would run", "", "", 300, 3000, default=1600.0, exact=True),
+    ),
+    *_keys("speedometer", Term("turns_per_km", "per_km", "cable turns per km, as printed on the dial", "On the dial.", "", 100, 5000, exact=True)),
+    *_keys(
+        "workshop",
+        Term("rate", "money", "what you count for an hour of your own", low=0, high=1000, default=0.0),
+        Term("outside_rate", "money", "an hour of a machine shop", low=0, high=1000, default=60.0),
+        Term("tools", "words", "tools that you own: " + ", ".join(TOOLS[1:]), choices=TOOLS),
+    ),
+    *_keys(
+        "policy",
+        Term("deepest_cut", "choice", "the deepest step of the undo scale that you permit", choices=UNDO_STEPS, default="body cut"),
+        Term("budget", "money", "most that gearbox, parts and work may cost", low=0, high=1e6, default=inf),
+    ),
+)
+
+SECTIONS: tuple[str, ...] = tuple(dict.fromkeys(t.section for t in CAR_KEYS)) + ("gearbox", "limits", "weights")
+
+
+def catalogue_terms() -> dict[str, Term]:
+    return {term.name: term for term in CATALOGUE_COLUMNS}
+
+
+def car_terms_by_name() -> dict[str, Term]:
+    return {term.name: term for term in CAR_KEYS}
+
+
+# Names that one key becomes on its way into the sums.
+TYRE_PARTS = ("tyre_width", "tyre_aspect", "tyre_rim", "tyre_radial", "tyre_scale")
+CURVE_PARTS = ("engine_curve_rpm", "engine_curve_torque")
+PAIR_PARTS = ("car_mount_zone_start", "car_mount_zone_end")
+STATION_PARTS = ("tunnel_x", *(f"tunnel_{side}" for side in STATION_SIDES))
+COLLECTED = {
+    "ratios": GEARS,
+    "adapter_thickness_low": ("adapter_thickness",),
+    "adapter_thickness_high": ("adapter_thickness",),
+    "car_adapter_thickness_low": ("car_adapter_thickness",),
+    "car_adapter_thickness_high": ("car_adapter_thickness",),
+    "speedo_driven_least": ("speedo_driven_teeth",),
+    "speedo_driven_most": ("speedo_driven_teeth",),
+    "parts_inside": (),
+    **dict.fromkeys(TYRE_PARTS, ("tyre_size",)),
+    **dict.fromkeys(CURVE_PARTS, ("engine_torque_curve",)),
+    **dict.fromkeys(PAIR_PARTS, ("car_mount_zone",)),
+    **dict.fromkeys(STATION_PARTS, ("tunnel_stations",)),
+}
+
+
+def rule_inputs() -> dict[str, tuple[str, ...]]:
+    """Every name a rule may ask for, with the terms that feed it. `present_` is the car's own gearbox."""
+    numeric = [t for t in CATALOGUE_COLUMNS if t.kind != "text"]
+    names: dict[str, tuple[str, ...]] = {t.name: (t.name,) for t in numeric}
+    names |= {f"present_{t.name}": (f"present_{t.name}",) for t in numeric}
+    names |= {t.name: (t.name,) for t in CAR_KEYS if t.kind not in ("text", "words")}
+    # The typed thickness may be a free choice; rules see its ends, and the solved one under its plain name.
+    for name in ("adapter_thickness", "car_adapter_thickness"):
+        names.pop(name)
+    return names | COLLECTED
