@@ -14,7 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from compare import ranking, seat
+from compare import ranking
+from compare import seat as seat_
 from compare.builds import Builds, enumerate_builds
 from compare.car import Car
 from compare.catalogue import Table
@@ -39,8 +40,8 @@ class Result:
 
     names: dict[str, Any]
     shape: tuple[int, int]
-    seat: seat.Seat
-    bounds: list[seat.Bound]
+    seat: seat_.Seat
+    bounds: list[seat_.Bound]
     readings: dict[str, Reading]
     verdicts: Array
     resolved: Array
@@ -74,7 +75,7 @@ class Engine:
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
             book.run(0, names, limits)
             bounds = [bound for rule in book.of("seat_bound") for bound in names[rule.name]]
-            solved = seat.solve(bounds, names["depth_of_face"], names["thickness_low"], names["thickness_high"], names["most_shift"], shape)
+            solved = seat_.solve(bounds, names["depth_of_face"], names["thickness_low"], names["thickness_high"], names["most_shift"], shape)
             names["adapter_thickness"], names["engine_shift"] = solved.thickness, solved.shift
             book.run(1, names, limits)
             tallies = {rule.name: tally(rule, names[rule.name], self.car.tools, self.rates, self.deepest) for rule in self.works}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import itertools
 import math
 import re
 import tomllib
@@ -232,7 +233,7 @@ class _Reader:
             if at is None or value is None:
                 raise CellError("the torque curve has an unknown point.", "Leave that point out.")
             points.append((at.nominal, value.nominal))
-        if any(b[0] <= a[0] for a, b in zip(points, points[1:], strict=False)):
+        if any(b[0] <= a[0] for a, b in itertools.pairwise(points)):
             raise CellError("the torque curve's speeds do not rise.", "Write the points in order of rpm, each rpm once.")
         return points
 
@@ -257,7 +258,7 @@ class _Reader:
                 raise CellError(f"station {number} has no x.", fix)
             stations.append(station)
         xs = [s["x"].nominal for s in stations]
-        if any(b <= a for a, b in zip(xs, xs[1:], strict=False)):
+        if any(b <= a for a, b in itertools.pairwise(xs)):
             raise CellError("the stations' x do not rise.", "Write them front to rear, each x once.")
         return stations
 

@@ -203,13 +203,14 @@ def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment
     from compare.assessment import compare
     from compare.car import load_car
     from compare.catalogue import load_catalogue, load_parts
-    from compare.problems import InputError
+    from compare.problems import InputError, Problem
 
-    problems = []
+    problems: list[Problem] = []
     loaded: list[Any] = []
-    for read, path in ((load_catalogue, options.catalogue), (load_car, options.car), (load_parts, options.parts)):
+    readers: tuple[tuple[Any, str | None], ...] = ((load_catalogue, options.catalogue), (load_car, options.car), (load_parts, options.parts))
+    for read, path in readers:
         try:
-            loaded.append(read(path) if path else None)  # type: ignore[operator]
+            loaded.append(read(path) if path else None)
         except InputError as error:
             problems += error.problems
     if problems:

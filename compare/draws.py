@@ -209,7 +209,8 @@ def _between(stations: list[dict[str, Value]], number: int, side: str) -> Value 
     known = [(s["x"].nominal, s[side].nominal) for s in stations if side in s]
     if not known:
         return None
-    return Value(float(np.interp(stations[number]["x"].nominal, *zip(*known, strict=True))), 0.0)
+    xs, widths = zip(*known, strict=True)
+    return Value(float(np.interp(stations[number]["x"].nominal, xs, widths)), 0.0)
 
 
 def car_doubts(car: Car) -> list[Doubt]:

@@ -150,7 +150,7 @@ def chance_first_any_weights(utility: Array, seed: int = 1, draws: int = 20_000)
     utility `(candidates, criteria)`; unknown utilities count one half.
 
     >>> u = np.array([[0.3, 0.0], [0.0, 0.4]])
-    >>> abs(float(chance_first_any_weights(u)[0]) - 4 / 7) < 0.01
+    >>> abs(float(chance_first_any_weights(u)[0]) - 3 / 7) < 0.01
     True
     """
     if not len(utility):

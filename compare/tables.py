@@ -61,6 +61,14 @@ class Tables:
         self._units |= dict.fromkeys(DIAMETERS, "mm diameter") | dict.fromkeys(RATIOS, "ratio") | dict.fromkeys(COUNTS, "count")
         self._units |= {"engine_shift": "mm", "adapter_thickness": "mm", "total_cost": "money", "budget": "money"}
 
+    def frame(self, table: str) -> Any:
+        """One table (ranking, checks, work, seats, gears) as a pandas frame. Raises KeyError for another name."""
+        import pandas
+
+        if table not in ("ranking", "checks", "work", "seats", "gears"):
+            raise KeyError(table)
+        return pandas.DataFrame(getattr(self, table))
+
     # ---- the shown builds -----------------------------------------------------------------------------
 
     @cached_property
@@ -466,14 +474,14 @@ class Tables:
             if not today > 1e-6:
                 continue
             free = seat.windows(bound, depth, thickness, most, at, result.shape)
-            start = f"Engine where it is: {self.show(today, 'mm')} of {bound.level}, {bound.place};"
+            start = f"{self.show(today, 'mm')} of {bound.level} ({bound.place}),"
             if free:
                 spans = " or ".join(f"{self.show(lo, 'mm')} to {self.show(hi, 'mm')}" for lo, hi in free)
-                words.append(f"{start} none from {spans} forward.")
+                words.append(f"{start} none from {spans} forward")
             else:
                 left = float(flat.harm(bound.level, np.array([at]), depth + thickness - most + zero)[0, 0])
-                words.append(f"{start} {self.show(left, 'mm')} left at the most forward place, {self.show(most, 'mm')}.")
-        return words
+                words.append(f"{start} {self.show(left, 'mm')} of it still there at {self.show(most, 'mm')} forward")
+        return [f"Engine where it is: {'; '.join(words)}."] if words else []
 
     # ---- pilot routes ---------------------------------------------------------------------------------
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from openpyxl import Workbook
@@ -27,14 +28,14 @@ DASHES = ("solid", "dash", "sysDot", "lgDashDot")
 LAYOUTS = 4
 
 
-def _axes(chart: ScatterChart | BarChart, x: str, y: str) -> None:
+def _axes(chart: Any, x: str, y: str) -> None:
     chart.x_axis.title, chart.y_axis.title = x, y
     chart.x_axis.delete = chart.y_axis.delete = False
     chart.x_axis.tickLblPos = chart.y_axis.tickLblPos = "low"
 
 
-def _scatter(title: str, x: str, y: str, width: float, height: float) -> ScatterChart:
-    chart = ScatterChart()
+def _scatter(title: str, x: str, y: str, width: float, height: float) -> Any:
+    chart: Any = ScatterChart()
     chart.scatterStyle = "lineMarker"
     chart.title, chart.width, chart.height = title, width, height
     chart.legend.position = "b"
@@ -42,10 +43,10 @@ def _scatter(title: str, x: str, y: str, width: float, height: float) -> Scatter
     return chart
 
 
-def _line(chart: ScatterChart, page: Page, columns: tuple[int, int], rows: tuple[int, int], name: str, colour: str, dash: str = "solid", width: int = 19050, marker: str = "none") -> None:
+def _line(chart: Any, page: Page, columns: tuple[int, int], rows: tuple[int, int], name: str, colour: str, dash: Any = "solid", width: int = 19050, marker: str = "none") -> None:
     xs = Reference(page.sheet, min_col=columns[0], min_row=rows[0], max_row=rows[1])
     ys = Reference(page.sheet, min_col=columns[1], min_row=rows[0], max_row=rows[1])
-    series = Series(ys, xs, title=safe(name, 40))
+    series: Any = Series(ys, xs, title=safe(name, 40))
     series.smooth = False
     series.marker.symbol = marker
     if marker != "none":
@@ -106,7 +107,7 @@ def add_ranking_charts(page: Page, tables: Tables, first_row: int) -> None:
         for i, criterion in enumerate(CRITERIA):
             utility = r["utility"][criterion]
             page.put(row + n, column + 1 + i, 100.0 * float(weights[i]) * (0.5 if utility is None else utility), "one")
-    chart = BarChart()
+    chart: Any = BarChart()
     chart.type, chart.grouping, chart.overlap = "bar", "stacked", 100
     chart.title, chart.width, chart.height = "Points by criterion", 25, 11
     _axes(chart, "", "points of 100")
@@ -241,7 +242,7 @@ def write_layout(book: Workbook, styles: Styles, tables: Tables) -> None:
         page.sheet.row_breaks.append(Break(id=3 + 46 * n))
 
 
-def _layout_chart(page: Page, data: Sequence[tuple[str, list[tuple[float, float]]]], title: str, unit: str, units: str, column: int) -> tuple[ScatterChart, int]:
+def _layout_chart(page: Page, data: Sequence[tuple[str, list[tuple[float, float]]]], title: str, unit: str, units: str, column: int) -> tuple[Any, int]:
     chart = _scatter(safe(title, 60), f"x [{unit}]", f"[{unit}]", 17, 10.5)
     row = 4
     scale = 1.0 if units == "metric" else 1 / 25.4

@@ -164,11 +164,11 @@ def side_view(layout: Layout, width: int = 78) -> list[str]:
     canvas.box(layout.case_end, layout.tail_end, -layout.tail["bottom"], layout.tail["top"], "=")
     for column in range(x.count):
         at = x.value(column)
-        if layout.tunnel_x and layout.tunnel_x[0] <= at <= layout.tunnel_x[-1] and not math.isnan(layout.tunnel["top"][0]):
-            if not (layout.opening[0] <= at <= layout.opening[1]):
-                top = float(np.interp(at, layout.tunnel_x, layout.tunnel["top"]))
-                box = layout.case["top"] if layout.x_face <= at <= layout.case_end else layout.tail["top"] if at <= layout.tail_end else 0.0
-                canvas.put(at, top, "!" if box > top else "^")
+        covered = layout.tunnel_x and layout.tunnel_x[0] <= at <= layout.tunnel_x[-1] and not math.isnan(layout.tunnel["top"][0])
+        if covered and not layout.opening[0] <= at <= layout.opening[1]:
+            top = float(np.interp(at, layout.tunnel_x, layout.tunnel["top"]))
+            box = layout.case["top"] if layout.x_face <= at <= layout.case_end else layout.tail["top"] if at <= layout.tail_end else 0.0
+            canvas.put(at, top, "!" if box > top else "^")
     start, end, top = layout.crossmember
     if not math.isnan(start + end + top):
         canvas.fill(start, end, -top - 40.0, -top, "X", "#=!")

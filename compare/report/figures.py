@@ -64,7 +64,7 @@ def figure(value: float | None, unit: str, system: str = "metric") -> str:
         return UNKNOWN
     if math.isinf(value):
         return "no limit"
-    shown, factor, digits = _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)]
+    shown, _, digits = _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)]
     text = f"{number(value, unit, system):,.{digits}f}".replace(",", " ") if abs(value) >= 1e4 else f"{number(value, unit, system):.{digits}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from compare.problems import InputError, Problem
 
-__all__ = ["save", "save_text"]
+__all__ = ["save", "save_bytes", "save_text"]
 
 
 def save(path: str | Path, write: Callable[[Path], None]) -> None:
@@ -37,4 +37,15 @@ def save(path: str | Path, write: Callable[[Path], None]) -> None:
 
 
 def save_text(path: str | Path, text: str) -> None:
-    save(path, lambda beside: beside.write_text(text, encoding="utf-8") and None)
+    """Write a text file, whole or not at all. Raises InputError where that cannot be."""
+
+    save_bytes(path, text.encode("utf-8"))
+
+
+def save_bytes(path: str | Path, data: bytes) -> None:
+    """Write bytes, whole or not at all. Raises InputError where that cannot be."""
+
+    def write(beside: Path) -> None:
+        beside.write_bytes(data)
+
+    save(path, write)

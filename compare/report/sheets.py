@@ -13,7 +13,6 @@ from openpyxl.comments import Comment
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.worksheet import Worksheet
 
 from compare.report.figures import safe
 
@@ -41,8 +40,8 @@ class Styles:
         line = Border(bottom=thin)
         base = Font(name=FONT, size=10, color=INK)
         self._made: dict[str, Any] = {}
-        probe = book.create_sheet("probe")
-        for name, options in {
+        probe: Any = book.create_sheet("probe")
+        looks: dict[str, dict[str, Any]] = {
             "title": {"font": Font(name=FONT, size=16, bold=True, color=INK)},
             "lead": {"font": Font(name=FONT, size=10, italic=True, color=INK), "alignment": Alignment(wrap_text=True, vertical="top")},
             "head": {
@@ -53,14 +52,15 @@ class Styles:
             "wrap": {"font": base, "border": line, "alignment": Alignment(wrap_text=True, vertical="top"), "number_format": "@"},
             "input": {"font": Font(name=FONT, size=10, bold=True, color=INK), "fill": PatternFill("solid", fgColor="FFF6D6"), "border": Border(*(thin,) * 4), "number_format": "0.###"},
             "link": {"font": Font(name=FONT, size=10, underline="single", color="1F4E79"), "border": line},
-        }.items():  # fmt: skip
+        }  # fmt: skip
+        for name, options in looks.items():
             self._add(book, probe, name, options)
         for name, number_format in FORMATS.items():
             alignment = Alignment(vertical="top", horizontal="left" if name == "text" else None)
             self._add(book, probe, name, {"font": base, "border": line, "number_format": number_format, "alignment": alignment})
         book.remove(probe)
 
-    def _add(self, book: Workbook, probe: Worksheet, name: str, options: dict[str, Any]) -> None:
+    def _add(self, book: Workbook, probe: Any, name: str, options: dict[str, Any]) -> None:
         style = NamedStyle(name=f"gc {name}")
         for key, value in options.items():
             setattr(style, key, value)
@@ -80,7 +80,7 @@ class Page:
     """One sheet being filled, top to bottom."""
 
     def __init__(self, book: Workbook, styles: Styles, title: str, heading: str, lead: str = "") -> None:
-        self.sheet: Worksheet = book.create_sheet(title)
+        self.sheet: Any = book.create_sheet(title)
         self.styles = styles
         self.row = 1
         self.columns = 1
@@ -94,11 +94,13 @@ class Page:
             self.row = 3
         self.row += 1
 
-    def put(self, row: int, column: int, value: Any, style: str = "text") -> Cell:
+    def put(self, row: int, column: int, value: Any, style: str = "text") -> Any:
         """Write one cell. Text stays text, whatever it begins with; NaN becomes a question mark."""
-        cell = Cell(self.sheet, row=row, column=column)
+        cell: Any = Cell(self.sheet, row=row, column=column)
         quoted = False
-        if value is None or (isinstance(value, float) and math.isnan(value)):
+        if isinstance(value, str) and not value:
+            pass
+        elif value is None or (isinstance(value, float) and math.isnan(value)):
             cell._value, cell.data_type = "?", "s"
         elif isinstance(value, bool):
             cell._value, cell.data_type = ("yes" if value else "no"), "s"
@@ -115,9 +117,9 @@ class Page:
         self.columns = max(self.columns, column)
         return cell
 
-    def formula(self, row: int, column: int, text: str, style: str) -> Cell:
+    def formula(self, row: int, column: int, text: str, style: str) -> Any:
         """Write one formula of our own; nothing of a user's ever comes here."""
-        cell = Cell(self.sheet, row=row, column=column)
+        cell: Any = Cell(self.sheet, row=row, column=column)
         cell._value, cell.data_type = text, "f"
         cell._style = self.styles.record(style)
         self.sheet._cells[(row, column)] = cell
@@ -147,10 +149,7 @@ class Page:
 
     def line(self, values: Sequence[Any], styles: Sequence[str]) -> None:
         for column, (value, style) in enumerate(zip(values, styles, strict=True), start=1):
-            if value != "":
-                self.put(self.row, column, value, style)
-            else:
-                self.put(self.row, column, None, style)._value = None
+            self.put(self.row, column, value, style)
         self.row += 1
 
     def close(self, landscape: bool = True, last_column: int = 0) -> None:

@@ -22,6 +22,7 @@ __all__ = ["PLAIN", "detail_report", "plain_characters", "rank_report", "what_if
 STYLES = {"bolts in": "green", "goes in with work": "cyan", "measure first": "yellow", "ruled out": "red"}
 VERDICT_STYLES = {"clear": "green", "tight": "yellow", "clash": "red", "unmeasured": "magenta"}
 NARROW = 76
+ROOMY = 92
 WIDE = 110
 # For outputs that know only ASCII.
 PLAIN = str.maketrans(
@@ -84,7 +85,8 @@ def rank_report(tables: Tables, measure: list[Dimension], missing: list[Missing]
     rows = tables.ranking[:top] if top else tables.ranking
     builds = f", {len(a.builds)} builds" if a.builds.parts is not None else ""
     page.say(safe(a.car.name, 60), "bold")
-    page.say(f"{len(tables.ranking)} candidates{builds}, {a.draws} draws. {_today(tables)}")
+    candidates = "1 candidate" if len(tables.ranking) == 1 else f"{len(tables.ranking)} candidates"
+    page.say(f"{candidates}{builds}, {a.draws} draws. {_today(tables)}")
     if changes:
         page.head("What changed")
         for line in changes:
@@ -159,7 +161,9 @@ def _ranked(page: _Page, tables: Tables, rows: Sequence[Row]) -> None:
     wide = page.width >= WIDE
     columns = [("#", "right"), ("candidate", "left"), ("outcome", "left"), ("score", "right")]
     columns += [("5–95 %", "right")] if wide else []
-    columns += [("goes in", "right"), ("rpm", "right"), ("undo", "left"), ("cost", "right"), ("hours", "right")]
+    roomy = page.width >= ROOMY
+    columns += [("goes in", "right"), ("rpm", "right"), ("undo", "left"), ("cost", "right")]
+    columns += [("hours", "right")] if roomy else []
     columns += [("first", "right"), ("any weights", "right")] if wide else []
     body: list[list[Text | str]] = []
     baseline = tables.assessment.baseline
@@ -167,14 +171,15 @@ def _ranked(page: _Page, tables: Tables, rows: Sequence[Row]) -> None:
         name = Text(safe(row["candidate"], 34))
         if row["build"] != "as sold":
             name.append("\n + " + safe(row["build"], 60), style="dim")
-        undo = row["undo"] + (f" {figure(row['cut_mm'], 'mm', tables.units)}" if row["cut_mm"] else "")
+        undo = row["undo"] + (f"{' ' if roomy else chr(10)}{figure(row['cut_mm'], 'mm', tables.units)}" if row["cut_mm"] else "")
         line: list[Text | str] = [str(row["rank"]), name, Text(row["outcome"], style=STYLES[row["outcome"]]), _score(row)]
         line += [_band(row)] if wide else []
-        line += [_percent(row["chance_goes_in"]), _whole(row["cruise_rpm"]), undo, _whole(row["cost"]), "?" if row["hours"] is None else f"{row['hours']:.1f}"]
+        line += [_percent(row["chance_goes_in"]), _whole(row["cruise_rpm"]), undo, _whole(row["cost"])]
+        line += ["?" if row["hours"] is None else f"{row['hours']:.1f}"] if roomy else []
         line += [_percent(row["chance_first"]), _percent(row["chance_first_any_weights"])] if wide else []
         body.append(line)
     if baseline is not None:
-        line = ["–", Text("present gearbox", style="dim"), "", "", *([""] if wide else []), "", _whole_nan(tables.value("cruise_rpm", 0, baseline)), "", "", ""]
+        line = ["–", Text("present gearbox", style="dim"), "", "", *([""] if wide else []), "", _whole_nan(tables.value("cruise_rpm", 0, baseline)), "", "", *([""] if roomy else [])]
         body.append(line + (["", ""] if wide else []))
     page.table(columns, body)
 

@@ -7,6 +7,7 @@ value as computed here. Undo, shaft work, fit, driveline and clutch stay as comp
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -86,9 +87,7 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     for i, (label, name) in enumerate(INPUTS):
         page.put(top + i, 2, label, "text")
         value = _of_car(tables, name)
-        cell = page.put(top + i, 3, value if math.isfinite(value) else "", "input")
-        if not math.isfinite(value):
-            cell._value = None
+        page.put(top + i, 3, value if math.isfinite(value) else "", "input")
         where[name] = f"$C${top + i}"
     for i, (label, name) in enumerate(CONSTANTS):
         row, column = top + i % 4, 5 + 5 * (i // 4)
@@ -126,7 +125,7 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     page.row = base_row
     page.put(base_row, 1, "How it comes about (weights in yellow above the criteria)", "group")
     page.put(weights_row, 2, "weights", "text")
-    for i, criterion in enumerate(CRITERIA):
+    for criterion in CRITERIA:
         page.put(weights_row, column_of[criterion], round(float(tables.assessment.engine.car.weights.get(criterion, _default(criterion))), 6), "input")
     _validate(sheet, f"{utilities[0]}{weights_row}:{utilities[1]}{weights_row}", "decimal", 0.0, 1e6, "A weight of zero or more.")
     for name, column in column_of.items():
@@ -152,7 +151,7 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
 
     for i in range(count):
         row = first + i
-        cell = lambda name, r=row: f"{letter[name]}{r}"
+        at_cell = partial(_at, letter, row)
         utility = result.utility[i, 0]
         page.put(row, column_of["candidate"], tables.candidate(i), "text")
         page.put(row, column_of["rest code"], outcome_of_the_rest(tables, i), "whole")
@@ -162,26 +161,26 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
         cost = float(a.total_cost[tables.shown[i]])
         page.put(row, column_of["cost"], cost, "whole")
         # Live formulas.
-        page.formula(row, column_of["rpm"], f'=IFERROR({where["cruise_speed"]}*1000000/60/{where["rolling_circumference"]}*{where["axle_ratio"]}*{cell("top ratio")},"?")', "whole")
+        page.formula(row, column_of["rpm"], f'=IFERROR({where["cruise_speed"]}*1000000/60/{where["rolling_circumference"]}*{where["axle_ratio"]}*{at_cell("top ratio")},"?")', "whole")
         if has_curve:
             n = len(curve_rpm)
             page.formula(
                 row, column_of["torque"],
-                f'=IFERROR(IF({cell("rpm")}<=INDEX({rpms},1),INDEX({torques},1),IF({cell("rpm")}>INDEX({rpms},{n}),0,IF({cell("rpm")}=INDEX({rpms},{n}),INDEX({torques},{n}),'
-                f'INDEX({torques},MATCH({cell("rpm")},{rpms},1))+(INDEX({torques},MATCH({cell("rpm")},{rpms},1)+1)-INDEX({torques},MATCH({cell("rpm")},{rpms},1)))'
-                f'*({cell("rpm")}-INDEX({rpms},MATCH({cell("rpm")},{rpms},1)))/(INDEX({rpms},MATCH({cell("rpm")},{rpms},1)+1)-INDEX({rpms},MATCH({cell("rpm")},{rpms},1)))))),"?")',
+                f'=IFERROR(IF({at_cell("rpm")}<=INDEX({rpms},1),INDEX({torques},1),IF({at_cell("rpm")}>INDEX({rpms},{n}),0,IF({at_cell("rpm")}=INDEX({rpms},{n}),INDEX({torques},{n}),'
+                f'INDEX({torques},MATCH({at_cell("rpm")},{rpms},1))+(INDEX({torques},MATCH({at_cell("rpm")},{rpms},1)+1)-INDEX({torques},MATCH({at_cell("rpm")},{rpms},1)))'
+                f'*({at_cell("rpm")}-INDEX({rpms},MATCH({at_cell("rpm")},{rpms},1)))/(INDEX({rpms},MATCH({at_cell("rpm")},{rpms},1)+1)-INDEX({rpms},MATCH({at_cell("rpm")},{rpms},1)))))),"?")',
                 "one",
             )  # fmt: skip
-            page.formula(row, column_of["pull %"], f'=IFERROR({held(cell("torque") + "*" + cell("top ratio") + "*" + wheel + "-" + drag)},"?")', "two")
-            page.formula(row, column_of["start %"], f'=IFERROR({held("MAX(" + torques + ")*" + cell("first ratio") + "*" + wheel)},"?")', "one")
+            page.formula(row, column_of["pull %"], f'=IFERROR({held(at_cell("torque") + "*" + at_cell("top ratio") + "*" + wheel + "-" + drag)},"?")', "two")
+            page.formula(row, column_of["start %"], f'=IFERROR({held("MAX(" + torques + ")*" + at_cell("first ratio") + "*" + wheel)},"?")', "one")
         else:
             for name in ("torque", "pull %", "start %"):
                 page.put(row, column_of[name], None, "text")
         low, high = where["cruise_rpm_low"], where["cruise_rpm_high"]
         live = {
-            "cruise": f"=IFERROR(MAX(0,MIN(1,1-100*MAX({low}/{cell('rpm')}-1,{cell('rpm')}/{high}-1,0)/25)),0.5)",
-            "pull": f"=IFERROR(MAX(0,MIN(1,{cell('pull %')}/4)),0.5)",
-            "cost": f"=IFERROR(IF({where['policy_budget']}=\"\",0.5^({cell('cost')}/1500),MAX(0,MIN(1,1-{cell('cost')}/(1.25*{where['policy_budget']})))),0.5)",
+            "cruise": f"=IFERROR(MAX(0,MIN(1,1-100*MAX({low}/{at_cell('rpm')}-1,{at_cell('rpm')}/{high}-1,0)/25)),0.5)",
+            "pull": f"=IFERROR(MAX(0,MIN(1,{at_cell('pull %')}/4)),0.5)",
+            "cost": f"=IFERROR(IF({where['policy_budget']}=\"\",0.5^({at_cell('cost')}/1500),MAX(0,MIN(1,1-{at_cell('cost')}/(1.25*{where['policy_budget']})))),0.5)",
         }
         for k, criterion in enumerate(CRITERIA):
             if criterion in live:
@@ -190,16 +189,16 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
                 page.put(row, column_of[criterion], 0.5 if math.isnan(utility[k]) else float(utility[k]), "two")
         page.formula(
             row, column_of["code"],
-            f"=IF(OR(IFERROR({cell('rpm')}<{where['engine_slowest_pull']},FALSE),IFERROR({cell('rpm')}>{where['engine_redline']},FALSE),"
-            f"IF(ISNUMBER({cell('pull %')}),{cell('pull %')}<{where['top_gear_pull_tight']},FALSE),IF(ISNUMBER({cell('start %')}),{cell('start %')}<{where['start_gradient_tight']},FALSE),"
-            f"IF(AND(ISNUMBER({where['policy_budget']}),ISNUMBER({cell('cost')})),{cell('cost')}>{where['policy_budget']}*(1+{where['budget_over']}/100),FALSE)),3,{cell('rest code')})",
+            f"=IF(OR(IFERROR({at_cell('rpm')}<{where['engine_slowest_pull']},FALSE),IFERROR({at_cell('rpm')}>{where['engine_redline']},FALSE),"
+            f"IF(ISNUMBER({at_cell('pull %')}),{at_cell('pull %')}<{where['top_gear_pull_tight']},FALSE),IF(ISNUMBER({at_cell('start %')}),{at_cell('start %')}<{where['start_gradient_tight']},FALSE),"
+            f"IF(AND(ISNUMBER({where['policy_budget']}),ISNUMBER({at_cell('cost')})),{at_cell('cost')}>{where['policy_budget']}*(1+{where['budget_over']}/100),FALSE)),3,{at_cell('rest code')})",
             "whole",
         )  # fmt: skip
         page.formula(row, column_of["score"], f"=100*SUMPRODUCT(${utilities[0]}${weights_row}:${utilities[1]}${weights_row},{utilities[0]}{row}:{utilities[1]}{row})/SUM(${utilities[0]}${weights_row}:${utilities[1]}${weights_row})", "one")
-        page.formula(row, column_of["key"], f"=ROUND((3-{cell('code')})*1000+{cell('score')},9)", "three")
+        page.formula(row, column_of["key"], f"=ROUND((3-{at_cell('code')})*1000+{at_cell('score')},9)", "three")
         keys = f"${letter['key']}${first}:${letter['key']}${last}"
-        page.formula(row, column_of["rank"], f"=RANK({cell('key')},{keys})+COUNTIF(${letter['key']}${first}:{letter['key']}{row},{cell('key')})-1", "whole")
-        page.formula(row, column_of["outcome"], f"=CHOOSE({cell('code')}+1,{codes})", "text")
+        page.formula(row, column_of["rank"], f"=RANK({at_cell('key')},{keys})+COUNTIF(${letter['key']}${first}:{letter['key']}{row},{at_cell('key')})-1", "whole")
+        page.formula(row, column_of["outcome"], f"=CHOOSE({at_cell('code')}+1,{codes})", "text")
         # As computed.
         ranking: dict[str, Any] = tables.ranking[i]
         for name, value, style in (
@@ -232,12 +231,16 @@ def _default(criterion: str) -> float:
     return DEFAULT_WEIGHTS[criterion]
 
 
+def _at(letter: dict[str, str], row: int, name: str) -> str:
+    return f"{letter[name]}{row}"
+
+
 def _area(column: int, first: int, count: int) -> str:
     letter = get_column_letter(column)
     return f"${letter}${first}:${letter}${first + count - 1}"
 
 
-def _validate(sheet: Any, area: str, kind: str, low: float, high: float, words: str) -> None:
+def _validate(sheet: Any, area: str, kind: Any, low: float, high: float, words: str) -> None:
     rule = DataValidation(type=kind, operator="between", formula1=str(low), formula2=str(high), allow_blank=True)
     rule.error, rule.errorTitle, rule.prompt, rule.promptTitle = words, "Not possible", words, "Input"
     rule.showErrorMessage = rule.showInputMessage = True

@@ -166,7 +166,7 @@ def _checks(book: Workbook, styles: Styles, tables: Tables) -> None:
         page.row += 1
         page.group("Values and reasons, for every check that is not clear")
         for column, head in enumerate(("candidate", "check", "verdict", "value", "limit", "", "", "", "why"), start=1):
-            page.put(page.row, column, head or None, "head")._value = head or None
+            page.put(page.row, column, head, "head")
         page.row += 1
         for r in tables.checks:
             if r["verdict"] == "clear":

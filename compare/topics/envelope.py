@@ -529,8 +529,8 @@ def envelope_bounds(
         ("frame cut", "crossmember box section", lip_end, crossmember_end),
         ("body cut", "crossmember lip", crossmember_start, lip_end),
     ):
-        breaks = (start - low_rear, end - low_rear, start - low_front, end - low_front)
-        bounds.append(Bound("face", level, place, breaks, _overlap_harm, (low_front, low_rear, start, end)))
+        edges = (start - low_rear, end - low_rear, start - low_front, end - low_front)
+        bounds.append(Bound("face", level, place, edges, _overlap_harm, (low_front, low_rear, start, end)))
     zone = (car_mount_zone_start - mount_position, car_mount_zone_end - mount_position)
     most = np.asarray(mount_bracket_most)
     bounds.append(
@@ -543,9 +543,9 @@ def envelope_bounds(
     removable = np.where(tunnel_removable == 1, 1.0, 0.0)
     for level, weight in (("panel cut", removable), ("body cut", 1.0 - removable)):
         reach = lever_crank_most - opening_side
-        breaks = (front, rear, front - reach, rear + reach)
+        ends = (front, rear, front - reach, rear + reach)
         bounds.append(
-            Bound("face", level, "lever's opening", breaks, _opening_harm,
+            Bound("face", level, "lever's opening", ends, _opening_harm,
                   (shifter_position, shifter_room, opening_side, opening_start, opening_end, lever_crank_most, weight))
         )  # fmt: skip
     bounds += [toll("face", "cranked lever", front, -1.0, CRANK_HOURS * hour), toll("face", "cranked lever", rear, 1.0, CRANK_HOURS * hour)]

@@ -12,7 +12,7 @@ GRAVITY = 9.80665  # m/s², standard value
 AIR_DENSITY = Limit("air_density", 1.225, "kg/m³", "ISO 2533, sea level, 15 °C")
 
 
-def drag_force(speed: Array, frontal_area: Array, drag_coefficient: Array, air_density: Array) -> Array:
+def drag_force(speed: Array, frontal_area: Array, drag_coefficient: Array, air_density: Array | float) -> Array:
     """Air drag [N] = ½ ρ CdA v²; speed [km/h], area [m²], density [kg/m³].
 
     >>> round(float(drag_force(100.0, 2.0, 0.4, 1.225)), 2)
@@ -21,7 +21,7 @@ def drag_force(speed: Array, frontal_area: Array, drag_coefficient: Array, air_d
     return 0.5 * air_density * drag_coefficient * frontal_area * (speed / 3.6) ** 2
 
 
-def rolling_and_grade(mass: Array, rolling_resistance: Array, gradient: Array) -> Array:
+def rolling_and_grade(mass: Array, rolling_resistance: Array, gradient: Array | float) -> Array:
     """Rolling and climbing force [N] = m g (Crr cos θ + sin θ); mass [kg], gradient [%] = 100 tan θ.
 
     >>> round(float(rolling_and_grade(1000.0, 0.015, 0.0)), 2)

@@ -1,0 +1,150 @@
+"""What `check` says: problems, how complete each row is, what its gaps leave open, and values that look wrong."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from compare.car import Car, load_car
+from compare.catalogue import Table, load_catalogue, load_parts, read_sheet
+from compare.problems import InputError, visible
+from compare.report.figures import safe
+from compare.rules import Rulebook
+from compare.topics import all_topics
+from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, GEARS, catalogue_terms
+
+__all__ = ["inspect_files", "suspicions"]
+
+
+def inspect_files(files: Sequence[str]) -> tuple[str, bool]:
+    """(what to say, whether every file can be used)."""
+    parts = []
+    sound = True
+    for file in files:
+        try:
+            parts.append(_inspect(file))
+        except InputError as error:
+            parts.append(error.text().replace(" Nothing was written.", ""))
+            sound = False
+    return "\n".join(parts) + "\n", sound
+
+
+def _inspect(file: str) -> str:
+    if Path(file).suffix.lower() == ".toml":
+        return _car_text(load_car(file))
+    heads = [h.split("[")[0].strip().casefold() for h in read_sheet(file).head]
+    if "part" in heads and "fits" in heads and "name" not in heads:
+        table = load_parts(file)
+        lines = [f"{safe(file, 200)}: {len(table)} parts, can be used."]
+        return "\n".join([*lines, *(f"  note: {safe(w, 300)}" for w in table.warnings)])
+    return _catalogue_text(load_catalogue(file))
+
+
+def _feeding(book: Rulebook) -> dict[str, set[str]]:
+    return {rule.title: book.feeds(rule.name) for rule in book.checks}
+
+
+def _car_text(car: Car) -> str:
+    book = Rulebook.from_topics(all_topics())
+    known = {name for name, *_ in ((f"{s}.{k}",) for s, k, _ in car.shown)}
+    missing = [t for t in CAR_KEYS if t.default is None and f"{t.section}.{t.key}" not in known and t.kind not in ("text", "words")]
+    # Either of two ways to give the tyre is enough; a bellhousing or adapter of the car's own is a choice.
+    either = {"tyre_size", "tyre_rolling_circumference"}
+    if car.tyre is not None or "tyre_rolling_circumference" in car.values:
+        missing = [t for t in missing if t.name not in either]
+    optional = {"car_adapter_thickness", "opening_left", "opening_right", "clutch_disc_diameter", "engine_mounts_fan_gap"}
+    missing = [t for t in missing if t.name not in optional]
+    lines = [f"{safe(car.file, 200)}: {safe(car.name, 60)}, {len(car.shown)} keys, can be used."]
+    lines += [f"  note: {safe(w, 300)}" for w in car.warnings]
+    from compare.assessment import read_limits
+
+    read_limits(car, book)
+    feeding = _feeding(book)
+    for term in missing:
+        open_ = sorted(check for check, feeds in feeding.items() if term.name in feeds)
+        effect = f"leaves open: {', '.join(c.replace('_', ' ') for c in open_)}" if open_ else "not needed by any check"
+        lines.append(f"  missing: {term.section}.{term.key} ({effect})")
+    return "\n".join(lines)
+
+
+def _catalogue_text(table: Table) -> str:
+    book = Rulebook.from_topics(all_topics())
+    feeding = _feeding(book)
+    asked = [t for t in CATALOGUE_COLUMNS if t.kind not in ("text", "money") and t.name not in (*GEARS, "source", "ratio_reverse", "mass", "collar_diameter")]
+    lines = [f"{safe(table.file, 200)}: {len(table)} candidates, can be used."]
+    lines += [f"  note: {safe(w, 300)}" for w in table.warnings]
+    for row, name in enumerate(table.names):
+        known = [t for t in asked if t.name in table.columns and not math.isnan(table.columns[t.name].nominal[row])]
+        gaps = [t.name for t in asked if t not in known]
+        share = round(100 * len(known) / len(asked))
+        line = f"  line {table.lines[row]}, {safe(name, 40)}: {share} % of the columns filled in"
+        if gaps:
+            open_ = sorted({check for check, feeds in feeding.items() if feeds & set(gaps)})
+            line += f"; gaps may leave open: {', '.join(c.replace('_', ' ') for c in open_)}" if open_ else ""
+        lines.append(line)
+    for row, reason, suggestion in suspicions(table):
+        lines.append(f"  line {table.lines[row]}, {safe(table.names[row], 40)}: {reason} {suggestion}")
+    return "\n".join(lines)
+
+
+def _get(table: Table, name: str) -> np.ndarray:
+    return table.columns[name].nominal if name in table.columns else np.full(len(table), np.nan)
+
+
+def suspicions(table: Table) -> list[tuple[int, str, str]]:
+    """(row, what looks wrong and why, what to try), for values that are possible but hardly meant."""
+    get: Callable[[str], np.ndarray] = lambda name: _get(table, name)
+    found: list[tuple[int, str, str]] = []
+
+    def say(mask: np.ndarray, reason: str, suggestion: str) -> None:
+        found.extend((int(row), reason, suggestion) for row in np.flatnonzero(mask))
+
+    with np.errstate(invalid="ignore"):
+        say(get("pilot_diameter") >= get("spline_diameter"), "the pilot is as wide as the splines or wider.", "Are the two columns swapped?")
+        say(get("pilot_length") > get("spline_start"), "the journal ends behind the first full spline.", "Both count from the tip; measure again.")
+        say(get("spline_end") <= get("spline_start"), "the splines end before they start.", "Are spline_start and spline_end swapped?")
+        say(get("spline_end") > get("shaft_stickout"), "the splines run on behind the gearbox's front face.", "Measure shaft_stickout and spline_end from the same tip.")
+        say(get("case_length") > get("length"), "the case is longer than the whole gearbox.", "Are the two columns swapped?")
+        say(get("mount_position") > get("length"), "the mount stands behind the output joint.", "Measure both from the front face.")
+        say(get("mount_position") < 60, "the mount stands almost at the front face.", "It counts from the front face rearward; or is it in inches?")
+        say(get("shifter_position") > get("length") + 100, "the lever stands far behind the output joint.", "Measure from the front face.")
+        say(get("collar_length") >= get("shaft_stickout"), "the release-bearing guide reaches the shaft's tip.", "Measure both from the front face.")
+        say(get("mount_drop") > get("case_bottom") + 120, "the mount pad hangs far below the case.", "It counts from the axis.")
+        say(get("register_diameter") < get("collar_diameter"), "the register is narrower than the guide inside it.", "Are the two swapped?")
+        say(get("speedo_driver_teeth") > get("speedo_driven_teeth"), "the speedometer's drive has more teeth than its pinion.", "Are driver and driven swapped?")
+    for column in ("length", "case_length", "shaft_stickout", "mount_position", "bellhousing_depth", "shifter_position"):
+        values = get(column)
+        known = values[np.isfinite(values)]
+        if len(known) >= 4:
+            middle = float(np.median(known))
+            with np.errstate(invalid="ignore", divide="ignore"):
+                inches = np.abs(values * 25.4 / middle - 1.0) < 0.25
+            say(inches & (middle > 60), f"{column} is about a 25th of the others: it looks like inches.", "Write the unit, such as 24 1/8 in.")
+    ratios = np.stack([get(g) for g in GEARS], axis=1)
+    for row in range(len(table)):
+        known = ratios[row][np.isfinite(ratios[row])]
+        if len(known) > 1 and (np.diff(known) >= 0).any():
+            found.append((row, "the ratios do not fall from gear to gear.", "First gear has the largest ratio; check the order."))
+        gaps = np.isnan(ratios[row])
+        last = int(np.flatnonzero(~gaps).max()) if (~gaps).any() else 0
+        if gaps[:last].any() and last > 0:
+            gear = int(np.flatnonzero(gaps[:last])[0]) + 1
+            found.append((row, f"gear {gear} is missing between others.", f"Fill in ratio_{gear}, or move the higher gears down."))
+    compared = [t.name for t in CATALOGUE_COLUMNS if t.name in table.columns and t.kind in ("length", "diameter", "ratio", "angle", "count")]
+    seen: dict[tuple[float, ...], int] = {}
+    for row in range(len(table)):
+        key = tuple(float(np.nan_to_num(table.columns[c].nominal[row], nan=-1.0)) for c in compared)
+        if sum(v >= 0 for v in key) < 4:
+            continue
+        if key in seen:
+            found.append((row, f"every number is that of {visible(table.names[seen[key]], 40)}.", "One gearbox under two names? Keep one, or measure what differs."))
+        seen.setdefault(key, row)
+    for row, name in enumerate(table.names):
+        for term_name, cells in table.columns.items():
+            half = cells.half[row]
+            if math.isfinite(half) and cells.nominal[row] and half > abs(cells.nominal[row]) * 0.5 and catalogue_terms()[term_name].kind == "length":
+                found.append((row, f"{term_name} of {visible(name, 40)} is doubtful by more than half of itself.", "Is the ± in another unit than the value?"))
+    return sorted(found, key=lambda s: s[0])
