@@ -57,13 +57,13 @@ def pull_utility(gradient: Array) -> Array:
 def undo_utility(cuts: Array) -> Array:
     """From millimetres per undo step `(..., 5)`: the deepest step used, and how much of it.
 
-    >>> undo_utility(np.array([[0.0, 0, 0, 0, 0], [0, 0, 0, 50.0, 0]])).tolist()
+    >>> undo_utility(np.array([[0.0, 0, 0, 0, 0], [0, 0, 0, 50.0, 0]])).round(9).tolist()
     [1.0, 0.3]
     """
     worth = np.ones(cuts.shape[:-1])
     for step in range(1, 5):
         mm = cuts[..., step]
-        worth = np.where(mm > 1e-7, 1.0 - 0.2 * step - 0.2 * mm / (mm + 50.0) + 0.0, worth)
+        worth = np.where(mm > 1e-7, 1.0 - 0.2 * step - 0.2 * mm / (mm + 50.0), worth)
     return worth
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from compare.assessment import Result
 from compare.tables import Tables
 
-__all__ = ["Layout", "Scale", "layout_of", "plan_view", "shaft_view", "side_view"]
+__all__ = ["Drawing", "Layout", "Scale", "layout_of", "plan_view", "shaft_view", "side_view"]
 
 CELL_ASPECT = 2.0  # a character is about twice as tall as wide
 
@@ -84,6 +84,16 @@ def layout_of(tables: Tables, at: int, result: Result | None = None) -> Layout:
     )
 
 
+@dataclass(frozen=True)
+class Drawing:
+    """Lines of characters, the legend under them, and the scales that placed them (z: None for bars)."""
+
+    lines: list[str]
+    legend: str
+    x: Scale
+    z: Scale | None = None
+
+
 class _Canvas:
     def __init__(self, x: Scale, z: Scale) -> None:
         self.x, self.z = x, z
@@ -151,7 +161,7 @@ def _window(layout: Layout, width: int, low: float, high: float) -> tuple[Scale,
     return x, Scale(low, low + per_cell * (rows - 1), rows)
 
 
-def side_view(layout: Layout, width: int = 78) -> list[str]:
+def side_view(layout: Layout, width: int = 78) -> Drawing:
     """Side elevation: # case, = tail, ^ tunnel, X crossmember, x its lip, M mount pad, | lever, ! where they meet."""
     tops = _known(layout.case["top"], layout.tail["top"], *layout.tunnel["top"])
     bottoms = _known(layout.case["bottom"], layout.tail["bottom"], layout.crossmember[2] + 40.0, layout.pad[1])
@@ -183,10 +193,11 @@ def side_view(layout: Layout, width: int = 78) -> list[str]:
         for row in range(z.count):
             if z.value(row) >= (0.0 if math.isnan(foot) else foot):
                 canvas.put(middle, z.value(row), "|")
-    return [*canvas.lines(), _ruler(x, _step(x.high - x.low, x.count)), "side, x in mm from the block: # case  = tail  ^ tunnel  X crossmember  x its lip", "M mount pad  | lever  ! touching  - axis of crankshaft and gearbox"]
+    legend = "Side, x in mm from the block: # case, = tail, ^ tunnel, X crossmember, x its lip, M mount pad, | lever, ! touching, - axis."
+    return Drawing([*canvas.lines(), _ruler(x, _step(x.high - x.low, x.count))], legend, x, z)
 
 
-def plan_view(layout: Layout, width: int = 78) -> list[str]:
+def plan_view(layout: Layout, width: int = 78) -> Drawing:
     """Plan view, left side up: # case, = tail, ^ tunnel, o opening, | lever, ! where they meet."""
     reach = max([*_known(*layout.case.values(), *layout.tail.values(), *layout.tunnel["left"], *layout.tunnel["right"]), 80.0]) + 10.0
     x, z = _window(layout, width, -reach, reach)
@@ -208,16 +219,17 @@ def plan_view(layout: Layout, width: int = 78) -> list[str]:
             canvas.put(end, 0.0, "o")
     if not math.isnan(layout.lever[0]):
         canvas.put((layout.lever[0] + layout.lever[1]) / 2.0, -layout.lever_offset, "|")
-    return [*canvas.lines(), _ruler(x, _step(x.high - x.low, x.count)), "plan, left side up: # case  = tail  ^ tunnel  o ends of the opening  | lever  ! touching"]
+    legend = "Plan, left side up: # case, = tail, ^ tunnel, o ends of the opening, | lever, ! touching."
+    return Drawing([*canvas.lines(), _ruler(x, _step(x.high - x.low, x.count))], legend, x, z)
 
 
-def shaft_view(tables: Tables, at: int, width: int = 78, result: Result | None = None) -> list[str]:
+def shaft_view(tables: Tables, at: int, width: int = 78, result: Result | None = None) -> Drawing:
     """The shaft in the crankshaft and clutch: bars to scale, front at the left, mm behind the flange."""
     result = result or tables.result
     v = lambda name: tables.value(name, at, result)
     reach = v("reach")
     if math.isnan(reach):
-        return ["shaft: the tip's place is not known"]
+        return Drawing([], "No drawing: the tip's place is not known.", Scale(0.0, 1.0, 2))
     from_tip = lambda s: s - reach
     length = v("hub_length")
     bars: list[tuple[str, float, float, str]] = [
@@ -248,5 +260,4 @@ def shaft_view(tables: Tables, at: int, width: int = 78, result: Result | None =
                     row[column] = "!"
         lines.append(f"{name:<13} {''.join(row).rstrip()}")
     lines.append(f"{'':<13} {_ruler(x, _step(x.high - x.low, x.count))}")
-    lines.append("mm behind the crankshaft's flange, front at the left; > run-out begins, ! hub off full splines")
-    return lines
+    return Drawing(lines, "In mm behind the crankshaft's flange, front at the left; > where the run-out begins, ! hub off full splines.", x)

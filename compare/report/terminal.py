@@ -12,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from compare.measure_next import Dimension, Missing
-from compare.report.drawing import layout_of, plan_view, shaft_view, side_view
+from compare.report.drawing import Drawing, layout_of, plan_view, shaft_view, side_view
 from compare.report.figures import figure, safe, unit_of
 from compare.report.words import CAUTIONS, measure_line, missing_line
 from compare.tables import Row, Tables
@@ -61,9 +61,10 @@ class _Page:
         grid.add_row(Text(mark, style=style), Text(text))
         self.console.print(grid)
 
-    def raw(self, lines: Sequence[str]) -> None:
-        for line in lines:
+    def raw(self, drawing: Drawing) -> None:
+        for line in drawing.lines:
             self.console.print(Text(line), no_wrap=True, crop=True, soft_wrap=False)
+        self.say(drawing.legend)
 
     def table(self, columns: Sequence[tuple[str, str]], rows: Sequence[Sequence[Text | str]]) -> None:
         table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
@@ -228,7 +229,10 @@ def detail_report(tables: Tables, at: int, measure: list[Dimension], missing: li
         page.say(f"Anywhere from {show(low)} to {show(high)} forward is as good.")
     layout = layout_of(tables, at)
     page.say()
-    page.raw(side_view(layout, inner) if layout.x_face == layout.x_face and layout.tail_end == layout.tail_end else ["side view: the gearbox's place or length is not known"])
+    if layout.x_face == layout.x_face and layout.tail_end == layout.tail_end:
+        page.raw(side_view(layout, inner))
+    else:
+        page.say("No side view: the gearbox's place or length is not known.")
     if page.width >= 60 and layout.tail_end == layout.tail_end:
         page.say()
         page.raw(plan_view(layout, inner))

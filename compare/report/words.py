@@ -48,7 +48,7 @@ def measure_line(d: Dimension, units: str = "metric") -> str:
     if d.missing:
         return f"{plain_name(d.column)} of {whose}{tool}: not known, and it decides: {question}?"
     unit = KIND_UNIT.get(term.kind, "mm")
-    doubt = figure(d.half, unit if unit != "mm diameter" else "mm diameter", units)
+    doubt = figure(d.half, {"mm": "mm doubt", "mm diameter": "mm doubt", "rad": "rad doubt"}.get(unit, unit), units)
     if d.column in ("tyre_scale", "tyre_aspect"):
         doubt = f"{100 * d.half:.0f} %"
     return (

@@ -35,7 +35,7 @@ def shown_over_true(wanted: Array, driven: Array) -> Array:
 def r39_spare(true_speed: Array | float, ratio: Array, share: float = 0.1, offset: float = 4.0) -> Array:
     """Spare [km/h] within UN R39, 0 ≤ shown − true ≤ 0.1 true + 4: negative outside.
 
-    >>> r39_spare(50.0, 1.0), round(r39_spare(50.0, 60 / 50), 6)
+    >>> float(r39_spare(50.0, 1.0)), round(float(r39_spare(50.0, 60 / 50)), 6)
     (0.0, -1.0)
     """
     over = true_speed * (ratio - 1.0)
