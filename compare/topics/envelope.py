@@ -55,7 +55,9 @@ def deepest(front: Array, rear: Array, need: Array, stations: Array, section: Ar
         at = stations[..., k : k + 1]
         inside = (at >= front) & (at <= rear)
         worst = np.maximum(worst, np.where(inside, need - section[..., k : k + 1], -np.inf))
-    return np.where((rear < first) | (front > last), np.where(np.isnan(worst), np.nan, -np.inf), worst)
+    # A box that only touches the first or the last station is outside: so the least harm is one that can be had.
+    outside = (rear <= first + 1e-9) | (front >= last - 1e-9)
+    return np.where(outside, np.where(np.isnan(worst), np.nan, -np.inf), worst)
 
 
 def slide_overlap(front: Array, rear: Array, start: Array, end: Array) -> Array:
