@@ -44,6 +44,11 @@ EXACT = 1e-7
 
 # What the conductor hands in: the seat once solved, the money once counted.
 GIVEN = ("adapter_thickness", "engine_shift", "total_cost")
+# What bounds them, for saying what feeds a check.
+SEAT_FED_BY = {
+    "adapter_thickness": ("adapter_thickness_low", "car_adapter_thickness_low", "adapter"),
+    "engine_shift": ("engine_mounts_shift_bolted", "engine_mounts_shift_slotted"),
+}
 
 
 class RuleError(TypeError):
@@ -342,6 +347,8 @@ class Rulebook:
             seen.add(at)
             if at in self.rules:
                 todo += self.rules[at].inputs
+            elif at in SEAT_FED_BY:
+                todo += SEAT_FED_BY[at]
             elif at in base:
                 found.update(base[at])
         return found

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -17,10 +17,11 @@ import numpy as np
 
 from compare import seat
 from compare.assessment import Assessment, Result
+from compare.draws import build_arrays, car_arrays
 from compare.report.figures import figure
 from compare.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
 from compare.topics.input_shaft import ROUTE_HOURS, ROUTE_MATERIAL, ROUTE_UNDO, ROUTES, WINDOW_CHECKS
-from compare.vocabulary import CRITERIA, CURVE_PARTS, OUTCOMES, UNDO_STEPS, VERDICTS, car_terms_by_name, catalogue_terms
+from compare.vocabulary import CRITERIA, CURVE_PARTS, GEARS, OUTCOMES, TYRE_PARTS, UNDO_STEPS, VERDICTS, car_terms_by_name, catalogue_terms
 
 __all__ = ["Row", "Tables", "plain_name"]
 
@@ -606,51 +607,61 @@ def missing_inputs(a: Assessment, builds: Sequence[int]) -> list[dict[str, list[
     """Per build, the unmeasured checks and which unknown inputs keep each of them open.
 
     Found by trying: with every unknown filled in, each is taken away in turn; where a check falls open it
-    is needed. So an input that does not matter for this build is not asked for.
+    is needed. So an input that does not matter for this build is not asked for. Builds that lack the same
+    things and made the same choices are tried once.
     """
-    from compare.draws import build_arrays, car_arrays
-
     rows = np.asarray(builds, dtype=int)
-    of_car = car_arrays(a.car, 1, a.seed)
+    if not len(rows):
+        return []
     of_build = build_arrays(a.builds, rows, 1, a.seed)
-    unknown_car = [
-        n for n, v in of_car.items()
-        if np.isnan(np.asarray(v, dtype=float)).all() and not n.startswith("present_") and n != "tunnel_bottom"
-    ]  # fmt: skip
-    unknown_build = [n for n, v in of_build.items() if n != "ratios" and np.isnan(v).any()]
-    fills = {n: _filler(n, a) for n in (*unknown_car, *unknown_build)}
-    asked = [*unknown_build, *unknown_car]
-    shape = (len(rows), 1 + len(asked))
-    names: dict[str, Any] = dict(of_car)
-    stations = np.asarray(of_car["tunnel_x"]).shape[-1]
-    for name in unknown_car:
-        names[name] = _with_holes(of_car[name], fills[name], asked, name, shape, stations)
-    for name, values in of_build.items():
-        names[name] = _with_holes(values, fills[name], asked, name, shape, stations) if name in unknown_build else values
-    without_curve = dict(names) | {n: of_car[n] for n in CURVE_PARTS}
-    opened = a.engine.run(names, shape).verdicts == UNMEASURED
-    if CURVE_PARTS[0] in asked:  # a curve is there or not for all draws alike, so it takes a run of its own
-        opened[:, :, asked.index(CURVE_PARTS[0]) + 1] = a.engine.run(without_curve, shape).verdicts[:, :, 0] == UNMEASURED
+    choices = [t.name for t in catalogue_terms().values() if t.choices and t.name in of_build]
+    unknown = [n for n in of_build if n not in ("ratios", *GEARS) and np.isnan(of_build[n]).any()]
+    keys = [
+        (tuple(bool(np.isnan(of_build[n][at, 0])) for n in unknown), tuple(float(np.nan_to_num(of_build[n][at, 0], nan=-1.0)) for n in choices))
+        for at in range(len(rows))
+    ]
     now = a.nominal(list(rows)).verdicts[:, :, 0] == UNMEASURED
-    found: list[dict[str, list[str]]] = []
-    for at in range(len(rows)):
-        by_check: dict[str, list[str]] = {}
-        for i, rule in enumerate(a.engine.checks):
-            if now[i, at]:
-                lacking = [
-                    _asked_as(name)
-                    for k, name in enumerate(asked)
-                    if opened[i, at, k + 1] and not opened[i, at, 0] and _lacks(of_build, of_car, name, at)
-                ]
-                by_check[rule.title] = list(dict.fromkeys(lacking))
-        found.append(by_check)
+    tried: dict[Any, dict[str, list[str]]] = {}
+    found = []
+    for at, key in enumerate(keys):
+        if key not in tried:
+            tried[key] = _needed(a, int(rows[at]))
+        found.append({r.title: tried[key].get(r.title, []) for i, r in enumerate(a.engine.checks) if now[i, at]})
     return found
 
 
-def _lacks(of_build: Mapping[str, Any], of_car: Mapping[str, Any], name: str, at: int) -> bool:
-    if name in of_build:
-        return bool(np.isnan(of_build[name][at, 0]))
-    return name in of_car
+def _needed(a: Assessment, build: int) -> dict[str, list[str]]:
+    """Check -> the unknown inputs of one build without any one of which it stays open."""
+    of_car = car_arrays(a.car, 1, a.seed)
+    of_build = build_arrays(a.builds, np.array([build]), 1, a.seed)
+    names: dict[str, Any] = dict(of_car) | dict(of_build)
+    unknown = [n for n, v in names.items() if np.isnan(np.asarray(v, dtype=float)).all() and not n.startswith("present_") and n not in ("tunnel_bottom", *GEARS)]
+    if np.isnan(of_car["tyre_rolling_circumference"]).all():
+        # Size or circumference: either will do, and the circumference is the better answer.
+        unknown = [n for n in unknown if n not in TYRE_PARTS]
+    count = 1 + len(unknown)
+    stations = np.asarray(of_car["tunnel_x"]).shape[-1]
+    for name, values in names.items():
+        values = np.asarray(values, dtype=float)
+        if name in CURVE_PARTS:
+            names[name] = np.asarray(_filler(name, a))[None, None, :] if name in unknown else values
+            continue
+        if name in unknown:
+            fill = np.linspace(0.0, 3000.0, stations) if name == "tunnel_x" else np.full(stations, 300.0) if values.ndim == 3 else _filler(name, a)
+            values = np.broadcast_to(fill, values.shape)
+        values = np.broadcast_to(values, (count, *values.shape[1:])).copy()
+        if name in unknown:
+            values[1 + unknown.index(name)] = np.nan
+        names[name] = values
+    without_curve = dict(names) | {n: of_car[n] for n in CURVE_PARTS}
+    opened = a.engine.run(names, (count, 1)).verdicts[:, :, 0] == UNMEASURED
+    if CURVE_PARTS[0] in unknown:  # a curve is there or not for all rows alike, so it takes a run of its own
+        opened[:, 1 + unknown.index(CURVE_PARTS[0])] = a.engine.run(without_curve, (count, 1)).verdicts[:, 0, 0] == UNMEASURED
+    found: dict[str, list[str]] = {}
+    for i, rule in enumerate(a.engine.checks):
+        lacking = [_asked_as(name) for k, name in enumerate(unknown) if opened[i, 1 + k] and not opened[i, 0]]
+        found[rule.title] = list(dict.fromkeys(lacking))
+    return found
 
 
 def _asked_as(name: str) -> str:
@@ -662,20 +673,6 @@ def _asked_as(name: str) -> str:
     if name.startswith("tunnel_") and name != "tunnel_removable":
         return "tunnel stations"
     return name.removesuffix("_low").removesuffix("_high") if "adapter_thickness" in name else name.replace("_driven_least", "_driven_teeth").replace("_driven_most", "_driven_teeth")
-
-
-def _with_holes(values: Any, fill: Any, asked: list[str], name: str, shape: tuple[int, int], stations: int) -> np.ndarray:
-    values = np.asarray(values, dtype=float)
-    if name in CURVE_PARTS:
-        return np.asarray(fill, dtype=float)[None, None, :]
-    if values.ndim == 3:
-        xs = np.linspace(0.0, 3000.0, stations) if name == "tunnel_x" else np.full(stations, 300.0)
-        lifted = np.broadcast_to(xs, (1, shape[1], stations)).copy()
-        lifted[:, asked.index(name) + 1] = np.nan
-        return lifted
-    filled = np.broadcast_to(np.where(np.isnan(values), fill, values), shape).copy()
-    filled[:, asked.index(name) + 1] = np.where(np.isnan(values[:, 0]), np.nan, filled[:, asked.index(name) + 1])
-    return filled
 
 
 def _filler(name: str, a: Assessment) -> Any:

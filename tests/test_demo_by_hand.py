@@ -7,6 +7,7 @@ One turn of the wheel is 1947 mm, axle 4.875, cruise 95 km/h. Lengths in mm.
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -20,7 +21,7 @@ WEIGHT = MASS * G
 
 def torque(rpm):
     points = [(1000, 82), (2000, 101), (2600, 105), (3500, 98), (4500, 80), (5000, 68)]
-    for (a, ta), (b, tb) in zip(points, points[1:], strict=False):
+    for (a, ta), (b, tb) in itertools.pairwise(points):
         if a <= rpm <= b:
             return ta + (tb - ta) * (rpm - a) / (b - a)
     raise AssertionError(rpm)

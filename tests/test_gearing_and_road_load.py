@@ -10,6 +10,7 @@ from published import printed, within
 
 from compare.topics import gearing, road_load
 
+
 def test_tyre_diameter_of_185_65_r15():
     """ISO 4000-1 construction of the code, from memory: 621.5 mm before rounding."""
     assert gearing.tyre_diameter(185.0, 0.65, 381.0) == printed("621.5")
@@ -22,7 +23,7 @@ def test_dynamic_radius_of_185_65_r15():
 
 def test_rolling_circumference_factors_of_etrto():
     """ETRTO Standards Manual (from memory): 3.05 D radial, 2.99 D cross-ply; a measured value goes before."""
-    of = lambda measured, radial: gearing.rolling_circumference(*(np.array([[x]]) for x in (measured, 185.0, 0.65, 381.0, radial, 1.0)))[0, 0]  # noqa: E731
+    of = lambda measured, radial: gearing.rolling_circumference(*(np.array([[x]]) for x in (measured, 185.0, 0.65, 381.0, radial, 1.0)))[0, 0]
     assert of(math.nan, 1.0) == pytest.approx(3.05 * 621.5)
     assert of(math.nan, 0.0) == pytest.approx(2.99 * 621.5)
     assert of(1900.0, 1.0) == 1900.0
@@ -45,7 +46,7 @@ def test_the_336_rule():
     """A note on the constant 336: 65 mph, axle 3.08, direct top, tyre of 30 in: 2242 rev/min (constant rounded there)."""
     circumference = math.pi * 30 * 25.4
     assert gearing.engine_speed(65 * 1.609344, circumference, 3.08, 1.0) == within(65 * 336 * 3.08 / 30, 3.5)
-    assert 65 * 336 * 3.08 / 30 == printed("2242")
+    assert printed("2242") == 65 * 336 * 3.08 / 30
 
 
 def test_geometric_steps():

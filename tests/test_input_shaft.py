@@ -119,10 +119,10 @@ def test_an_extended_bush_stops_two_short_of_the_hub():
     assert reading.value[0, 0] == 3.0 and reading.works[0, 0] == pytest.approx(-4.5)
 
 
-WINDOW = dict(
-    reach_bare=col(57.0), crank_bore_depth=col(34.0), shoulder_stop=col(6.0), pilot_length=col(27.0), crank_bush_recess=col(2.0), crank_bush_length=col(20.0),
-    spline_start=col(36.0), spline_end=col(88.0), hub_rear_released=col(48.5), hub_front_worn=col(17.5), shaft_stickout=col(172.0), collar_length=col(88.0), journal_planned=col(14.0),
-)  # fmt: skip
+WINDOW = {
+    "reach_bare": col(57.0), "crank_bore_depth": col(34.0), "shoulder_stop": col(6.0), "pilot_length": col(27.0), "crank_bush_recess": col(2.0), "crank_bush_length": col(20.0),
+    "spline_start": col(36.0), "spline_end": col(88.0), "hub_rear_released": col(48.5), "hub_front_worn": col(17.5), "shaft_stickout": col(172.0), "collar_length": col(88.0), "journal_planned": col(14.0),
+}  # fmt: skip
 
 
 def window(**changes):

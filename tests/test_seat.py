@@ -20,10 +20,10 @@ def col(*values):
 def random_problem(seed: int, count: int):
     """Random cars and candidates: (bounds, depth, low, high, most shift), one row each, numbers as cars have them."""
     rng = np.random.default_rng(seed)
-    u = lambda low, high: rng.uniform(low, high, (count, 1))  # noqa: E731
+    u = lambda low, high: rng.uniform(low, high, (count, 1))
     depth = u(140, 170)
     stations = np.sort(rng.uniform(150, 1000, (count, 1, 4)), axis=-1) + np.arange(4) * 15.0
-    section = lambda: rng.uniform(85, 130, (count, 1, 4))  # noqa: E731
+    section = lambda: rng.uniform(85, 130, (count, 1, 4))
     removable = rng.integers(0, 2, (count, 1)).astype(float)
     case_length = u(280, 340)
     length = case_length + u(300, 420)
@@ -72,7 +72,7 @@ def vector_at(bounds, depth, t, f):
 def brute(bounds, depth, low, high, most):
     """The best vector over a grid of 0.1 mm in thickness and shift."""
     rows = len(depth)
-    nt, nf = int(round(float((high - low).max()) / STEP)) + 1, int(round(float(most.max()) / STEP)) + 1
+    nt, nf = round(float((high - low).max()) / STEP) + 1, round(float(most.max()) / STEP) + 1
     t = low + STEP * np.arange(nt)[None, :]
     f = STEP * np.arange(nf)[None, :] + 0 * depth
     ok_t, ok_f = t <= high + 1e-9, f <= most + 1e-9
