@@ -1,13 +1,14 @@
 """What to measure next: which dimensions decide how much of the shortlist's doubt.
 
-Shares of variance are first order, from central differences at the nominal value over the whole doubt:
-exact where the sum is linear. Every input is moved once for all builds, as pseudo-draws of one run.
+A dimension weighs what knowing it would settle of the doubt whether each build goes in (first order, from draws).
+Its share of a margin's doubt comes from central differences where the margin is linear, exact then: every input is
+moved once for all builds, as pseudo-draws of one run. Where a margin has kinks the share comes from the draws too.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -21,12 +22,17 @@ __all__ = ["Dimension", "Missing", "dimensions", "judged_over_range", "plausible
 
 Array = np.ndarray
 SHORTLIST = 8
-NEAR = 0.02
+NEAR = 0.01  # what a check close to its limit weighs, against the doubt of an outcome
+DRAWS = 2001
+BINS = 16
 
 
 @dataclass(frozen=True)
 class Dimension:
-    """One dimension worth measuring. `weight` is the doubt it decides over the shortlist, `share` of `check` for `candidate`."""
+    """One dimension worth measuring. `weight` is the doubt it decides over the shortlist.
+
+    `share` is its part in the doubt of `check` for `candidate`, `settles` its part in whether that candidate goes in.
+    """
 
     owner: str
     column: str
@@ -38,6 +44,7 @@ class Dimension:
     question: str
     share: float
     chance: float
+    settles: float = 0.0
     missing: bool = False
 
 
@@ -148,54 +155,112 @@ def _missing_first(a: Assessment, builds: Array) -> list[Dimension]:
                 owner = candidate if name in catalogue_terms() else "car"
                 key = (owner, name)
                 weight = 10.0 / len(names) + (found[key].weight if key in found else 0.0)
-                found[key] = Dimension(owner, name, math.nan, math.nan, weight, candidate, check, deciding[check].question, 1.0, math.nan, True)
+                found[key] = Dimension(owner, name, math.nan, math.nan, weight, candidate, check, deciding[check].question, 1.0, math.nan, missing=True)
     return sorted(found.values(), key=lambda d: -d.weight)
 
 
+def main_effect(x: Array, y: Array, bins: int = BINS) -> Array:
+    """Variance of y that knowing x would settle, Var(E[y | x]), from draws: means over equal bins of x, less their noise.
+
+    x `(draws,)`, y `(..., draws)`; gives `(...)`.
+
+    >>> rng = np.random.default_rng(1)
+    >>> x, other = rng.uniform(-1, 1, (2, 16_000))
+    >>> abs(float(main_effect(x, 2 * x + other)) - 4 / 3) < 0.03
+    True
+    """
+    count = len(x) // bins * bins
+    sorted_y = y[..., np.argsort(x[:count], kind="stable")].reshape(*y.shape[:-1], bins, count // bins)
+    means = sorted_y.mean(axis=-1)
+    noise = sorted_y.var(axis=-1, ddof=1).mean(axis=-1) / (count // bins)
+    return np.maximum(means.var(axis=-1) - noise * (bins - 1) / bins, 0.0)
+
+
+def _input(names: dict[str, Any], column: str, at: int) -> Array | None:
+    """The draws of one dimension for one build; None where it does not vary."""
+    place = _tunnel_place(column)
+    if place:
+        values = names[place[0]][0, :, place[1]]
+    else:
+        values = names["adapter_thickness_low" if column == "adapter_thickness" else column]
+        values = values[at if values.shape[0] > 1 else 0]
+    return values if len(values) > 1 else None
+
+
 def _by_variance(a: Assessment, builds: Array) -> list[Dimension]:
-    result, columns, doubts = _moved(a, builds)
-    checks = a.engine.checks
-    width = result.shape[1]
-    count = len(columns) + len(doubts)
-    totals: dict[tuple[str, str], list[Any]] = {}
-    for c, rule in enumerate(checks):
-        works = np.broadcast_to(result.readings[rule.name].works, result.shape)
-        comfort = np.broadcast_to(result.readings[rule.name].comfort, result.shape)
-        applies = np.broadcast_to(np.asarray(result.readings[rule.name].applies, dtype=float), result.shape)[:, 0]
-        swings = np.nan_to_num((works[:, 2:width:2] - works[:, 1:width:2]) / 2.0, posinf=0.0, neginf=0.0)
-        margin = np.where(np.abs(works[:, 0]) < np.abs(comfort[:, 0]), works[:, 0], comfort[:, 0])
-        shares = variance_shares(swings)
-        spread = np.sqrt((swings**2).sum(axis=1) / 3.0)
-        for b, build in enumerate(builds):
-            code = result.verdicts[c, b, 0]
-            if applies[b] != 1 or code == UNMEASURED:
+    """Every doubtful dimension, by the outcome doubt that knowing it would settle.
+
+    Shares of a margin's doubt are exact where the margin is linear in all inputs, else from the draws.
+    """
+    moved, columns, doubts = _moved(a, builds)
+    width = moved.shape[1]
+    drawn_names = car_arrays(a.car, DRAWS, a.seed) | build_arrays(a.builds, builds, DRAWS, a.seed)
+    inputs = dict(drawn_names)
+    drawn = a.engine.run(drawn_names, (len(builds), DRAWS))
+    goes = (drawn.outcome <= 1).astype(float)
+    fails = (drawn.verdicts == CLASH) & ~drawn.resolved
+    found: dict[tuple[str, str], tuple[float, Dimension]] = {}
+    totals: dict[tuple[str, str], float] = {}
+    names = [name for name, _ in columns] + [d.column for d in doubts]
+    for b, build in enumerate(builds):
+        settled = np.zeros(len(names))
+        doubt = float(goes[b].var())
+        for k, name in enumerate(names):
+            x = _input(inputs, name, b)
+            if x is not None and 0.0 < goes[b].mean() < 1.0:
+                settled[k] = float(main_effect(x, goes[b]))
+        for c, rule in enumerate(a.engine.checks):
+            reading = moved.readings[rule.name]
+            applies = float(np.broadcast_to(np.asarray(reading.applies, dtype=float), moved.shape)[b, 0])
+            if applies != 1 or moved.verdicts[c, b, 0] == UNMEASURED:
                 continue
-            stays = float(a.chance_check[build, c])
-            fails_now = code == CLASH and not result.resolved[c, b, 0]
-            doubt = stays if fails_now else 1.0 - stays
-            near = NEAR * math.exp(-abs(margin[b]) / spread[b]) if spread[b] > 0 and math.isfinite(margin[b]) else 0.0
-            weight = min(doubt, 1.0 - doubt) * 2.0 + near
-            if weight <= 1e-6:
-                continue
-            for k in range(count):
-                if shares[b, k] <= 0.001:
+            works = np.broadcast_to(reading.works, moved.shape)[b]
+            comfort = float(np.broadcast_to(reading.comfort, moved.shape)[b, 0])
+            shares, spread = _shares(works, np.broadcast_to(drawn.readings[rule.name].works, drawn.shape)[b], inputs, names, b, width)
+            failing = float(fails[c, b].mean())
+            margin = min(abs(float(works[0])), abs(comfort))
+            near = NEAR * math.exp(-margin / spread) if spread > 0 and math.isfinite(margin) else 0.0
+            critical = min(failing, 1.0 - failing)
+            for k, name in enumerate(names):
+                if shares[k] <= 0.001 or critical * settled[k] + near * shares[k] <= 1e-6:
                     continue
                 if k < len(columns):
-                    name = columns[k][0]
                     owner = a.builds.owner_name(name, int(build)).split(" ", 1)[1]
-                    nominal, half = a.builds.columns[name].nominal[build], columns[k][1][b]
+                    nominal, half = float(a.builds.columns[name].nominal[build]), float(columns[k][1][b])
                 else:
-                    d = doubts[k - len(columns)]
-                    name, owner, nominal, half = d.column, "car", d.nominal, d.half
-                part = weight * float(shares[b, k])
-                entry = totals.setdefault((owner, name), [0.0, -1.0, None])
-                entry[0] += part
-                if part > entry[1]:
-                    entry[1] = part
-                    entry[2] = (float(nominal), float(half), a.builds.candidate_name(int(build)), rule.title, rule.question, float(shares[b, k]), stays)
-    found = [Dimension(owner, name, best[0], best[1], total, best[2], best[3], best[4], best[5], best[6])
-             for (owner, name), (total, _, best) in totals.items()]  # fmt: skip
-    return sorted(found, key=lambda d: (-round(d.weight, 9), d.owner, d.column))
+                    owner, nominal, half = "car", doubts[k - len(columns)].nominal, doubts[k - len(columns)].half
+                key = (owner, name)
+                totals[key] = totals.get(key, 0.0) + near * float(shares[k])
+                importance = critical * float(shares[k]) + near * float(shares[k])
+                if key not in found or importance > found[key][0]:
+                    found[key] = (importance, Dimension(owner, name, nominal, half, 0.0, a.builds.candidate_name(int(build)), rule.title,
+                                                        rule.question, float(shares[k]), 1.0 - failing, float(settled[k]) / doubt if doubt > 0 else 0.0))  # fmt: skip
+        for k, name in enumerate(names):
+            if settled[k] > 0:
+                owner = a.builds.owner_name(name, int(build)).split(" ", 1)[1] if k < len(columns) else "car"
+                totals[owner, name] = totals.get((owner, name), 0.0) + settled[k]
+    listed = [replace(d, weight=totals[key]) for key, (_, d) in found.items()]
+    return sorted(listed, key=lambda d: (-round(d.weight, 9), d.owner, d.column))
+
+
+def _shares(works: Array, drawn: Array, inputs: dict[str, Any], names: list[str], at: int, width: int) -> tuple[Array, float]:
+    """(share of each input in the doubt of a margin, standard deviation of the margin)."""
+    down, up = works[1:width:2], works[2:width:2]
+    with np.errstate(invalid="ignore"):
+        swings = np.nan_to_num((up - down) / 2.0, posinf=0.0, neginf=0.0)
+        bent = np.nan_to_num(up + down - 2.0 * works[0], posinf=0.0, neginf=0.0)
+    if not np.isfinite(drawn).all() or np.abs(bent).max(initial=0.0) <= 1e-6:
+        return variance_shares(swings), float(np.sqrt((swings**2).sum() / 3.0))
+    variance = float(drawn.var())
+    if variance <= 0:
+        return np.zeros(len(names)), 0.0
+    moves = (np.abs(swings) > 1e-9) | (np.abs(bent) > 1e-9)
+    shares = np.zeros(len(names))
+    for k in np.flatnonzero(moves):
+        x = _input(inputs, names[k], at)
+        if x is not None:
+            shares[k] = min(float(main_effect(x, drawn)) / variance, 1.0)
+    return shares, math.sqrt(variance)
 
 
 def plausible_range(a: Assessment, column: str) -> tuple[float, float, bool]:

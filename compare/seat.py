@@ -123,7 +123,10 @@ def _within(parts: Sequence[Array], low: Array, high: Array) -> Array:
     """Columns of candidate points, clipped into [low, high]; NaN becomes low."""
     stacked = np.concatenate([low[:, None], high[:, None], *parts], axis=1)
     stacked = np.where(np.isnan(stacked), low[:, None], stacked)
-    return np.clip(stacked, low[:, None], high[:, None])
+    points = np.sort(np.clip(stacked, low[:, None], high[:, None]), axis=1)
+    # Breaks outside the interval all fall on its ends: a column that repeats its neighbour in every row adds nothing.
+    keep = np.concatenate([[True], (np.diff(points, axis=1) > 1e-12).any(axis=0)])
+    return points[:, keep]
 
 
 def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_shift: Array, shape: tuple[int, int]) -> Seat:
@@ -147,8 +150,9 @@ def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_s
         at = (depth[rows] + thickness[rows])[:, None]
         harm = sum(axes["face"].harm(level, rows, at) for level in (*FACE_LEVELS, "cost"))
         hard = np.flatnonzero(np.asarray(harm + np.zeros(at.shape))[:, 0] > SAME)
-        for part in range(0, len(hard), ROWS_AT_ONCE):
-            chosen = hard[part : part + ROWS_AT_ONCE]
+        open_ = best_high[hard] - best_low[hard] > SAME
+        batches = [rest[i : i + ROWS_AT_ONCE] for rest in (hard[~open_], hard[open_]) for i in range(0, len(rest), ROWS_AT_ONCE)]
+        for chosen in batches:
             thickness[rows[chosen]], shift[rows[chosen]] = _settle_both(
                 axes, rows[chosen], depth[rows[chosen]], best_low[chosen], best_high[chosen], most[rows[chosen]]
             )
@@ -167,7 +171,6 @@ def _settle_thickness(flat: _Flat, rows: Array, low: Array, high: Array) -> tupl
     best_low[free] = np.where(mask, points, np.inf).min(axis=1)
     best_high[free] = np.where(mask, points, -np.inf).max(axis=1)
     points = _within(flat.breaks(("donor cut", "cost", "comfort"), some), best_low[free], best_high[free])
-    points = _with_middles(points)
     mask = np.ones(points.shape, dtype=bool)
     for level in ("donor cut", "cost", "comfort"):
         mask = _least(mask, flat.harm(level, some, points))
@@ -176,22 +179,17 @@ def _settle_thickness(flat: _Flat, rows: Array, low: Array, high: Array) -> tupl
     return best_low, best_high, middle
 
 
-def _with_middles(points: Array) -> Array:
-    points = np.sort(points, axis=1)
-    return np.concatenate([points, (points[:, 1:] + points[:, :-1]) / 2], axis=1)
-
-
 def _settle_both(
     axes: dict[str, _Flat], rows: Array, depth: Array, low: Array, high: Array, most: Array
 ) -> tuple[Array, Array]:
     """The full problem for rows where the plain seat does harm."""
     face, plate, engine = axes["face"], axes["thickness"], axes["shift"]
-    ts = _within(plate.breaks(("donor cut", "cost", "comfort"), rows), low, high)
-    ts = ts[:, : 2 if np.all(high - low < SAME) else None]
+    free = bool(np.any(high - low > SAME))
+    ts = _within(plate.breaks(("donor cut", "cost", "comfort"), rows) if free else [], low, high)
     fs = _within(engine.breaks(("cost",), rows), np.zeros(len(rows)), most)
-    x_low, x_high = depth + low - most, depth + high
     crossings = (depth[:, None, None] + ts[:, :, None] - fs[:, None, :]).reshape(len(rows), -1)
-    xs = _with_middles(_within([*face.breaks((*FACE_LEVELS, "cost"), rows), crossings], x_low, x_high))
+    # Harm is linear between these points and nowhere above its neighbours at them, so the least of it is at one.
+    xs = _within([*face.breaks((*FACE_LEVELS, "cost"), rows), crossings], depth + low - most, depth + high)
     mask = np.ones(xs.shape, dtype=bool)
     for level in FACE_LEVELS:
         mask = _least(mask, face.harm(level, rows, xs))
@@ -200,16 +198,14 @@ def _settle_both(
     at = x - depth[row]
     t_low, t_high = np.maximum(low[row], at), np.minimum(high[row], at + most[row])
     t_high = np.maximum(t_low, t_high)
-    t = _within([ts[row], at[:, None] + fs[row]], t_low, t_high)
+    t = _within([ts[row], at[:, None] + fs[row]], t_low, t_high) if free else t_low[:, None]
     f = np.maximum(t - at[:, None], 0.0)
     who = rows[row]
-    orders = [
-        plate.harm("donor cut", who, t),
-        plate.harm("cost", who, t) + engine.harm("cost", who, f) + face.harm("cost", who, x[:, None]),
-        f,
-        plate.harm("comfort", who, t),
-    ]
     starts = np.flatnonzero(np.r_[True, row[1:] != row[:-1]])
+    orders = [engine.harm("cost", who, f) + face.harm("cost", who, x[:, None]), f]
+    if free:
+        orders[0] = orders[0] + plate.harm("cost", who, t)
+        orders = [plate.harm("donor cut", who, t), *orders, plate.harm("comfort", who, t)]
     keep = np.ones(t.shape, dtype=bool)
     for order in orders:
         order = np.broadcast_to(order, t.shape)

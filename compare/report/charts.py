@@ -200,9 +200,11 @@ def clashes(layout: Layout) -> list[tuple[float, float]]:
         low, high = max(x0, start), min(x1, end)
         if low < high and bottom > top:
             points += [(low, -(bottom + top) / 2), (high, -(bottom + top) / 2)]
-    for x, tunnel in zip(layout.tunnel_x, layout.tunnel["top"], strict=True):
+    ends = [x for x in (layout.case_end, layout.tail_end) if layout.tunnel_x and layout.tunnel_x[0] < x < layout.tunnel_x[-1]]
+    heights = [(x, float(np.interp(x, layout.tunnel_x, layout.tunnel["top"]))) for x in sorted({*layout.tunnel_x, *ends})]
+    for x, tunnel in heights:
         box = layout.case["top"] if layout.x_face <= x <= layout.case_end else layout.tail["top"] if layout.case_end < x <= layout.tail_end else -1.0
-        if box > tunnel:
+        if box + layout.near > tunnel + 1e-6:
             points.append((x, tunnel))
     return points
 

@@ -56,6 +56,7 @@ class Layout:
     pad: tuple[float, float, float]
     tunnel_x: list[float]
     tunnel: dict[str, list[float]]
+    near: float = 0.0
 
 
 def layout_of(tables: Tables, at: int, result: Result | None = None) -> Layout:
@@ -81,6 +82,7 @@ def layout_of(tables: Tables, at: int, result: Result | None = None) -> Layout:
         (face + v("mount_position"), v("mount_drop"), 40.0 if math.isnan(pad) else pad),
         [float(x) for x in np.asarray(result.names["tunnel_x"])[0, 0]],
         {s: [float(x) for x in np.asarray(result.names[f"tunnel_{s}"])[0, 0]] for s in sides},
+        v("tunnel_tight"),
     )
 
 
@@ -177,8 +179,8 @@ def side_view(layout: Layout, width: int = 78) -> Drawing:
         covered = layout.tunnel_x and layout.tunnel_x[0] <= at <= layout.tunnel_x[-1] and not math.isnan(layout.tunnel["top"][0])
         if covered and not layout.opening[0] <= at <= layout.opening[1]:
             top = float(np.interp(at, layout.tunnel_x, layout.tunnel["top"]))
-            box = layout.case["top"] if layout.x_face <= at <= layout.case_end else layout.tail["top"] if at <= layout.tail_end else 0.0
-            canvas.put(at, top, "!" if box > top else "^")
+            box = layout.case["top"] if layout.x_face <= at <= layout.case_end else layout.tail["top"] if layout.case_end < at <= layout.tail_end else -1e9
+            canvas.put(at, top, "!" if box + layout.near > top + 1e-6 else "^")
     start, end, top = layout.crossmember
     if not math.isnan(start + end + top):
         canvas.fill(start, end, -top - 40.0, -top, "X", "#=!")
@@ -193,7 +195,7 @@ def side_view(layout: Layout, width: int = 78) -> Drawing:
         for row in range(z.count):
             if z.value(row) >= (0.0 if math.isnan(foot) else foot):
                 canvas.put(middle, z.value(row), "|")
-    legend = "Side, x in mm from the block: # case, = tail, ^ tunnel, X crossmember, x its lip, M mount pad, | lever, ! touching, - axis."
+    legend = "Side, x in mm from the block: # case, = tail, ^ tunnel, X crossmember, x its lip, M mount pad, | lever, ! touching or too near, - axis."
     return Drawing([*canvas.lines(), _ruler(x, _step(x.high - x.low, x.count))], legend, x, z)
 
 
@@ -212,14 +214,14 @@ def plan_view(layout: Layout, width: int = 78) -> Drawing:
             if math.isnan(layout.tunnel[side][0]):
                 continue
             wall = float(np.interp(at, layout.tunnel_x, layout.tunnel[side]))
-            box = layout.case[side] if layout.x_face <= at <= layout.case_end else layout.tail[side] if at <= layout.tail_end else 0.0
-            canvas.put(at, sign * wall, "!" if box > wall else "^")
+            box = layout.case[side] if layout.x_face <= at <= layout.case_end else layout.tail[side] if layout.case_end < at <= layout.tail_end else -1e9
+            canvas.put(at, sign * wall, "!" if box + layout.near > wall + 1e-6 else "^")
     if not math.isnan(layout.opening[0] + layout.opening[1]):
         for end in layout.opening:
             canvas.put(end, 0.0, "o")
     if not math.isnan(layout.lever[0]):
         canvas.put((layout.lever[0] + layout.lever[1]) / 2.0, -layout.lever_offset, "|")
-    legend = "Plan, left side up: # case, = tail, ^ tunnel, o ends of the opening, | lever, ! touching."
+    legend = "Plan, left side up: # case, = tail, ^ tunnel, o ends of the opening, | lever, ! touching or too near."
     return Drawing([*canvas.lines(), _ruler(x, _step(x.high - x.low, x.count))], legend, x, z)
 
 

@@ -51,10 +51,11 @@ def measure_line(d: Dimension, units: str = "metric") -> str:
     doubt = figure(d.half, {"mm": "mm doubt", "mm diameter": "mm doubt", "rad": "rad doubt"}.get(unit, unit), units)
     if d.column in ("tyre_scale", "tyre_aspect"):
         doubt = f"{100 * d.half:.0f} %"
-    return (
-        f"{plain_name(d.column)} of {whose}{tool}: known to ±{doubt}; decides {100 * d.share:.0f} % of the doubt in "
-        f"{d.check.replace('_', ' ')} of {d.candidate}"
-    )
+    check = d.check.replace("_", " ")
+    lead = f"{plain_name(d.column)} of {whose}{tool}: known to ±{doubt}; decides "
+    if d.settles >= 0.005:
+        return lead + f"{100 * d.settles:.0f} % of whether {d.candidate} goes in, most by way of {check}"
+    return lead + f"{100 * d.share:.0f} % of the doubt in {check} of {d.candidate}"
 
 
 def missing_line(m: Missing, units: str = "metric") -> str:
