@@ -160,6 +160,7 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, warnings: list[
     try:
         for fields in csv.reader(feed(), delimiter=delimiter):
             line, several = taken[0], len(taken) > 1
+            unclosed = several and "\n".join(physical[n - 1] for n in taken).count('"') % 2 == 1
             taken.clear()
             if not head:
                 head = [f.strip() for f in fields]
@@ -177,6 +178,10 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, warnings: list[
                         fields[0] if fields else "",
                     )
                 )
+                continue
+            if unclosed:
+                found = f'"{visible(fields[-1].strip(), 30)}" opens a quote that is never closed: every row below went into it.'
+                problems.append(Problem(file, found, "Close the quote at the end of the cell, or take it away.", line, fields[0]))
                 continue
             while len(fields) > len(head) and not fields[-1].strip():
                 fields.pop()

@@ -67,7 +67,7 @@ def combinations(a: Assessment, axles: Sequence[str], tyres: Sequence[str], crui
                     "cruise_kmh": car.values["cruise_speed"].nominal if "cruise_speed" in car.values else float("nan"),
                     "candidate": one.builds.candidate_name(build),
                     "build": one.builds.name(build),
-                    "cruise_rpm": None if np.isnan(rpm) else round(rpm, 1),
+                    "cruise_rpm": None if np.isnan(rpm) else round(rpm, 0),
                     "pull_percent": None if np.isnan(pull) else round(pull, 2),
                     "outcome": OUTCOMES[one.outcome[build]],
                     "score": round(float(one.score[build]), 1),
@@ -78,10 +78,14 @@ def combinations(a: Assessment, axles: Sequence[str], tyres: Sequence[str], crui
 
 
 def _tyre(text: str) -> Any:
+    """A tyre size, or a rolling circumference where the text is a length."""
     try:
         return parse_tyre(text)
-    except CellError:
-        value = parse(text, car_terms_by_name()["tyre_rolling_circumference"])
+    except CellError as no_size:
+        try:
+            value = parse(text, car_terms_by_name()["tyre_rolling_circumference"])
+        except CellError:
+            raise no_size from None
         if value is None:
             raise
         return value

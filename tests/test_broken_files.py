@@ -1,0 +1,124 @@
+"""Broken files: a corpus made by hand, and noise. Never a traceback, never a wrong number in silence, always what to do."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from compare.car import read_car
+from compare.catalogue import load_catalogue, load_parts
+from compare.cli import main
+from compare.problems import InputError, Problem
+
+BROKEN = Path(__file__).parent / "broken"
+EXPECTED = json.loads((BROKEN / "expected.json").read_text(encoding="utf-8"))
+
+
+def test_the_corpus_is_large_and_whole():
+    assert len(EXPECTED) >= 60
+    assert {name for name, _ in EXPECTED} == {p.name for p in BROKEN.iterdir()} - {"expected.json"}
+
+
+@pytest.mark.parametrize(("name", "words"), EXPECTED, ids=[name for name, _ in EXPECTED])
+def test_a_broken_file_says_what_to_do(name, words, capsys):
+    code = main(["check", str(BROKEN / name)])
+    said = capsys.readouterr()
+    assert code == 2, said.out
+    assert "Traceback" not in said.out + said.err
+    assert name in said.out
+    for word in words:
+        assert word in said.out, said.out
+    for line in said.out.splitlines():
+        assert "{" not in line or "x = 200" in line, line
+    fixes = [line for line in said.out.splitlines() if line.startswith("      ")]
+    assert fixes and all(len(line.strip()) > 8 for line in fixes)
+
+
+def test_all_problems_of_a_file_at_once_in_the_agreed_shape(tmp_path, capsys):
+    path = tmp_path / "shed.csv"
+    path.write_text('name,ratio_4,length,torque_rating\nKeld 5,1,"1,250",150\nGood,1,700,150\nOstrel M4,1,700,105 lb\n', encoding="utf-8")
+    assert main(["check", str(path)]) == 2
+    said = capsys.readouterr().out
+    assert said == (
+        f"{path}: 2 problems.\n"
+        '  line 2, Keld 5, column length: "1,250" can be read two ways.\n'
+        "      Type 1250 for the larger number, 1.25 for the smaller one.\n"
+        '  line 4, Ostrel M4, column torque_rating: "105 lb" is a mass, a torque is expected here.\n'
+        "      Type 105 lb ft, or 142 N·m. Leave it empty or type ? if you do not know it.\n"
+    )
+
+
+def test_rank_names_the_problems_of_all_files_and_writes_nothing(tmp_path, capsys):
+    target = tmp_path / "out.xlsx"
+    code = main(["rank", str(BROKEN / "teeth_decimal.csv"), "--car", str(BROKEN / "key_unknown.toml"), "--parts", str(BROKEN / "part_without_kind.csv"), "--workbook", str(target)])
+    said = capsys.readouterr()
+    assert code == 2 and said.out == ""
+    for word in ("teeth_decimal.csv", "key_unknown.toml", "part_without_kind.csv", "Nothing was written"):
+        assert word in said.err
+    assert not target.exists() and not list(tmp_path.iterdir())
+
+
+@given(st.binary(max_size=400))
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_any_bytes_are_a_table_or_clean_problems(tmp_path, data):
+    path = tmp_path / "noise.csv"
+    path.write_bytes(data)
+    for load in (load_catalogue, load_parts):
+        try:
+            load(path)
+        except InputError as error:
+            assert error.problems and all(p.found and p.fix for p in error.problems)
+
+
+CELL = st.one_of(st.text(max_size=12), st.sampled_from(["600", "24 1/8 in", "?", "1,250", "½", '23.5"', "own", "fork", "3.73:1", "16..23", "12..25", "8-May", "=1+1", "600 ±3"]))
+HEADS = ["name", "ratio_1", "ratio_4", "length", "pilot_diameter", "adapter_thickness", "bellhousing", "speedo_driven_teeth", "mount_tilt", "price", "odd"]
+
+
+@given(st.lists(st.lists(CELL, min_size=len(HEADS), max_size=len(HEADS)), min_size=1, max_size=4))
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_any_cells_are_a_table_or_clean_problems_and_never_a_silent_wrong_number(tmp_path, rows):
+    import csv
+    import io
+
+    out = io.StringIO()
+    csv.writer(out).writerows([HEADS, *rows])
+    path = tmp_path / "cells.csv"
+    path.write_bytes(out.getvalue().encode("utf-8", "surrogatepass"))
+    try:
+        table = load_catalogue(path)
+    except InputError as error:
+        assert all(p.found and p.fix for p in error.problems)
+        return
+    for row, name in enumerate(table.names):
+        typed = next(r for r in rows if r[0].strip() == name)
+        for at, head in enumerate(HEADS):
+            if head in table.columns and head not in ("bellhousing",):
+                known = table.columns[head].nominal[row] == table.columns[head].nominal[row]
+                assert not known or re.search(r"[0-9½]", typed[at])
+
+
+@given(st.text(max_size=200))
+@settings(max_examples=150, deadline=None)
+def test_any_text_is_a_profile_or_clean_problems(text):
+    try:
+        read_car(text)
+    except InputError as error:
+        assert all(p.found and p.fix for p in error.problems)
+
+
+def test_a_missing_file_offers_its_neighbour(tmp_path, capsys):
+    (tmp_path / "shed.csv").write_text("name,ratio_4\nA,1\n", encoding="utf-8")
+    assert main(["check", str(tmp_path / "shde.csv")]) == 2
+    assert "Did you mean" in capsys.readouterr().out
+    assert main(["check", str(tmp_path)]) == 2
+    assert "folder" in capsys.readouterr().out
+
+
+def test_a_problem_s_text_holds_no_control_codes():
+    text = InputError([Problem("f\x1b[31m.csv", "x", "y", 3, "row\u202e\x07", "col\x00")]).text()
+    assert "\x1b" not in text and "\x07" not in text and "\x00" not in text

@@ -1,0 +1,226 @@
+"""The command line: what it prints where, exit codes, widths, and reports that compare content with what was kept."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from compare.cli import COMMANDS, main, parser
+
+ROOT = Path(__file__).resolve().parent.parent
+GOLD = Path(__file__).parent / "gold"
+DEMO = ["catalogs/demo.csv", "--car", "catalogs/pellow-van.toml", "--parts", "catalogs/demo-parts.csv"]
+
+
+def run(*words, width=None, encoding="utf-8", cwd=ROOT, **environment):
+    env = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "NO_COLOR")} | {"PYTHONPATH": str(ROOT), "PYTHONIOENCODING": encoding} | environment
+    if width:
+        env["COLUMNS"] = str(width)
+    return subprocess.run([sys.executable, "-W", "error", "-m", "compare", *words], cwd=cwd, env=env, capture_output=True, encoding=encoding, check=False)
+
+
+def same_as_kept(name, text):
+    """Compare with the kept file; keep the actual text beside it when they differ."""
+    kept = GOLD / name
+    if not kept.exists() or kept.read_text(encoding="utf-8") != text:
+        (GOLD / f"{name}.actual").write_text(text, encoding="utf-8")
+        pytest.fail(f"{name} differs from what was kept: compare tests/gold/{name}.actual, and keep it if it is right")
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_the_report_at_widths(width):
+    done = run("rank", *DEMO, "--no-workbook", width=width)
+    assert done.returncode == 0, done.stderr
+    assert max(len(line) for line in done.stdout.splitlines()) <= width
+    assert "\x1b" not in done.stdout
+    same_as_kept(f"rank-{width}.txt", done.stdout)
+
+
+def test_the_report_piped():
+    done = run("rank", *DEMO, "--no-workbook")
+    same_as_kept("rank-piped.txt", done.stdout)
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_detail_keeps_within_the_width(width):
+    done = run("detail", "catalogs/demo.csv", "hawes 5", *DEMO[1:], width=width)
+    assert done.returncode == 0, done.stderr
+    assert max(len(line) for line in done.stdout.splitlines()) <= width
+
+
+def test_detail_in_inches_speaks_of_inches():
+    done = run("detail", "catalogs/demo.csv", "Garth 5", *DEMO[1:], "--units", "inch", width=80)
+    assert "engine 0.35 in forward" in done.stdout and "mph" in done.stdout
+    plain = re.sub(r"(side|plan|Side|Plan|In mm|x in mm)[^\n]*", "", done.stdout)
+    assert not re.search(r"\d mm\b", plain), re.findall(r".*\d mm\b.*", plain)
+
+
+def test_json_on_standard_output_and_nothing_else():
+    done = run("rank", *DEMO, "--no-workbook", "--json", "-")
+    content = json.loads(done.stdout)
+    assert set(content) >= {"car", "ranking", "checks", "work", "seats", "gears", "measure_next", "cautions"}
+    rows = {
+        "ranking": {"rank", "candidate", "build", "outcome", "score", "cruise_rpm", "undo", "cost", "hours", "why"},
+        "checks": {"candidate", "build", "check", "verdict", "value", "unit", "limit", "margin", "why"},
+        "work": {"candidate", "build", "operation", "on", "undo", "extent_mm", "hours", "cost", "tool", "why"},
+        "gears": {"candidate", "gear", "ratio", "speed_at_redline_kmh", "rpm_at_cruise"},
+        "seats": {"candidate", "build", "adapter_thickness_mm", "engine_shift_mm", "undo", "cut_mm", "thickness_window_mm", "shift_window_mm", "why"},
+    }
+    for table, keys in rows.items():
+        assert content[table] and all(keys <= set(row) for row in content[table]), table
+    assert "NaN" not in done.stdout and "Infinity" not in done.stdout
+    assert any(row["candidate"] == "present gearbox" for row in content["gears"])
+    hub = next(c for c in content["checks"] if c["candidate"] == "Stainmoor 5" and c["check"] == "hub_seat")
+    assert hub["verdict"] == "clash" and hub["value"] < 0
+    pilot = next(c for c in content["checks"] if c["candidate"] == "Brindle H5" and c["check"] == "pilot_size")
+    assert pilot["value"] == 3.0
+
+
+def test_exit_codes(tmp_path):
+    one = tmp_path / "weak.csv"
+    one.write_text("name,ratio_1,ratio_4,torque_rating\nWeak,3.5,1,60\n", encoding="utf-8")
+    assert run("rank", str(one), "--car", "catalogs/pellow-van.toml", "--no-workbook").returncode == 1
+    assert run("rank", str(tmp_path / "none.csv"), "--car", "catalogs/pellow-van.toml").returncode == 2
+    for words in (["rnak"], ["rank"], ["rank", *DEMO, "--draws", "0"], ["rank", *DEMO, "--unit", "inch"], ["rank", *DEMO, "--only", "Tarn 5Z"], ["detail", DEMO[0], "Nobody", *DEMO[1:]], []):
+        done = run(*words)
+        assert done.returncode == 2, words
+        assert "Traceback" not in done.stderr + done.stdout
+
+
+def test_did_you_mean_for_commands_options_and_names():
+    assert "Did you mean rank?" in run("rnak").stderr
+    assert "Did you mean --units?" in run("rank", *DEMO, "--unit", "inch").stderr
+    assert "Did you mean Tarn 5A?" in run("rank", *DEMO, "--only", "Tarn 5Z").stderr
+
+
+def test_the_workbook_goes_where_it_is_told(tmp_path):
+    catalogs = tmp_path / "catalogs"
+    catalogs.mkdir()
+    for name in ("demo.csv", "pellow-van.toml", "demo-parts.csv"):
+        (catalogs / name).write_bytes((ROOT / "catalogs" / name).read_bytes())
+    done = run("rank", *DEMO, "--draws", "5", cwd=tmp_path)
+    assert (tmp_path / "reports" / "demo.xlsx").stat().st_size > 10_000 and "reports/demo.xlsx" in done.stderr
+    assert run("rank", *DEMO, "--draws", "5", "--workbook", "x/y.xlsx", "--json", "x/y.json", cwd=tmp_path).returncode == 0
+    assert sorted(p.name for p in (tmp_path / "x").iterdir()) == ["y.json", "y.xlsx"]
+    wrong = run("rank", *DEMO, "--workbook", "x/y.xls", cwd=tmp_path)
+    assert wrong.returncode == 2 and "y.xlsx" in wrong.stderr
+    assert run("rank", *DEMO, "--workbook", "catalogs", cwd=tmp_path).returncode == 2
+
+
+def test_ascii_only_output_falls_back_to_plain_characters():
+    done = run("rank", *DEMO, "--no-workbook", width=80, encoding="ascii")
+    assert done.returncode == 0 and "Traceback" not in done.stderr
+    assert "+/-" in done.stdout and done.stdout.isascii()
+
+
+def test_warnings_go_to_standard_error():
+    done = run("rank", *DEMO, "--no-workbook")
+    assert "cross-ply" in done.stderr and "Note:" not in done.stdout
+
+
+def test_top_and_only():
+    assert "more candidates; leave out --top" in run("rank", *DEMO, "--no-workbook", "--top", "3", width=80).stdout
+    done = run("rank", *DEMO, "--no-workbook", "--only", "garth 5", "Keld 5", width=80)
+    assert "2 candidates" in done.stdout and "Tarn" not in done.stdout
+
+
+def test_compare_with_says_what_changed_and_why(tmp_path, demo_files):
+    old = tmp_path / "old.json"
+    assert run("rank", *DEMO, "--no-workbook", "--json", str(old)).returncode == 0
+    assert "Nothing changed. The files are the same." in run("rank", *DEMO, "--no-workbook", "--compare-with", str(old)).stdout
+    text = demo_files[0].read_text(encoding="utf-8")
+    row = next(line for line in text.splitlines() if line.startswith("Bainbridge"))
+    new = tmp_path / "demo.csv"
+    new.write_text(text.replace(row, row.replace(",?,", ",84,")), encoding="utf-8")
+    done = run("rank", str(new), *DEMO[1:], "--no-workbook", "--compare-with", str(old), width=120)
+    said = " ".join(done.stdout.split())
+    assert "Bainbridge 5: measure first → goes in with work" in said
+    assert "hub seat unmeasured → clear" in said
+    for wrong, words in ((tmp_path / "no.json", "cannot be read"), (demo_files[0], "is not a report")):
+        done = run("rank", *DEMO, "--no-workbook", "--compare-with", str(wrong))
+        assert done.returncode == 2 and words in done.stderr
+
+
+def test_what_if_tries_every_combination():
+    done = run("what-if", *DEMO, "--axle", "4.875", "4.3", "3.9", "--cruise", "95", "60 mph", "--tyre", "165/80R15", "--top", "2", width=100)
+    assert done.returncode == 0, done.stderr
+    assert len(re.findall(r"^> ", done.stdout, re.M)) == 6 + 1
+    assert len([line for line in done.stdout.splitlines() if "165/80R15" in line]) == 12
+    wrong = run("what-if", *DEMO, "--axle", "tall", "--tyre", "E78-14")
+    assert wrong.returncode == 2 and "--axle" in wrong.stderr and "letter code" in wrong.stderr
+
+
+def test_what_if_agrees_with_rank_for_the_same_change(tmp_path, demo_files):
+    car = tmp_path / "car.toml"
+    car.write_text(demo_files[1].read_text(encoding="utf-8").replace("ratio = 4.875", "ratio = 4.3"), encoding="utf-8")
+    content = json.loads(run("rank", DEMO[0], "--car", str(car), *DEMO[3:], "--no-workbook", "--json", "-", "--draws", "1").stdout)
+    tried = run("what-if", *DEMO, "--axle", "4.3", "--top", "4", width=140).stdout
+    for row in content["ranking"][:4]:
+        line = next(x for x in tried.splitlines() if row["candidate"] in x)
+        assert row["outcome"] in line and f"{row['score']:.0f}" in line and f"{row['cruise_rpm']:.0f}" in line
+
+
+def test_help_of_every_command_and_its_place_in_the_readme():
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    actions = next(a for a in parser()._actions if hasattr(a, "choices") and a.choices)
+    assert set(actions.choices) == set(COMMANDS)
+    for command in COMMANDS:
+        done = run(command, "--help")
+        assert done.returncode == 0 and command in done.stdout
+        assert f"| `{command}" in text, command
+
+
+def test_help_imports_nothing_heavy():
+    code = "import sys; from compare.cli import main\ntry:\n main(['--help'])\nexcept SystemExit: pass\nprint([m for m in ('numpy','pandas','pint','openpyxl','rich') if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.strip().endswith("[]")
+
+
+def test_a_report_that_fails_leaves_no_half_file(tmp_path, monkeypatch):
+    from compare.report import workbook
+
+    def broken(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(workbook, "write_workbook", broken)
+    monkeypatch.chdir(ROOT)
+    assert main(["rank", *DEMO, "--draws", "5", "--workbook", str(tmp_path / "r.xlsx")]) == 130
+    assert not list(tmp_path.iterdir())
+
+
+def test_no_color_and_dumb_terminals_are_respected(monkeypatch, capsys):
+    from compare import cli
+
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    monkeypatch.setenv("COLUMNS", "90")
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    assert cli._screen() == (90, True)
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert cli._screen() == (90, False)
+    monkeypatch.delenv("NO_COLOR")
+    monkeypatch.setenv("TERM", "dumb")
+    assert cli._screen() == (90, False)
+
+
+def test_generated_pages_are_current():
+    done = subprocess.run([sys.executable, "tests/make_pages.py", "--check"], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_the_library_gives_frames(demo_tables):
+    frame = demo_tables.frame("ranking")
+    assert list(frame["rank"]) == list(range(1, len(frame) + 1))
+    with pytest.raises(KeyError):
+        demo_tables.frame("nothing")
+    import compare
+
+    assert compare.load_car and compare.load_catalogue and compare.load_parts and callable(compare.compare)
+    with pytest.raises(AttributeError):
+        _ = compare.no_such_thing
