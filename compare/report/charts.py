@@ -14,6 +14,7 @@ from openpyxl.chart.layout import ManualLayout
 from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.drawing.line import LineProperties
 from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.pagebreak import Break
 
 from compare.report.drawing import Layout, layout_of
 from compare.report.figures import number, safe, unit_of
@@ -66,7 +67,7 @@ def add_gear_chart(page: Page, tables: Tables) -> None:
     if redline is None:
         return
     chart = _scatter("Engine speed over road speed", f"road speed [{speed}]", "engine speed [rev/min]", 24, 13)
-    start_column = 21
+    start_column = 24
     row = 4
     drawn = 0
     for which, name in enumerate(wanted):
@@ -87,7 +88,7 @@ def add_gear_chart(page: Page, tables: Tables) -> None:
     if drawn:
         chart.y_axis.scaling.min, chart.x_axis.scaling.min = 0, 0
         chart.y_axis.scaling.max = math.ceil(redline.nominal / 500.0) * 500
-        page.sheet.add_chart(chart, "J4")
+        page.sheet.add_chart(chart, "J6")
         for column in range(start_column, start_column + 3):
             page.sheet.column_dimensions[get_column_letter(column)].width = 12
 
@@ -144,6 +145,7 @@ def add_ranking_charts(page: Page, tables: Tables, first_row: int) -> None:
         scatter.y_axis.scaling.min = 0
         page.sheet.add_chart(scatter, f"L{anchor}")
     page.row = anchor + 24
+    page.sheet.row_breaks.append(Break(id=anchor - 1))
 
 
 def _box(x0: float, x1: float, low: float, high: float) -> list[tuple[float, float]]:
@@ -230,7 +232,7 @@ def write_layout(book: Workbook, styles: Styles, tables: Tables) -> None:
                 continue
             chart, column = _layout_chart(page, data, f"{tables.candidate(at)}, {view}", unit, tables.units, column)
             page.sheet.add_chart(chart, f"{'A' if view == 'side' else 'L'}{anchor}")
-        anchor += 23
+        anchor += 24
         drawn += 1
     if not drawn:
         page.put(4, 1, "No candidate's place is known: bellhousing depth, case length and length are needed.", "text")
@@ -238,10 +240,8 @@ def write_layout(book: Workbook, styles: Styles, tables: Tables) -> None:
         page.sheet.column_dimensions[get_column_letter(c)].width = 8.5
     page.row = anchor
     page.close(last_column=21)
-    from openpyxl.worksheet.pagebreak import Break
-
     for n in range(1, (drawn + 1) // 2):
-        page.sheet.row_breaks.append(Break(id=3 + 46 * n))
+        page.sheet.row_breaks.append(Break(id=3 + 48 * n))
 
 
 def _layout_chart(page: Page, data: Sequence[tuple[str, list[tuple[float, float]]]], title: str, unit: str, units: str, column: int) -> tuple[Any, int]:
@@ -262,13 +262,9 @@ def _layout_chart(page: Page, data: Sequence[tuple[str, list[tuple[float, float]
     # One scale for both axes: the plot is 15 by 6 cm inside its frame.
     step = 100.0 if units == "metric" else 5.0
     low_x, high_x = math.floor(min(*xs, 0.0) / step) * step, math.ceil(max(xs) / step) * step
-    span = (high_x - low_x) * 6.0 / 15.0
-    middle = (max(ys) + min(ys)) / 2
-    low_y = math.floor((middle - span / 2) / step) * step
-    if max(ys) - min(ys) > span:
-        span = math.ceil((max(ys) - min(ys)) / step + 1) * step
-        low_y = math.floor(min(ys) / step) * step
-        high_x = low_x + span * 15.0 / 6.0
+    low_y, high_y = math.floor(min(ys) / step) * step, math.ceil(max(ys) / step) * step
+    span = max(high_y - low_y, (high_x - low_x) * 6.0 / 15.0)
+    high_x = low_x + span * 15.0 / 6.0
     chart.x_axis.scaling.min, chart.x_axis.scaling.max = low_x, high_x
     chart.y_axis.scaling.min, chart.y_axis.scaling.max = low_y, low_y + span
     chart.x_axis.majorUnit, chart.y_axis.majorUnit = 2 * step, step

@@ -30,6 +30,21 @@ FORMATS = {
     "in": '0.00" in"', "in2": '0.000" in"', "in3": '0.0000" in"', "hours": '0.0" h"', "kmh": '0" km/h"', "mph": '0" mph"', "rpm": "0",
 }  # fmt: skip
 MOST_TEXT = 2000
+LINE = 13.5
+
+
+def _lines(text: str, width: float) -> int:
+    """How many lines a text takes in a column, words kept whole."""
+    room = max(int(width * 1.2), 4)
+    lines, used = 1, 0
+    for word in text.split():
+        if used and used + 1 + len(word) > room:
+            lines, used = lines + 1, len(word)
+        else:
+            used += len(word) + (1 if used else 0)
+        lines += max(used - 1, 0) // room
+        used = used % room if used > room else used
+    return min(lines, 25)
 
 
 class Styles:
@@ -43,12 +58,16 @@ class Styles:
         probe: Any = book.create_sheet("probe")
         looks: dict[str, dict[str, Any]] = {
             "title": {"font": Font(name=FONT, size=16, bold=True, color=INK)},
-            "lead": {"font": Font(name=FONT, size=10, italic=True, color=INK), "alignment": Alignment(wrap_text=True, vertical="top")},
+            "lead": {"font": Font(name=FONT, size=10, italic=True, color=INK)},
             "head": {
                 "font": Font(name=FONT, size=10, bold=True, color=INK), "fill": PatternFill("solid", fgColor=PAPER), "border": Border(bottom=Side(style="medium", color=INK)),
                 "alignment": Alignment(wrap_text=True, vertical="bottom"),
             },
             "group": {"font": Font(name=FONT, size=11, bold=True, color=INK), "border": line},
+            "tall": {
+                "font": Font(name=FONT, size=10, bold=True, color=INK), "fill": PatternFill("solid", fgColor=PAPER), "border": Border(bottom=Side(style="medium", color=INK)),
+                "alignment": Alignment(text_rotation=90, vertical="bottom"),
+            },
             "wrap": {"font": base, "border": line, "alignment": Alignment(wrap_text=True, vertical="top"), "number_format": "@"},
             "input": {"font": Font(name=FONT, size=10, bold=True, color=INK), "fill": PatternFill("solid", fgColor="FFF6D6"), "border": Border(*(thin,) * 4), "number_format": "0.###"},
             "link": {"font": Font(name=FONT, size=10, underline="single", color="1F4E79"), "border": line},
@@ -85,12 +104,12 @@ class Page:
         self.row = 1
         self.columns = 1
         self.head_row = 0
+        self.widths: list[float] = []
         self.sheet.sheet_view.showGridLines = False
         self.put(1, 1, heading, "title")
         self.row = 2
         if lead:
             self.put(2, 1, lead, "lead")
-            self.sheet.row_dimensions[2].height = 30
             self.row = 3
         self.row += 1
 
@@ -141,6 +160,8 @@ class Page:
                 comment = Comment(safe(note, 800), "gearbox-compare")
                 comment.width, comment.height = 300, 120
                 cell.comment = comment
+        self.widths = list(widths)
+        self.sheet.row_dimensions[self.row].height = LINE * max(_lines(h, w) for h, w in zip(heads, widths, strict=True)) + 3 if heads else LINE
         self.head_row = self.row
         self.sheet.freeze_panes = f"{'C' if len(heads) > 4 else 'A'}{self.row + 1}"
         self.sheet.print_title_rows = f"{self.row}:{self.row}"
@@ -150,9 +171,16 @@ class Page:
     def line(self, values: Sequence[Any], styles: Sequence[str]) -> None:
         for column, (value, style) in enumerate(zip(values, styles, strict=True), start=1):
             self.put(self.row, column, value, style)
+        self.fit([(value, self.widths[column]) for column, (value, style) in enumerate(zip(values, styles, strict=True)) if style == "wrap" and column < len(self.widths)])
         self.row += 1
 
-    def close(self, landscape: bool = True, last_column: int = 0) -> None:
+    def fit(self, cells: Sequence[tuple[Any, float]]) -> None:
+        """Make the row as high as its wrapped cells need; not every program does that by itself."""
+        lines = max((_lines(str(value), width) for value, width in cells if isinstance(value, str)), default=1)
+        if lines > 1:
+            self.sheet.row_dimensions[self.row].height = LINE * lines + 2
+
+    def close(self, landscape: bool = True, last_column: int = 0, pages_wide: int = 1) -> None:
         """Print set-up: landscape, fitted to the width, page numbers, table filter."""
         sheet = self.sheet
         last = get_column_letter(last_column or self.columns)
@@ -160,7 +188,7 @@ class Page:
             sheet.auto_filter.ref = f"A{self.head_row}:{get_column_letter(self.columns)}{self.row - 1}"
         sheet.page_setup.orientation = "landscape" if landscape else "portrait"
         sheet.page_setup.paperSize = sheet.PAPERSIZE_A4
-        sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+        sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = pages_wide, 0
         sheet.sheet_properties.pageSetUpPr.fitToPage = True
         sheet.print_area = f"A1:{last}{max(self.row - 1, 1)}"
         sheet.page_margins.left = sheet.page_margins.right = 0.4

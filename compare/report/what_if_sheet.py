@@ -115,8 +115,9 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     plan = ["rank", "candidate", "outcome", "score", "rpm", "pull %", "start %"]
     column_of = {name: i for i, name in enumerate(plan, start=1)}
     column_of |= {c: len(plan) + 1 + i for i, c in enumerate(CRITERIA)}
-    extra = ["key", "code", "rest code", "top ratio", "first ratio", "cost", "torque"]
+    extra = ["key", "code", "rest code", "top ratio", "first ratio", "money", "torque"]
     column_of |= {e: len(plan) + len(CRITERIA) + 1 + i for i, e in enumerate(extra)}
+    assert len(column_of) == len(plan) + len(CRITERIA) + len(extra)  # one name, one column
     computed = ["rank, computed", "outcome, computed", "score, computed", "rpm, computed", "pull %, computed", "start %, computed", "cruise, computed", "pull, computed", "cost, computed"]
     column_of |= {e: len(plan) + len(CRITERIA) + len(extra) + 1 + i for i, e in enumerate(computed)}
     letter = {name: get_column_letter(i) for name, i in column_of.items()}
@@ -159,7 +160,7 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
         first_ratio = float(np.broadcast_to(result.names["ratios"], (*result.shape, 8))[i, 0, 0])
         page.put(row, column_of["first ratio"], first_ratio, "three")
         cost = float(a.total_cost[tables.shown[i]])
-        page.put(row, column_of["cost"], cost, "whole")
+        page.put(row, column_of["money"], cost, "whole")
         # Live formulas.
         page.formula(row, column_of["rpm"], f'=IFERROR({where["cruise_speed"]}*1000000/60/{where["rolling_circumference"]}*{where["axle_ratio"]}*{at_cell("top ratio")},"?")', "whole")
         if has_curve:
@@ -180,7 +181,7 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
         live = {
             "cruise": f"=IFERROR(MAX(0,MIN(1,1-100*MAX({low}/{at_cell('rpm')}-1,{at_cell('rpm')}/{high}-1,0)/25)),0.5)",
             "pull": f"=IFERROR(MAX(0,MIN(1,{at_cell('pull %')}/4)),0.5)",
-            "cost": f"=IFERROR(IF({where['policy_budget']}=\"\",0.5^({at_cell('cost')}/1500),MAX(0,MIN(1,1-{at_cell('cost')}/(1.25*{where['policy_budget']})))),0.5)",
+            "cost": f"=IFERROR(IF({where['policy_budget']}=\"\",0.5^({at_cell('money')}/1500),MAX(0,MIN(1,1-{at_cell('money')}/(1.25*{where['policy_budget']})))),0.5)",
         }
         for k, criterion in enumerate(CRITERIA):
             if criterion in live:
@@ -191,7 +192,7 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
             row, column_of["code"],
             f"=IF(OR(IFERROR({at_cell('rpm')}<{where['engine_slowest_pull']},FALSE),IFERROR({at_cell('rpm')}>{where['engine_redline']},FALSE),"
             f"IF(ISNUMBER({at_cell('pull %')}),{at_cell('pull %')}<{where['top_gear_pull_tight']},FALSE),IF(ISNUMBER({at_cell('start %')}),{at_cell('start %')}<{where['start_gradient_tight']},FALSE),"
-            f"IF(AND(ISNUMBER({where['policy_budget']}),ISNUMBER({at_cell('cost')})),{at_cell('cost')}>{where['policy_budget']}*(1+{where['budget_over']}/100),FALSE)),3,{at_cell('rest code')})",
+            f"IF(AND(ISNUMBER({where['policy_budget']}),ISNUMBER({at_cell('money')})),{at_cell('money')}>{where['policy_budget']}*(1+{where['budget_over']}/100),FALSE)),3,{at_cell('rest code')})",
             "whole",
         )  # fmt: skip
         page.formula(row, column_of["score"], f"=100*SUMPRODUCT(${utilities[0]}${weights_row}:${utilities[1]}${weights_row},{utilities[0]}{row}:{utilities[1]}{row})/SUM(${utilities[0]}${weights_row}:${utilities[1]}${weights_row})", "one")
@@ -222,7 +223,8 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     colour_words(page, f"C{sorted_top}:C{last}", OUTCOMES)
     page.row = max(last, first + len(curve_rpm) - 1) + 1
     sheet.freeze_panes = "C4"
-    page.close(last_column=column_of["cost, computed"])
+    sheet.print_title_cols = "A:B"
+    page.close(last_column=column_of["cost, computed"], pages_wide=2)
 
 
 def _default(criterion: str) -> float:

@@ -27,6 +27,7 @@ __all__ = ["SHEETS", "write_workbook"]
 SHEETS = (
     ("Ranking", "what to buy, best first, and why"),
     ("Checks", "every candidate against every question"),
+    ("Reasons", "every check that is not clear, with its value and what it means"),
     ("Shaft work", "an order that a machinist can read"),
     ("Cuts", "everything that is cut or made, how it is undone, hours and money"),
     ("Measure next", "which dimension decides most of the doubt"),
@@ -88,6 +89,7 @@ def _contents(book: Workbook, styles: Styles, tables: Tables) -> None:
     ):
         page.put(page.row, 1, label, "text")
         page.put(page.row, 2, text, "wrap")
+        page.fit([(text, 100)])
         page.row += 1
     page.row += 1
     page.group("Sheets")
@@ -113,32 +115,40 @@ def _contents(book: Workbook, styles: Styles, tables: Tables) -> None:
     page.group("Cautions")
     for line in CAUTIONS:
         page.put(page.row, 2, line, "wrap")
+        page.fit([(line, 100)])
         page.row += 1
     page.close()
 
 
 def _ranking(book: Workbook, styles: Styles, tables: Tables) -> None:
+    a = tables.assessment
     page = Page(book, styles, "Ranking", "Ranking", "Outcome first, then score. The band holds 90 % of the draws; chances are shares of draws.")
     unit = unit_of("mm", tables.units)
-    heads = ["rank", "candidate", "build", "outcome", "score", "band low", "band high", "goes in", "first", "first, any weights", "rpm at cruise", "undo", f"cut [{unit}]", "cost", "hours", "why", "no reason to choose:"]
+    heads = ["rank", "candidate", "build", "outcome", "score", "band", "goes in", "first", "first, any weights", "rpm at cruise", "undo", f"cut [{unit}]", "cost", "hours", "why", "no reason to choose:"]
     comments = {
         "score": "0 to 100: weighted mean of the criteria on What-if.",
+        "band": "Nine draws in ten give a score within it.",
         "goes in": "Share of the draws in which it bolts in or goes in with permitted work.",
         "first": "Share of the draws in which it comes first.",
         "first, any weights": "Chance of first place when all weights are equally possible, among candidates of the best outcome.",
         "undo": "The deepest step of the undo scale that the work needs.",
         "no reason to choose:": "A candidate that is as good or better in everything that counts.",
     }  # fmt: skip
-    page.heads(heads, [6, 24, 22, 18, 7, 7, 7, 8, 8, 9, 9, 12, 8, 9, 7, 62, 20], comments)
+    page.heads(heads, [5, 19, 15, 15, 6, 8, 7, 6, 8, 7, 10, 8, 7, 6, 56, 16], comments)
     cut_style = "two" if tables.units == "inch" else "one"
-    kinds = ["whole", "wrap", "wrap", "text", "one", "whole", "whole", "percent", "percent", "percent", "whole", "text", cut_style, "whole", "one", "wrap", "wrap"]
+    kinds = ["whole", "wrap", "wrap", "text", "one", "text", "percent", "percent", "percent", "whole", "text", cut_style, "whole", "one", "wrap", "wrap"]
     first = page.row
     for r in tables.ranking:
+        band = f"{r['score_low']:.0f} to {r['score_high']:.0f}"
         page.line(
-            [r["rank"], r["candidate"], r["build"], r["outcome"], r["score"], r["score_low"], r["score_high"], r["chance_goes_in"], r["chance_first"],
+            [r["rank"], r["candidate"], r["build"], r["outcome"], r["score"], band, r["chance_goes_in"], r["chance_first"],
              r["chance_first_any_weights"], r["cruise_rpm"], r["undo"], number(r["cut_mm"], "mm", tables.units), r["cost"], r["hours"], r["why"], r["dominated_by"]],
             kinds,
         )  # fmt: skip
+    if a.baseline is not None:
+        blank = [""] * len(heads)
+        blank[1], blank[3] = "present gearbox", "as the car is today"
+        page.line([*blank[:9], tables.value("cruise_rpm", 0, a.baseline), *blank[10:]], ["text"] * 9 + ["whole"] + ["text"] * (len(heads) - 10))
     colour_words(page, f"D{first}:D{page.row}", OUTCOMES)
     if len(tables.ranking) <= 200:
         add_ranking_charts(page, tables, first)
@@ -146,39 +156,43 @@ def _ranking(book: Workbook, styles: Styles, tables: Tables) -> None:
 
 
 def _checks(book: Workbook, styles: Styles, tables: Tables) -> None:
+    from openpyxl.formatting.rule import CellIsRule
+    from openpyxl.styles import PatternFill
+
     checks = tables.assessment.engine.checks
-    page = Page(book, styles, "Checks", "Checks", "One row per candidate, one column per check, the verdict in words; a star means that the work listed puts it right. Values and reasons below.")
+    page = Page(book, styles, "Checks", "Checks", "The verdict in words; a star means that the work listed puts it right. Values and reasons: next sheet.")
     heads = ["candidate", "build", *(r.title.replace("_", " ") for r in checks)]
     comments = {r.title.replace("_", " "): f"{r.question}\n{tables.limit_words(r)}\n{r.reason}" for r in checks}
-    page.heads(heads, [22, 16, *[10.5] * len(checks)], comments)
+    page.heads(heads, [20, 15, *[9.5] * len(checks)], comments)
+    for column in range(3, len(heads) + 1):
+        page.sheet.cell(page.head_row, column)._style = styles.record("tall")
+    page.sheet.row_dimensions[page.head_row].height = 92
     first = page.row
     for at in range(len(tables.shown)):
         row = tables.checks_of(at) if len(tables.shown) <= 200 else _bare_checks(tables, at)
         page.line([tables.candidate(at), tables.build(at), *(r["verdict"] + ("*" if r["resolved"] and r["verdict"] == "clash" else "") for r in row)], ["wrap", "wrap", *["text"] * len(checks)])
+    baseline = tables.assessment.baseline
+    if baseline is not None:
+        page.line(["present gearbox", "", *(VERDICTS[int(v)] for v in baseline.verdicts[:, 0, 0])], ["wrap", "wrap", *["text"] * len(checks)])
     area = f"C{first}:{_letter(2 + len(checks))}{page.row}"
     colour_words(page, area, VERDICTS)
-    from openpyxl.formatting.rule import CellIsRule
-    from openpyxl.styles import PatternFill
-
     page.sheet.conditional_formatting.add(area, CellIsRule(operator="equal", formula=['"clash*"'], fill=PatternFill("solid", bgColor="F1CFA9")))
-    table_end = page.row
-    if len(tables.shown) <= 200:
-        page.row += 1
-        page.group("Values and reasons, for every check that is not clear")
-        for column, head in enumerate(("candidate", "check", "verdict", "value", "limit", "", "", "", "why"), start=1):
-            page.put(page.row, column, head, "head")
-        page.row += 1
-        for r in tables.checks:
-            if r["verdict"] == "clear":
-                continue
-            for column, (value, style) in {1: (r["candidate"], "text"), 2: (r["check"].replace("_", " "), "text"), 3: (r["verdict"], "text"), 4: (r["shown"], "text"), 5: (r["limit"], "text"), 9: (r["why"], "text")}.items():
-                page.put(page.row, column, value, style)
-            page.row += 1
-        colour_words(page, f"C{table_end}:C{page.row}", VERDICTS)
-    last = page.row
-    page.row = table_end
-    page.close(last_column=2 + len(checks))
-    page.sheet.print_area = f"A1:{_letter(2 + len(checks))}{max(last - 1, 1)}"
+    page.sheet.print_title_cols = "A:B"
+    page.close(pages_wide=2)
+    _reasons(book, styles, tables)
+
+
+def _reasons(book: Workbook, styles: Styles, tables: Tables) -> None:
+    page = Page(book, styles, "Reasons", "Values and reasons", "Every check that is not clear, with its value and what it means. The chance is that of not clashing, over the doubt in every dimension.")
+    page.heads(["candidate", "check", "verdict", "value", "limit", "chance", "why"], [22, 18, 12, 14, 44, 8, 74])
+    first = page.row
+    for at in range(min(len(tables.shown), 200)):
+        for r in tables.checks_of(at):
+            if r["verdict"] != "clear":
+                chance = "" if r["chance"] is None else r["chance"]
+                page.line([r["candidate"], r["check"].replace("_", " "), r["verdict"], r["shown"], r["limit"], chance, r["why"]], ["wrap", "wrap", "text", "wrap", "wrap", "percent", "wrap"])
+    colour_words(page, f"C{first}:C{page.row}", VERDICTS)
+    page.close()
 
 
 def _bare_checks(tables: Tables, at: int) -> list[Row]:
@@ -250,14 +264,14 @@ def shaft_orders(tables: Tables, at: int) -> list[Row]:
 
 
 def _shaft_work(book: Workbook, styles: Styles, tables: Tables) -> None:
-    page = Page(book, styles, "Shaft work", "Shaft work", "Offer the box up first: measure the reach and where the hub stands on the real parts before cutting metal. Limits of size from ISO 286-2.")
-    page.heads(["candidate", "operation", "on", "from", "to", "length", "note"], [22, 24, 18, 18, 36, 20, 80], filters=True)
+    page = Page(book, styles, "Shaft work", "Shaft work", "For candidates that are not ruled out. Offer the box up first: measure reach and hub on the real parts before cutting metal. Limits of size from ISO 286-2.")
+    page.heads(["candidate", "operation", "on", "from", "to", "length", "note"], [20, 22, 17, 14, 34, 18, 76])
     if not tables.shown:
         page.close()
         return
     any_order = False
     for at in range(min(len(tables.shown), 200)):
-        orders = shaft_orders(tables, at)
+        orders = shaft_orders(tables, at) if tables.ranking[at]["outcome"] != "ruled out" else []
         if not orders:
             continue
         any_order = True
@@ -265,7 +279,7 @@ def _shaft_work(book: Workbook, styles: Styles, tables: Tables) -> None:
             page.line([tables.candidate(at), o["operation"], o["on"], o["from"], o["to"], o["length"], o["note"]], ["wrap"] * 7)
         page.line([tables.candidate(at), "check before cutting", "", "", "", "", (
             f"reach {figure(tables.value('reach', at), 'mm', tables.units)} beyond the flange, hub {figure(tables.value('hub_front_margin', at), 'mm', tables.units)} from the start of the splines (worn) and "
-            f"{figure(tables.value('hub_rear_margin', at), 'mm', tables.units)} from the run-out (released). {spline_words(tables.value('spline_teeth', at), tables.value('spline_diameter', at), tables.units)}"
+            f"{figure(tables.value('hub_rear_margin', at), 'mm', tables.units)} from the run-out (released). {spline_words(tables.value('spline_teeth', at), tables.value('spline_diameter', at), tables.units).split(' Equal numbers')[0]}"
         )], ["wrap"] * 7)  # fmt: skip
     if not any_order:
         page.line(["none", "No candidate needs shaft work.", "", "", "", "", ""], ["wrap"] * 7)
@@ -275,7 +289,7 @@ def _shaft_work(book: Workbook, styles: Styles, tables: Tables) -> None:
 def _cuts(book: Workbook, styles: Styles, tables: Tables) -> None:
     page = Page(book, styles, "Cuts", "Work, and how it is undone", "The deepest cut of each candidate first. Hours count at your own rate where you own the tool.")
     unit = unit_of("mm", tables.units)
-    page.heads(["candidate", "build", "operation", "on", "undo", f"extent [{unit}]", "tool", "hours", "cost", "permitted", "why"], [22, 18, 36, 18, 12, 9, 18, 8, 9, 10, 70])
+    page.heads(["candidate", "build", "operation", "on", "undo", f"extent [{unit}]", "tool", "hours", "cost", "permitted", "why"], [18, 15, 30, 15, 11, 8, 13, 7, 7, 10, 58])
     for at in range(len(tables.shown)):
         for w in tables.work_of(at):
             page.line(
@@ -290,7 +304,7 @@ def _measure(book: Workbook, styles: Styles, tables: Tables, measure: list[Dimen
     from compare.tables import plain_name
 
     page = Page(book, styles, "Measure next", "Measure next", "Dimensions in the order of how much of the shortlist's doubt they decide; what is unknown and blocks comes first.")
-    page.heads(["#", "of", "dimension", "in words", "tool", "how"], [5, 24, 28, 90, 22, 60])
+    page.heads(["#", "of", "dimension", "in words", "tool", "how"], [5, 20, 22, 76, 18, 46])
     for n, d in enumerate(measure, start=1):
         term = term_of(d.column)
         page.line([n, "the car" if d.owner == "car" else d.owner, plain_name(d.column), measure_line(d, tables.units), term.tool, term.measure], ["whole", "wrap", "wrap", "wrap", "wrap", "wrap"])
@@ -313,7 +327,7 @@ def _gears(book: Workbook, styles: Styles, tables: Tables) -> None:
             ["wrap", "whole", "three", "whole", "whole", "whole", "one", "whole"],
         )  # fmt: skip
     add_gear_chart(page, tables)
-    page.close(last_column=19)
+    page.close(last_column=20)
 
 
 def _car(book: Workbook, styles: Styles, tables: Tables) -> None:
@@ -347,8 +361,8 @@ def _catalogue(book: Workbook, styles: Styles, tables: Tables) -> None:
                 if cell.strip():
                     page.put(page.row, column, cell.strip(), "text")
             page.row += 1
-    page.close()
-    page.sheet.page_setup.fitToHeight = 0
+    page.sheet.print_title_cols = "A:A"
+    page.close(pages_wide=5)
 
 
 def _method(book: Workbook, styles: Styles, tables: Tables) -> None:
@@ -361,14 +375,14 @@ def _method(book: Workbook, styles: Styles, tables: Tables) -> None:
         for values in rows:
             for column, value in enumerate(values, start=1):
                 page.put(page.row, column, value, "wrap")
+            widths = (20, 160) if len(values) == 2 else (20, 52, 52, 62)
+            page.fit(list(zip(values, widths, strict=False)))
+            if len(values) == 2:
+                page.sheet.merge_cells(start_row=page.row, end_row=page.row, start_column=2, end_column=4)
             page.row += 1
         page.row += 1
 
     block("Cautions", [("", line) for line in CAUTIONS])
-    for row in range(5, page.row):
-        if (row, 2) in page.sheet._cells and (row, 3) not in page.sheet._cells:
-            page.sheet.merge_cells(start_row=row, end_row=row, start_column=2, end_column=4)
-            page.sheet.row_dimensions[row].height = 28
     block("Checks: question, limit, why it is asked", [(r.title.replace("_", " "), r.question, tables.limit_words(r), r.reason) for r in a.engine.checks])
     block("Criteria: weight, what the utility says", [(c.replace("_", " "), f"weight {w:.3f} of 1", MEANINGS[c]) for c, w in zip(CRITERIA, a.engine.weights, strict=True)])
     block("Doubt", [("defaults", "half-width of the uniform doubt when a cell states none", "lengths: measured 0.5, drawing 0.25, published 2, hearsay 6 mm; diameters 0.05, 0.02, 0.1, 1 mm; angles 0.25, 0.1, 0.5, 2°")])
