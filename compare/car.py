@@ -206,8 +206,7 @@ class _Reader:
             if not math.isfinite(raw) or abs(raw) >= 1e12:
                 raise CellError(f"{visible(raw)} is not a possible number.", "Write a number; leave the key out if you do not know it.")
             # A TOML number has one decimal point by its own rules; three decimals are no thousand.
-            raw = f"{raw:.9f}".rstrip("0").rstrip(".")
-            raw = raw + "0" if "." in raw else raw
+            raw = str(raw) if isinstance(raw, int) else f"{raw:.9f}"
         kind = "length" if term.kind == "pair" else term.kind
         return parse(raw, term if kind == term.kind else Term(**{**term.__dict__, "kind": kind}))
 

@@ -433,7 +433,7 @@ def _read_column(cells: Sequence[str], term: Term, unit: str | None) -> tuple[Co
         if text not in seen:
             try:
                 # A trailing space marks a workbook's true number, where three decimals are no thousand.
-                typed = text.strip() + "0" if text.endswith(" ") and "." in text else text
+                typed = text.strip() + "0000" if text.endswith(" ") and "." in text else text
                 seen[text] = parse(typed, term, unit)
             except CellError as error:
                 seen[text] = error

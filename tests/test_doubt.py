@@ -98,11 +98,11 @@ def test_linear_sums_agree_with_the_uncertainties_package():
 
 def one(tmp_path, car_text, name="X", **changes):
     """One exact candidate for the demo van, with some cells changed; everything without stated doubt is drawn exact."""
-    cells = dict(name=name, source="drawing", ratio_1="3.42", ratio_2="2.08", ratio_3="1.39", ratio_4="1", ratio_5="0.8", bellhousing="own", bellhousing_depth="160 ±0", adapter="none",
-                 shaft_stickout="163 ±0", pilot_diameter="15 ±0", pilot_length="26 ±0", spline_teeth="10", spline_diameter="25.4 ±0", spline_start="38 ±0", spline_end="84 ±0", collar_length="60 ±0",
-                 length="698 ±0", case_length="300 ±0", case_left="98 ±0", case_right="98 ±0", case_top="102 ±0", case_bottom="108 ±0", tail_left="62 ±0", tail_right="62 ±0", tail_top="72 ±0",
-                 tail_bottom="80 ±0", mount_position="640 ±0", mount_drop="95 ±0", mount_tilt="0 ±0", mount_pad_length="60 ±0", shifter_position="730 ±0", shifter_room="80 ±0", release_type="fork",
-                 release_side="left", output_type="slip yoke", slip_travel="60", speedo_drive="cable", speedo_driver_teeth="6", speedo_driven_teeth="14..20", torque_rating="170", price="100") | changes  # fmt: skip
+    cells = {"name": name, "source": "drawing", "ratio_1": "3.42", "ratio_2": "2.08", "ratio_3": "1.39", "ratio_4": "1", "ratio_5": "0.8", "bellhousing": "own", "bellhousing_depth": "160 ±0", "adapter": "none",
+                 "shaft_stickout": "163 ±0", "pilot_diameter": "15 ±0", "pilot_length": "26 ±0", "spline_teeth": "10", "spline_diameter": "25.4 ±0", "spline_start": "38 ±0", "spline_end": "84 ±0", "collar_length": "60 ±0",
+                 "length": "698 ±0", "case_length": "300 ±0", "case_left": "98 ±0", "case_right": "98 ±0", "case_top": "102 ±0", "case_bottom": "108 ±0", "tail_left": "62 ±0", "tail_right": "62 ±0", "tail_top": "72 ±0",
+                 "tail_bottom": "80 ±0", "mount_position": "640 ±0", "mount_drop": "95 ±0", "mount_tilt": "0 ±0", "mount_pad_length": "60 ±0", "shifter_position": "730 ±0", "shifter_room": "80 ±0", "release_type": "fork",
+                 "release_side": "left", "output_type": "slip yoke", "slip_travel": "60", "speedo_drive": "cable", "speedo_driver_teeth": "6", "speedo_driven_teeth": "14..20", "torque_rating": "170", "price": "100"} | changes  # fmt: skip
     path = tmp_path / f"{name}.csv"
     path.write_text(",".join(cells) + "\n" + ",".join(cells.values()) + "\n", encoding="utf-8")
     return load_catalogue(path), read_car(car_text)
@@ -185,7 +185,7 @@ def test_same_numbers_for_any_order_or_subset(demo, demo_files, tmp_path):
     car = read_car(demo_files[1].read_text(encoding="utf-8"))
     parts = load_parts(demo_files[2])
     backwards = compare(load_catalogue(path), car, parts, draws=400)
-    by = lambda a: {(a.builds.candidate_name(b), a.builds.name(b)): (a.score[b], tuple(a.band[b]), tuple(a.outcome_share[b])) for b in range(len(a.builds))}  # noqa: E731
+    by = lambda a: {(a.builds.candidate_name(b), a.builds.name(b)): (a.score[b], tuple(a.band[b]), tuple(a.outcome_share[b])) for b in range(len(a.builds))}
     assert by(backwards) == by(demo)
     some = compare(demo.builds.catalogue, car, parts, draws=400, only=["Askrigg 5", "keld 5"])
     assert by(some) == {k: v for k, v in by(demo).items() if k[0] in ("Askrigg 5", "Keld 5")}

@@ -148,10 +148,10 @@ def test_a_workbook_reads_like_the_csv(demo_files, tmp_path):
     path = tmp_path / "c.xlsx"
     book.save(path)
     same(judged(demo_files[0], demo_files), judged(path, demo_files), 1e-9)
-    sheet["A2"] = "Decimal"
-    sheet.cell(2, [c.value for c in sheet[1]].index("length [mm]") + 1, 612.125)
-    book.save(path)
-    assert load_catalogue(path).columns["length"].nominal[0] == 612.125
+    for number in (612.125, 612.12, 612.1, 612.0):
+        sheet.cell(2, [c.value for c in sheet[1]].index("length [mm]") + 1, number)
+        book.save(path)
+        assert load_catalogue(path).columns["length"].nominal[0] == number
 
 
 def test_a_date_in_a_workbook_is_named_as_that(tmp_path):
@@ -247,6 +247,11 @@ def test_a_profile_without_a_section_still_ranks(demo, demo_files, section):
 def test_an_empty_profile_ranks_by_ratios(demo):
     found = Tables(compare(demo.builds.catalogue, read_car(""), draws=5))
     assert all(r["outcome"] == "measure first" for r in found.ranking)
+
+
+@pytest.mark.parametrize("number", ["2.88", "2.8", "2.875", "2", "2.8755"])
+def test_a_toml_number_has_one_decimal_point_by_its_own_rules(number):
+    assert read_car(f"[car]\nfrontal_area = {number}\n").values["car_frontal_area"].nominal == float(number)
 
 
 def test_reading_twice_gives_the_same_digest(demo_files):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import replace
 
@@ -77,7 +78,7 @@ def test_a_stricter_policy_never_lets_more_in(demo, seed):
             result = found.nominal([int(b)])
             if found.outcome[b] <= 1:
                 assert result.cuts[0, 0, step + 1 :].sum() == 0 or step == 4
-    for smaller, larger in zip(going, going[1:], strict=False):
+    for smaller, larger in itertools.pairwise(going):
         assert smaller <= larger
 
 

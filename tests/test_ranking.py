@@ -96,7 +96,7 @@ def test_weights_of_the_profile_change_the_order(demo):
 
     from compare.assessment import compare
 
-    cheap = compare(demo.builds.catalogue, replace(demo.car, weights={c: 0.0 for c in CRITERIA} | {"cost": 1.0}), demo.builds.parts, draws=1)
+    cheap = compare(demo.builds.catalogue, replace(demo.car, weights=dict.fromkeys(CRITERIA, 0.0) | {"cost": 1.0}), demo.builds.parts, draws=1)
     names = [cheap.builds.candidate_name(b) for b in cheap.order if cheap.outcome[b] == 1]
     costs = [cheap.total_cost[b] for b in cheap.order if cheap.outcome[b] == 1]
     assert names[0] == "Ostrel M4" and costs == sorted(costs)

@@ -1,7 +1,8 @@
 """The What-if sheet: the only one with formulas. Inputs change, rpm, pull, utilities, outcome, score and rank follow.
 
 Plain functions only, so that older spreadsheet programs follow too; beside each formula column stands the
-value as computed here. Undo, shaft work, fit, driveline and clutch stay as computed for the profile.
+value as computed here. Undo, shaft work, fit and clutch do not depend on the inputs and stay as computed; driveline,
+money and the outcome of the other checks follow axle and tyre in steps that are looked up.
 """
 
 from __future__ import annotations
@@ -15,16 +16,20 @@ from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 
+from compare.assessment import Result
+from compare.draws import build_arrays, car_arrays
+from compare.ranking import UNKNOWN
 from compare.report.sheets import Page, Styles, colour_words
-from compare.rules import CLASH
+from compare.rules import CLASH, UNMEASURED
 from compare.tables import Tables
 from compare.topics.road_load import GRAVITY
 from compare.vocabulary import CRITERIA, OUTCOMES
 
-__all__ = ["LIVE_CHECKS", "MOST_ROWS", "write_what_if"]
+__all__ = ["LIVE_CHECKS", "MOST_ROWS", "outcome_of_the_rest", "steps_over_gearing", "write_what_if"]
 
 MOST_ROWS = 200
 # The checks that the formulas judge anew; every other verdict stays as it was.
+GEARING_SPAN = (0.5, 2.0, 76)
 LIVE_CHECKS = ("cruise_rpm", "top_gear_pull", "start_gradient", "budget")
 INPUTS = (
     ("cruising speed [km/h]", "cruise_speed"),
@@ -55,22 +60,57 @@ def _of_car(tables: Tables, name: str) -> float:
     return float(np.asarray(names[name], dtype=float).ravel()[0])
 
 
-def outcome_of_the_rest(tables: Tables, at: int) -> int:
-    """The outcome that a build would have if the live checks were all clear."""
-    engine, result = tables.assessment.engine, tables.result
-    clash = [i for i, r in enumerate(engine.checks) if r.name not in LIVE_CHECKS and result.verdicts[i, at, 0] == CLASH and not result.resolved[i, at, 0]]
-    if clash:
-        return 3
-    if any(result.verdicts[i, at, 0] == 3 and r.decides for i, r in enumerate(engine.checks)):
-        return 2
-    worked = any(bool(np.broadcast_to(t.helps | t.barred, result.shape)[at, 0]) for t in result.tallies.values())
-    return 1 if worked else 0
+def outcome_of_the_rest(tables: Tables, result: Result) -> np.ndarray:
+    """The outcome that each row would have if the live checks were all clear, nominal draw, `(rows,)`."""
+    engine = tables.assessment.engine
+    kept = np.array([r.name not in LIVE_CHECKS for r in engine.checks])
+    verdicts, resolved = result.verdicts[:, :, 0], result.resolved[:, :, 0]
+    clash = ((verdicts == CLASH) & ~resolved)[kept].any(axis=0)
+    unknown = (verdicts[engine.decides] == UNMEASURED).any(axis=0)
+    worked = np.zeros(result.shape[0], dtype=bool)
+    for one in result.tallies.values():
+        worked |= np.broadcast_to(one.helps | one.barred, result.shape)[:, 0]
+    return np.where(clash, 3, np.where(unknown, 2, np.where(worked, 1, 0)))
+
+
+def _at_gearing(tables: Tables, builds: list[int], scale: np.ndarray) -> np.ndarray:
+    """(driveline utility, outcome of the rest, money) `(rows, 3)` with the axle ratio scaled, one row per build and scale."""
+    a = tables.assessment
+    names = car_arrays(a.car, 1, a.seed) | build_arrays(a.builds, np.array(builds), 1, a.seed)
+    names["axle_ratio"] = names["axle_ratio"] * scale[:, None]
+    result = a.engine.run(names, (len(builds), 1))
+    driveline = np.broadcast_to(result.utility, (*result.shape, len(CRITERIA)))[:, 0, CRITERIA.index("driveline")]
+    return np.stack([np.nan_to_num(driveline, nan=UNKNOWN), outcome_of_the_rest(tables, result), np.nan_to_num(result.total_cost[:, 0], nan=-1.0)], axis=1)
+
+
+def steps_over_gearing(tables: Tables, count: int) -> list[list[tuple[float, ...]]]:
+    """Per candidate, how driveline, outcome and money step as axle over tyre changes: (scale from which, the three).
+
+    Top speed, propeller shaft, speedometer and start all depend on axle ratio / circumference alone, and these three
+    only in steps. The steps are found on a grid and narrowed by halving.
+    """
+    grid = np.linspace(*GEARING_SPAN)
+    builds = tables.shown[:count]
+    rows = _at_gearing(tables, [b for b in builds for _ in grid], np.tile(grid, count)).reshape(count, len(grid), 3)
+    changes = [(c, k) for c in range(count) for k in range(len(grid) - 1) if not np.allclose(rows[c, k], rows[c, k + 1])]
+    low = np.array([grid[k] for _, k in changes])
+    high = np.array([grid[k + 1] for _, k in changes])
+    if changes:
+        before = np.array([rows[c, k] for c, k in changes])
+        for _ in range(26):
+            middle = (low + high) / 2.0
+            same = np.isclose(_at_gearing(tables, [builds[c] for c, _ in changes], middle), before).all(axis=1)
+            low, high = np.where(same, middle, low), np.where(same, high, middle)
+    found: list[list[tuple[float, ...]]] = [[(0.0, *map(float, rows[c, 0]))] for c in range(count)]
+    for (c, k), at in zip(changes, high, strict=True):
+        found[c].append((float(at), *map(float, rows[c, k + 1])))
+    return found
 
 
 def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     """Write the sheet for the best candidates, at most MOST_ROWS."""
     page = Page(book, styles, "What-if", "What if?", "Change the yellow cells: weights, cruising speed, axle, tyre, budget. "
-                "Outcome, score and rank follow. What depends on the car's shape stays as computed; for that, run the program again.")  # fmt: skip
+                "Outcome, score and rank follow; fit, cuts and shaft work do not hang on these. For other changes run the program again.")  # fmt: skip
     sheet = page.sheet
     count = min(len(tables.shown), MOST_ROWS)
     if not count:
@@ -97,7 +137,14 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
         where[name or "drag_area"] = f"${get_column_letter(column + 3)}${row}"
     _validate(sheet, f"C{top}:C{top + 2}", "decimal", 0.0, 10000.0, "A number above zero.")
     _validate(sheet, f"C{top + 3}", "decimal", 0.0, 1e7, "An amount of money, or empty.")
-    page.row = top + len(INPUTS) + 1
+    page.put(top + 4, 2, "axle over tyre, against the car's", "text")
+    gearing = _of_car(tables, "axle_ratio") / _of_car(tables, "rolling_circumference")
+    if math.isfinite(gearing):
+        page.formula(top + 4, 3, f"={where['axle_ratio']}/{where['rolling_circumference']}/{gearing!r}", "three")
+    else:
+        page.put(top + 4, 3, 1.0, "three")
+    where["gearing"] = f"$C${top + 4}"
+    page.row = top + len(INPUTS) + 2
 
     curve_rpm = np.asarray(tables.result.names["engine_curve_rpm"], dtype=float).ravel()
     curve_torque = np.asarray(tables.result.names["engine_curve_torque"], dtype=float).ravel()
@@ -141,6 +188,12 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     rpms = _area(curve_column, first, len(curve_rpm))
     torques = _area(curve_column + 1, first, len(curve_rpm))
 
+    steps = steps_over_gearing(tables, count)
+    deep = max(len(s) for s in steps)
+    step_column = curve_column + 3
+    for group, title in enumerate(("from", "driveline", "outcome", "money")):
+        for k in range(deep):
+            page.put(head_row, step_column + group * deep + k, f"{title} {k + 1}", "head")
     codes = ",".join(f'"{o}"' for o in OUTCOMES)
     result, a = tables.result, tables.assessment
     wheel = f"{where['axle_ratio']}*{where['car_driveline_efficiency']}*2*PI()/({where['rolling_circumference']}/1000)"
@@ -155,12 +208,17 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
         at_cell = partial(_at, letter, row)
         utility = result.utility[i, 0]
         page.put(row, column_of["candidate"], tables.candidate(i), "text")
-        page.put(row, column_of["rest code"], outcome_of_the_rest(tables, i), "whole")
+        for k in range(deep):
+            segment = steps[i][k] if k < len(steps[i]) else (1e9, 0.0, 0.0, 0.0)
+            for group, value in enumerate(segment):
+                page.put(row, step_column + group * deep + k, value if value >= 0 else "?", "three")
+        areas = [_row_area(row, step_column + group * deep, deep) for group in range(4)]
+        stepped = [f"=INDEX({areas[g]},1,MATCH({where['gearing']},{areas[0]},1))" for g in range(4)]
+        page.formula(row, column_of["rest code"], stepped[2], "whole")
         page.put(row, column_of["top ratio"], tables.value("top_ratio", i), "three")
         first_ratio = float(np.broadcast_to(result.names["ratios"], (*result.shape, 8))[i, 0, 0])
         page.put(row, column_of["first ratio"], first_ratio, "three")
-        cost = float(a.total_cost[tables.shown[i]])
-        page.put(row, column_of["money"], cost, "whole")
+        page.formula(row, column_of["money"], stepped[3], "whole")
         # Live formulas.
         page.formula(row, column_of["rpm"], f'=IFERROR({where["cruise_speed"]}*1000000/60/{where["rolling_circumference"]}*{where["axle_ratio"]}*{at_cell("top ratio")},"?")', "whole")
         if has_curve:
@@ -184,7 +242,9 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
             "cost": f"=IFERROR(IF({where['policy_budget']}=\"\",0.5^({at_cell('money')}/1500),MAX(0,MIN(1,1-{at_cell('money')}/(1.25*{where['policy_budget']})))),0.5)",
         }
         for k, criterion in enumerate(CRITERIA):
-            if criterion in live:
+            if criterion == "driveline":
+                page.formula(row, column_of[criterion], stepped[1], "two")
+            elif criterion in live:
                 page.formula(row, column_of[criterion], live[criterion], "two")
             else:
                 page.put(row, column_of[criterion], 0.5 if math.isnan(utility[k]) else float(utility[k]), "two")
@@ -240,6 +300,10 @@ def _at(letter: dict[str, str], row: int, name: str) -> str:
 def _area(column: int, first: int, count: int) -> str:
     letter = get_column_letter(column)
     return f"${letter}${first}:${letter}${first + count - 1}"
+
+
+def _row_area(row: int, column: int, count: int) -> str:
+    return f"${get_column_letter(column)}{row}:${get_column_letter(column + count - 1)}{row}"
 
 
 def _validate(sheet: Any, area: str, kind: Any, low: float, high: float, words: str) -> None:
