@@ -110,7 +110,6 @@ def run_all(place, small, say):
     few = load_catalogue(catalogue_of(growth_small, place))
     lots = load_catalogue(catalogue_of(growth_large, place))
     say(f"growth from {growth_small} to {growth_large} builds, nominal", timed(lambda: compare(lots, car, draws=1), 1), timed(lambda: compare(few, car, draws=1), repeat), 110 if not small else 30)
-    del lots
 
     million = np.random.default_rng(1).uniform(size=10_000 if small else 1_000_000)
     other = million[::-1].copy()

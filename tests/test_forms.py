@@ -114,7 +114,7 @@ def test_add_keeps_the_file_s_own_style(tmp_path, newline, delimiter, encoding):
     assert (tmp_path / "c.csv.bak").read_bytes() == before and "c.csv.bak" in said and "price" in said
     assert "# Löwen, kept as they are" + newline in after and "# between" + newline in after
     assert after.splitlines()[1] == delimiter.join(["name", "length [in]", "ratio_4", "notes", "price"])
-    assert newline == "\n" or "\r\n" in after and "\n" not in after.replace("\r\n", "")
+    assert newline == "\n" or ("\r\n" in after and "\n" not in after.replace("\r\n", ""))
     table = load_catalogue(path)
     assert table.names == ["A", "B"] and table.columns["length"].nominal[1] == pytest.approx(25.5 * 25.4)
     assert sorted(p.name for p in tmp_path.iterdir()) == ["c.csv", "c.csv.bak"]
