@@ -153,6 +153,7 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, warnings: list[
             yield line + "\n"
 
     csv.field_size_limit(10_000_000)
+    quotes = '"' in text
     head: list[str] = []
     rows: list[list[str]] = []
     lines: list[int] = []
@@ -167,7 +168,7 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, warnings: list[
                 while head and not head[-1]:
                     head.pop()
                 continue
-            swallowed = next((f for f in fields if _SWALLOWED.match(f)), None) if several or '"' in "".join(fields) else None
+            swallowed = next((f for f in fields if _SWALLOWED.match(f)), None) if quotes and (several or '"' in "".join(fields)) else None
             if swallowed is not None:
                 problems.append(
                     Problem(
@@ -185,7 +186,7 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, warnings: list[
                 continue
             while len(fields) > len(head) and not fields[-1].strip():
                 fields.pop()
-            if not any(f.strip() for f in fields):
+            if not fields[0].strip() and not any(f.strip() for f in fields):
                 continue
             if len(fields) != len(head):
                 problems.append(_miscounted(file, line, fields, head, delimiter))
@@ -204,6 +205,8 @@ _SWALLOWED = re.compile(r'[\d ./-]+"(?:[,;\t\n]|$)(?s:.*)[,;\t\n]')
 
 def _counts(line: str) -> bool:
     """Whether a line is neither blank nor a comment."""
+    if line and line[0].isalnum():
+        return True
     bare = line.strip()
     return bool(bare.strip(',;"\t ')) and not bare.startswith("#") and not bare.startswith('"#')
 
@@ -390,16 +393,12 @@ def _ratio_problems(table: Table) -> list[Problem]:
     ]
 
 
-_CELL = r"(?:\d{1,7}(?:\.(?:\d{1,2}|\d{4,6}))?)?"
-_FREE_CELL = r"(?:\d{1,7}(?:\.\d{1,6})?)?"
-_PLAIN = re.compile(rf"(?:{_CELL}\n)*", re.ASCII)
-_PLAIN_FREE = re.compile(rf"(?:{_FREE_CELL}\n)*", re.ASCII)
-_ONE_PLAIN = re.compile(_CELL, re.ASCII)
-_ONE_PLAIN_FREE = re.compile(_FREE_CELL, re.ASCII)
+_PLAIN = re.compile(r"(?:\d{1,7}(?:\.(?:\d{1,2}|\d{4,6}))?)?", re.ASCII)
+_PLAIN_FREE = re.compile(r"(?:\d{1,7}(?:\.\d{1,6})?)?", re.ASCII)
 
 
 def _read_column(cells: Sequence[str], term: Term, unit: str | None) -> tuple[Column, list[tuple[int, CellError]]]:
-    """Read one column: whole when every cell is a plain number, the odd cells one by one."""
+    """Read one column: plain numbers once per text, the odd cells one by one."""
     count = len(cells)
     nan = np.full(count, math.nan)
     if term.kind == "choice":
@@ -412,18 +411,13 @@ def _read_column(cells: Sequence[str], term: Term, unit: str | None) -> tuple[Co
     scale = 1.0
     if term.kind not in ("ratio", "count", "counts", "money", "number", "fraction"):
         scale = factor(term.kind, unit) if unit else factor("angle", "degree") if term.kind == "angle" else 1.0
-    whole = _PLAIN_FREE if no_thousands else _PLAIN
-    plain = term.kind not in ("counts", "count") and whole.fullmatch("\n".join(cells) + "\n") is not None
-    odd: Sequence[int] | range = range(0)
-    if plain:
-        nominal = np.array([t or "nan" for t in cells], dtype=float) * scale
-    else:
-        one = _ONE_PLAIN_FREE if no_thousands else _ONE_PLAIN
-        nominal = nan.copy()
-        keep = [one.fullmatch(t) is not None for t in cells] if term.kind not in ("counts", "count") else [False] * count
-        good = [i for i in range(count) if keep[i]]
-        nominal[good] = np.array([cells[i] or "nan" for i in good], dtype=float) * scale
-        odd = [i for i in range(count) if not keep[i]]
+    # Each text is looked at once: plain numbers are done with then, odd ones are read cell by cell below.
+    one = _PLAIN_FREE if no_thousands else _PLAIN
+    texts = set(cells)
+    numbers = {t: float(t) if t else math.nan for t in texts if one.fullmatch(t)} if term.kind not in ("count", "counts") else {"": math.nan}
+    nominal = np.array([numbers.get(t, math.nan) for t in cells], dtype=float) * scale
+    odd_texts = texts - numbers.keys()
+    odd = [row for row, t in enumerate(cells) if t in odd_texts] if odd_texts else []
     limit = factor("angle", "degree") if term.kind == "angle" else 1.0
     with np.errstate(invalid="ignore"):
         out = np.flatnonzero((nominal < term.low * limit - 1e-9) | (nominal > term.high * limit + 1e-9))
@@ -465,19 +459,14 @@ def read_choice(text: str, term: Term) -> float:
 
 
 def _read_choices(cells: Sequence[str], term: Term) -> tuple[Column, list[tuple[int, CellError]]]:
-    codes: dict[str, Any] = {}
-    wrong = []
-    nominal = np.full(len(cells), math.nan)
-    for row, text in enumerate(cells):
-        if text not in codes:
-            try:
-                codes[text] = read_choice(text, term)
-            except CellError as error:
-                codes[text] = error
-        code = codes[text]
-        if isinstance(code, CellError):
-            wrong.append((row, code))
-        else:
-            nominal[row] = code
+    codes: dict[str, float] = {}
+    errors: dict[str, CellError] = {}
+    for text in set(cells):
+        try:
+            codes[text] = read_choice(text, term)
+        except CellError as error:
+            codes[text], errors[text] = math.nan, error
+    nominal = np.array([codes[text] for text in cells], dtype=float)
+    wrong = [(row, errors[text]) for row, text in enumerate(cells) if text in errors] if errors else []
     nan = np.full(len(cells), math.nan)
     return Column(nominal, np.zeros(len(cells)), nan), wrong

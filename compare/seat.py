@@ -33,16 +33,18 @@ class Bound:
     """Harm along one axis at one level.
 
     `harm(v, *args)` takes points `(rows, points)` and the args as `(rows, 1)` (or `(rows, 1, S)` for args
-    with a trailing axis) and gives the harm `(rows, points)`. `breaks` are the arrays `(builds, draws)` where
-    its slope may change. `place` names what is harmed, for the windows.
+    with a trailing axis) and gives the harm `(rows, points)`. `breaks(*args)` gives, for args of shape
+    `(rows,)` or `(rows, S)`, the places where its slope may change. `place` names what is harmed, for the
+    windows. `idle`, where given, is True for builds and draws that it cannot harm wherever the gearbox sits.
     """
 
     axis: str
     level: str
     place: str
-    breaks: tuple[Array, ...]
+    breaks: Callable[..., tuple[Array, ...]]
     harm: Callable[..., Array]
     args: tuple[Array, ...]
+    idle: Array | None = None
 
     def __post_init__(self) -> None:
         if self.level not in AXES[self.axis]:
@@ -65,45 +67,99 @@ def _step(value: Array, start: Array, side: Array, price: Array) -> Array:
     return price * (side * (value - start) > SAME)
 
 
+def _start(start: Array, side: Array, weight: Array) -> tuple[Array, ...]:
+    return (start,)
+
+
 def beyond(axis: str, level: str, place: str, start: Array, side: float, weight: Any = 1.0) -> Bound:
     """Harm growing by `weight` per mm beyond `start`, upward (side 1) or downward (side −1)."""
-    return Bound(axis, level, place, (start,), _ramp, (start, np.asarray(side), np.asarray(weight)))
+    return Bound(axis, level, place, _start, _ramp, (start, np.asarray(side), np.asarray(weight)))
 
 
 def toll(axis: str, place: str, start: Array, side: float, price: Any) -> Bound:
     """A fixed cost as soon as the axis passes `start`."""
-    return Bound(axis, "cost", place, (start,), _step, (start, np.asarray(side), np.asarray(price)))
+    return Bound(axis, "cost", place, _start, _step, (start, np.asarray(side), np.asarray(price)))
 
 
 class _Flat:
-    """Bounds of one axis flattened to rows, so that any subset of rows can be evaluated."""
+    """Bounds of one axis, evaluated for any subset of the rows (build × draw) without spreading them all out."""
 
     def __init__(self, bounds: Sequence[Bound], shape: tuple[int, int]) -> None:
-        self.items = []
-        for bound in bounds:
-            breaks = np.stack([_rows(b, shape) for b in bound.breaks], axis=-1) if bound.breaks else None
-            args = tuple(_rows(a, shape) for a in bound.args)
-            dead = np.zeros(shape[0] * shape[1], dtype=bool)
-            for a in args:
-                dead |= np.isnan(a) if a.ndim == 1 else np.isnan(a).all(axis=-1)
-            self.items.append((bound, breaks, args, dead))
+        self.bounds = list(bounds)
+        self.shape = shape
+        self._rows: Array | None = None
+        self._picked: dict[int, tuple[Array, tuple[Array, ...]]] = {}
+
+    def _pick(self, bound: Bound, rows: Array) -> tuple[Array, tuple[Array, ...]]:
+        """(which of the rows the bound can harm, as positions; its args for those). Kept while the same rows are asked for."""
+        if rows is not self._rows:
+            self._rows, self._picked = rows, {}
+        if id(bound) not in self._picked:
+            self._picked[id(bound)] = self._pick_anew(bound, rows)
+        return self._picked[id(bound)]
+
+    def _pick_anew(self, bound: Bound, rows: Array) -> tuple[Array, tuple[Array, ...]]:
+        build, draw = np.divmod(rows, self.shape[1])
+        args = tuple(_at(a, build, draw) for a in bound.args)
+        alive = np.ones(len(rows), dtype=bool)
+        for a in args:
+            alive &= ~(np.isnan(a) if a.ndim == 1 else np.isnan(a).all(axis=-1))
+        if bound.idle is not None:
+            alive &= ~_at(bound.idle, build, draw)
+        if alive.all():
+            return np.arange(len(rows)), args
+        at = np.flatnonzero(alive)
+        return at, tuple(a[at] for a in args)
 
     def breaks(self, levels: Sequence[str], rows: Array) -> list[Array]:
         found = []
-        for bound, breaks, _, dead in self.items:
-            if bound.level in levels and breaks is not None:
-                part = breaks[rows]
-                part = np.where(dead[rows][:, None], np.nan, part)
-                found.append(part)
+        for bound in self.bounds:
+            if bound.level in levels:
+                at, args = self._pick(bound, rows)
+                if len(at):
+                    places = bound.breaks(*args)
+                    part = np.full((len(rows), len(places)), np.nan)
+                    part[at] = np.stack(np.broadcast_arrays(*places), axis=-1)
+                    found.append(part)
         return found
 
     def harm(self, level: str, rows: Array, points: Array) -> Array:
         total = np.zeros(points.shape)
-        for bound, _, args, dead in self.items:
+        for bound in self.bounds:
             if bound.level == level:
-                got = bound.harm(points, *(a[rows][:, None] for a in args))
-                total += np.where(dead[rows][:, None], 0.0, got) if dead.any() else got
+                at, args = self._pick(bound, rows)
+                if len(at) == len(rows):
+                    total += bound.harm(points, *(a[:, None] for a in args))
+                elif len(at):
+                    total[at] += bound.harm(points[at], *(a[:, None] for a in args))
         return total
+
+
+    def harm_everywhere(self, levels: Sequence[str], points: Array) -> Array:
+        """Harm of some levels together, at one point per build and draw `(builds, draws)`; by whole builds, spreading nothing."""
+        total = np.zeros(self.shape)
+        for bound in self.bounds:
+            if bound.level not in levels:
+                continue
+            builds: Any = slice(None)
+            if bound.idle is not None:
+                idle: Array = np.asarray(bound.idle.all(axis=1))
+                if idle.all():
+                    continue
+                if len(idle) == self.shape[0] and idle.any():
+                    builds = np.flatnonzero(~idle)
+            args = [a[builds] if a.ndim >= 2 and a.shape[0] > 1 else a for a in map(np.asarray, bound.args)]
+            got = bound.harm(points[builds][..., None], *(a[..., None] if a.ndim == 2 else a[..., None, :] if a.ndim == 3 else a for a in args))
+            total[builds] += np.nan_to_num(got[..., 0])
+        return total
+
+
+def _at(array: Any, build: Array, draw: Array) -> Array:
+    """Values of an array `(builds or 1, draws or 1[, S])` at some builds and draws, `(rows[, S])`."""
+    array = np.asarray(array)
+    if array.ndim < 2:
+        return np.broadcast_to(array, (len(build),))
+    return np.asarray(array[build if array.shape[0] > 1 else np.zeros_like(build), draw if array.shape[1] > 1 else np.zeros_like(draw)])
 
 
 def _rows(array: Any, shape: tuple[int, int]) -> Array:
@@ -141,42 +197,31 @@ def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_s
     most = np.maximum(np.nan_to_num(_rows(most_shift, shape), nan=0.0), 0.0)
     axes = {axis: _Flat([b for b in bounds if b.axis == axis], shape) for axis in AXES}
     thickness, shift = low.copy(), np.zeros(len(low))
-    todo = np.flatnonzero(~np.isnan(low) & ~np.isnan(high))
-    for start in range(0, len(todo), ROWS_AT_ONCE * 16):
-        rows = todo[start : start + ROWS_AT_ONCE * 16]
-        best_low, best_high, thickness[rows] = _settle_thickness(axes["thickness"], rows, low[rows], high[rows])
-        placed = ~np.isnan(depth[rows])
-        rows, best_low, best_high = rows[placed], best_low[placed], best_high[placed]
-        at = (depth[rows] + thickness[rows])[:, None]
-        harm = sum(axes["face"].harm(level, rows, at) for level in (*FACE_LEVELS, "cost"))
-        hard = np.flatnonzero(np.asarray(harm + np.zeros(at.shape))[:, 0] > SAME)
-        open_ = best_high[hard] - best_low[hard] > SAME
-        batches = [rest[i : i + ROWS_AT_ONCE] for rest in (hard[~open_], hard[open_]) for i in range(0, len(rest), ROWS_AT_ONCE)]
-        for chosen in batches:
-            thickness[rows[chosen]], shift[rows[chosen]] = _settle_both(
-                axes, rows[chosen], depth[rows[chosen]], best_low[chosen], best_high[chosen], most[rows[chosen]]
-            )
+    best_low, best_high = low.copy(), high.copy()
+    free = np.flatnonzero(high > low + SAME)
+    if len(free):
+        best_low[free], best_high[free], thickness[free] = _settle_thickness(axes["thickness"], free, low[free], high[free])
+    # Where the plain seat, engine as it stands, harms nothing, it is the best there is; the rest is solved in full.
+    plain = axes["face"].harm_everywhere((*FACE_LEVELS, "cost"), (depth + thickness).reshape(shape)).reshape(-1)
+    hard = np.flatnonzero((plain > SAME) & ~np.isnan(depth + thickness + best_high))
+    open_ = best_high[hard] - best_low[hard] > SAME
+    for rows in (rest[i : i + ROWS_AT_ONCE] for rest in (hard[~open_], hard[open_]) for i in range(0, len(rest), ROWS_AT_ONCE)):
+        thickness[rows], shift[rows] = _settle_both(axes, rows, depth[rows], best_low[rows], best_high[rows], most[rows])
     return Seat(thickness.reshape(shape), shift.reshape(shape))
 
 
 def _settle_thickness(flat: _Flat, rows: Array, low: Array, high: Array) -> tuple[Array, Array, Array]:
-    """(lowest, highest thickness of least violation, best thickness as far as the shaft cares)."""
-    best_low, best_high, middle = low.copy(), high.copy(), low.copy()
-    free = np.flatnonzero(high > low + SAME)
-    if not len(free):
-        return best_low, best_high, middle
-    some = rows[free]
-    points = _within(flat.breaks(("violation",), some), low[free], high[free])
-    mask = _least(np.ones(points.shape, dtype=bool), flat.harm("violation", some, points))
-    best_low[free] = np.where(mask, points, np.inf).min(axis=1)
-    best_high[free] = np.where(mask, points, -np.inf).max(axis=1)
-    points = _within(flat.breaks(("donor cut", "cost", "comfort"), some), best_low[free], best_high[free])
+    """(lowest, highest thickness of least violation, best thickness as far as the shaft cares), for rows with a free choice."""
+    points = _within(flat.breaks(("violation",), rows), low, high)
+    mask = _least(np.ones(points.shape, dtype=bool), flat.harm("violation", rows, points))
+    best_low = np.where(mask, points, np.inf).min(axis=1)
+    best_high = np.where(mask, points, -np.inf).max(axis=1)
+    points = _within(flat.breaks(("donor cut", "cost", "comfort"), rows), best_low, best_high)
     mask = np.ones(points.shape, dtype=bool)
     for level in ("donor cut", "cost", "comfort"):
-        mask = _least(mask, flat.harm(level, some, points))
+        mask = _least(mask, flat.harm(level, rows, points))
     least, most = np.where(mask, points, np.inf).min(axis=1), np.where(mask, points, -np.inf).max(axis=1)
-    middle[free] = (least + most) / 2
-    return best_low, best_high, middle
+    return best_low, best_high, (least + most) / 2
 
 
 def _settle_both(
@@ -237,7 +282,7 @@ def windows(bound: Bound, depth: float, thickness: float, most: float, build: in
     """The stretches of engine shift, nominal draw, over which one bound on the face does no harm."""
     flat = _Flat([bound], shape)
     row = np.array([build * shape[1]])
-    if flat.items[0][3][row[0]] or np.isnan(depth + thickness):
+    if np.isnan(depth + thickness):
         return []
     breaks = flat.breaks((bound.level,), row)
     marks = np.concatenate([np.array([0.0, most]), *(depth + thickness - b[0] for b in breaks)])

@@ -311,24 +311,50 @@ def cut_box_section(box_cut: Array) -> Amount:
 # ---- tunnel -------------------------------------------------------------------------------------------
 
 
-def tunnel_clearance(x_face: Array, case_length: Array, length: Array, case: Array, tail: Array, tunnel_x: Array, tunnel: Array) -> tuple[Array, Array]:
-    """Clearance of case and tail on one side [mm] `(builds, draws)`; inf outside the stations."""
-    at, mid, end = (a[..., None] for a in (x_face, x_face + case_length, x_face + length))
-    of_case = -deepest(at, mid, case[..., None], tunnel_x, tunnel)[..., 0]
-    of_tail = -deepest(mid, end, tail[..., None], tunnel_x, tunnel)[..., 0]
-    return of_case, of_tail
+def tunnel_clearance(
+    x_face: Array, case_length: Array, length: Array, case: Array, tail: Array, tunnel_x: Array, tunnel: Array, comfortable: float = np.inf
+) -> tuple[Array, Array]:
+    """Clearance of case and tail on one side [mm] `(builds, draws)`; inf outside the stations.
+
+    Exact for the nominal draw, and for every draw of a build that anywhere comes nearer than `comfortable` to
+    the narrowest station; for the others the clearance to that station stands, which is no more than the true one.
+    """
+    mid, end = x_face + case_length, x_face + length
+    return (
+        _clearance(x_face, mid, case, tunnel_x, tunnel, comfortable),
+        _clearance(mid, end, tail, tunnel_x, tunnel, comfortable),
+    )
+
+
+def _clearance(front: Array, rear: Array, side: Array, tunnel_x: Array, tunnel: Array, comfortable: float) -> Array:
+    shape = np.broadcast_shapes(front.shape, rear.shape, side.shape, tunnel.shape[:2])
+    found = np.broadcast_to(tunnel.min(axis=-1) - side, shape).copy()
+    exact = np.ones(shape[0], dtype=bool) if shape[1] == 1 or tunnel.shape[0] > 1 else (found < comfortable).any(axis=1)
+    exact |= np.isnan(found).any(axis=1)
+
+    def part(array: Array, rows: Array, columns: slice) -> Array:
+        return np.broadcast_to(array, shape)[rows][:, columns, None]
+
+    for rows, columns in ((exact, slice(None)), (~exact, slice(0, 1))):
+        if rows.any():
+            section = tunnel[:, columns] if tunnel.shape[1] > 1 else tunnel
+            stations = tunnel_x
+            if tunnel.shape[0] > 1:
+                section, stations = section[rows], tunnel_x[rows] if tunnel_x.shape[0] > 1 else tunnel_x
+            found[rows, columns] = -deepest(part(front, rows, columns), part(rear, rows, columns), part(side, rows, columns), stations, section)[..., 0]
+    return found
 
 
 def _sides_rule(side: str) -> None:
     """One quantity per side: clearances of case and tail, as `tunnel_left_clearance` and so on."""
 
-    def clearance(x_face, case_length, length, case_side, tail_side, tunnel_x, tunnel_side):  # type: ignore[no-untyped-def]
+    def clearance(x_face, case_length, length, case_side, tail_side, tunnel_x, tunnel_side, tunnel_clear):  # type: ignore[no-untyped-def]
         open_below = side == "bottom" and np.isnan(tunnel_side).all()
         if open_below:
             tunnel_side = np.full(tunnel_x.shape, 1e6) + 0.0 * tunnel_x
-        return np.stack(tunnel_clearance(x_face, case_length, length, case_side, tail_side, tunnel_x, tunnel_side), axis=-1)
+        return np.stack(tunnel_clearance(x_face, case_length, length, case_side, tail_side, tunnel_x, tunnel_side, tunnel_clear), axis=-1)
 
-    _declare(clearance, f"tunnel_{side}_clearance", ("x_face", "case_length", "length", f"case_{side}", f"tail_{side}", "tunnel_x", f"tunnel_{side}"),
+    _declare(clearance, f"tunnel_{side}_clearance", ("x_face", "case_length", "length", f"case_{side}", f"tail_{side}", "tunnel_x", f"tunnel_{side}", "tunnel_clear"),
              quantity("mm", f"clearance of case and tail, {side}"))  # fmt: skip
 
     def ease(clearances, tunnel_removable, tunnel_tight):  # type: ignore[no-untyped-def]
@@ -440,6 +466,19 @@ def lengthen_opening(opening_cut: Array, tunnel_removable: Array) -> Amount:
 # ---- what the seat has to mind ------------------------------------------------------------------------
 
 
+def _overlap_breaks(front: Array, rear: Array, start: Array, end: Array) -> tuple[Array, ...]:
+    return (start - rear, end - rear, start - front, end - front)
+
+
+def _bracket_breaks(position: Array, start: Array, end: Array, most: Array) -> tuple[Array, ...]:
+    return (start - position - most, end - position + most)
+
+
+def _opening_breaks(position: Array, room: Array, side: Array, start: Array, end: Array, crank: Array, weight: Array) -> tuple[Array, ...]:
+    front, rear = start - position + room / 2.0, end - position - room / 2.0
+    return (front, rear, front - (crank - side), rear + (crank - side))
+
+
 def _overlap_harm(x: Array, front: Array, rear: Array, start: Array, end: Array) -> Array:
     return slide_overlap(x + front, x + rear, start, end)
 
@@ -455,11 +494,11 @@ def _opening_harm(x: Array, position: Array, room: Array, side: Array, start: Ar
 
 
 def _tunnel_harm(x: Array, front: Array, rear: Array, need: Array, weight: Array, stations: Array, section: Array) -> Array:
-    flat = deepest(x + front, x + rear, need, stations[:, 0, :], section[:, 0, :])
+    flat = deepest(x + front, x + rear, need, stations[..., 0, :], section[..., 0, :])
     return weight * np.maximum(flat, 0.0)
 
 
-def _tunnel_breaks(front: Array, rear: Array, need: Array, stations: Array, section: Array) -> tuple[Array, ...]:
+def _tunnel_breaks(front: Array, rear: Array, need: Array, weight: Array, stations: Array, section: Array) -> tuple[Array, ...]:
     """Where the slope of the tunnel's harm may change, as positions of the front face.
 
     Ends of the box at stations; and where the section at either end passes the need (harm begins), the
@@ -531,12 +570,11 @@ def envelope_bounds(
         ("frame cut", "crossmember box section", lip_end, crossmember_end),
         ("body cut", "crossmember lip", crossmember_start, lip_end),
     ):
-        edges = (start - low_rear, end - low_rear, start - low_front, end - low_front)
-        bounds.append(Bound("face", level, place, edges, _overlap_harm, (low_front, low_rear, start, end)))
+        bounds.append(Bound("face", level, place, _overlap_breaks, _overlap_harm, (low_front, low_rear, start, end), low_front > 1e8))
     zone = (car_mount_zone_start - mount_position, car_mount_zone_end - mount_position)
     most = np.asarray(mount_bracket_most)
     bounds.append(
-        Bound("face", "frame cut", "crossmember moved for the mount", (zone[0] - most, zone[1] + most), _bracket_harm,
+        Bound("face", "frame cut", "crossmember moved for the mount", _bracket_breaks, _bracket_harm,
               (mount_position, car_mount_zone_start, car_mount_zone_end, most))
     )  # fmt: skip
     bounds += [toll("face", "mount bracket", zone[0], -1.0, BRACKET_HOURS * hour), toll("face", "mount bracket", zone[1], 1.0, BRACKET_HOURS * hour)]
@@ -544,11 +582,9 @@ def envelope_bounds(
     front, rear = opening_start - shifter_position + half, opening_end - shifter_position - half
     removable = np.where(tunnel_removable == 1, 1.0, 0.0)
     for level, weight in (("panel cut", removable), ("body cut", 1.0 - removable)):
-        reach = lever_crank_most - opening_side
-        ends = (front, rear, front - reach, rear + reach)
         bounds.append(
-            Bound("face", level, "lever's opening", ends, _opening_harm,
-                  (shifter_position, shifter_room, opening_side, opening_start, opening_end, lever_crank_most, weight))
+            Bound("face", level, "lever's opening", _opening_breaks, _opening_harm,
+                  (shifter_position, shifter_room, opening_side, opening_start, opening_end, lever_crank_most, weight), weight == 0)
         )  # fmt: skip
     bounds += [toll("face", "cranked lever", front, -1.0, CRANK_HOURS * hour), toll("face", "cranked lever", rear, 1.0, CRANK_HOURS * hour)]
     bounds.append(toll("shift", "slotted brackets", engine_mounts_shift_bolted, 1.0, SLOT_HOURS * hour))
@@ -557,13 +593,10 @@ def envelope_bounds(
     for side, section in (("left", tunnel_left), ("right", tunnel_right), ("top", tunnel_top), ("bottom", tunnel_bottom)):
         for box, sides, x_front, x_rear in (("case", case, 0.0 * case_length, case_length), ("tail", tail, case_length, length)):
             need = sides[side] + tunnel_tight
-            never = np.asarray(need)[..., None] <= section.min(axis=-1, keepdims=True)
-            if np.all(never | np.isnan(need)[..., None] | np.isnan(section).all()):
+            idle = need <= section.min(axis=-1)
+            if np.all(idle | np.isnan(need) | np.isnan(section).all(axis=-1)):
                 continue
-            breaks = _tunnel_breaks(x_front, x_rear, need, tunnel_x, section)
             for level, weight in (("panel cut", removable), ("body cut", 1.0 - removable)):
-                if np.any(weight > 0):
-                    bounds.append(
-                        Bound("face", level, f"tunnel, {side} of the {box}", breaks, _tunnel_harm, (x_front, x_rear, need, weight, tunnel_x, section))
-                    )
+                args = (x_front, x_rear, need, weight, tunnel_x, section)
+                bounds.append(Bound("face", level, f"tunnel, {side} of the {box}", _tunnel_breaks, _tunnel_harm, args, idle | (weight == 0)))
     return bounds

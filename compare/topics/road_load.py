@@ -172,20 +172,29 @@ def axle_to_suit(
     car_frontal_area: Array,
     car_drag_coefficient: Array,
     air_density: float,
+    top_gear_pull: Array,
     top_gear_pull_clear: float,
+    top_gear_pull_tight: float,
 ) -> Array:
-    """`(builds, 1)`, nominal: the tallest of the axles up to twice as short that holds the comfortable gradient."""
+    """`(builds, 1)`, nominal, where top gear is too tall: the tallest axle up to twice as short that holds the comfortable gradient."""
+    found = np.full((len(top_ratio), 1), np.nan)
+    tall = np.flatnonzero(top_gear_pull[:, 0] < top_gear_pull_tight)
+    if not len(tall):
+        return found
+    some = lambda a: a[tall] if len(a) > 1 else a
+    top_ratio, axle_ratio, rolling_circumference, cruise_speed = (some(a) for a in (top_ratio, axle_ratio, rolling_circumference, cruise_speed))
     shorter = np.linspace(1.0, 2.0, 101)
     axles = axle_ratio[:, :1, None] * shorter
     gear, circumference, speed = (a[:, :1, None] for a in (top_ratio, rolling_circumference, cruise_speed))
-    torque = torque_at(cruise_rpm.value[:, :1, None] * shorter, engine_curve_rpm, engine_curve_torque)
-    force = wheel_force(torque, gear * axles, car_driveline_efficiency[:, :1, None], circumference)
-    drag = drag_force(speed, car_frontal_area[:, :1, None], car_drag_coefficient[:, :1, None], air_density)
-    held = gradient_held(force - drag, car_mass[:, :1, None], car_rolling_resistance[:, :1, None])
+    torque = torque_at(some(cruise_rpm.value)[:, :1, None] * shorter, engine_curve_rpm, engine_curve_torque)
+    force = wheel_force(torque, gear * axles, some(car_driveline_efficiency)[:, :1, None], circumference)
+    drag = drag_force(speed, some(car_frontal_area)[:, :1, None], some(car_drag_coefficient)[:, :1, None], air_density)
+    held = gradient_held(force - drag, some(car_mass)[:, :1, None], some(car_rolling_resistance)[:, :1, None])
     with np.errstate(invalid="ignore"):
         enough = held >= top_gear_pull_clear
     first = np.take_along_axis(np.broadcast_to(axles, held.shape), enough.argmax(axis=-1)[..., None], axis=-1)[..., 0]
-    return np.where(enough.any(axis=-1), first, np.nan)
+    found[tall] = np.where(enough.any(axis=-1), first, np.nan)
+    return found
 
 
 @check(
@@ -209,7 +218,7 @@ def start_gradient(
     return gradient_held(force, car_mass, car_rolling_resistance)
 
 
-GRID = 48
+GRID = 32
 
 
 @quantity("km/h", "highest speed that each gear reaches on the level")
