@@ -180,9 +180,14 @@ def _within(parts: Sequence[Array], low: Array, high: Array) -> Array:
     stacked = np.concatenate([low[:, None], high[:, None], *parts], axis=1)
     stacked = np.where(np.isnan(stacked), low[:, None], stacked)
     points = np.sort(np.clip(stacked, low[:, None], high[:, None]), axis=1)
-    # Breaks outside the interval all fall on its ends: a column that repeats its neighbour in every row adds nothing.
-    keep = np.concatenate([[True], (np.diff(points, axis=1) > 1e-12).any(axis=0)])
-    return points[:, keep]
+    # Most breaks lie outside the interval and fall on its ends: keep each place once, in as few columns as hold them all.
+    repeats = np.diff(points, axis=1) <= 1e-12
+    most = points.shape[1] - int(repeats.sum(axis=1).min(initial=points.shape[1]))
+    if most < points.shape[1]:
+        points[:, 1:][repeats] = np.inf
+        points = np.sort(points, axis=1)[:, :most]
+        points = np.minimum(points, high[:, None])
+    return points
 
 
 def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_shift: Array, shape: tuple[int, int]) -> Seat:
