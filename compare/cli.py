@@ -93,6 +93,9 @@ def parser() -> argparse.ArgumentParser:
     what_if.add_argument("--cruise", nargs="+", default=[], metavar="SPEED", help="cruising speeds to try")
     what_if.add_argument("--top", type=_whole(1, 100_000), default=5, metavar="N", help="candidates per combination (default 5)")
 
+    what_if.add_argument("--workbook", metavar="FILE", help="write the table as a workbook too")
+    what_if.add_argument("--json", metavar="FILE", help="write the table for scripts; - for standard output, and nothing else there")
+
     start = command("start", "make a folder with a blank catalogue, parts file, car profile and measuring guide")
     start.add_argument("directory", metavar="FOLDER", help="folder to fill; nothing in it is overwritten")
 
@@ -248,11 +251,7 @@ def _rank(options: argparse.Namespace) -> int:
     if not options.no_workbook:
         from compare.report.workbook import write_workbook
 
-        target = Path(options.workbook) if options.workbook else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
-        if target.suffix.lower() != ".xlsx":
-            from compare.problems import InputError, Problem
-
-            raise InputError([Problem(str(target), "a workbook's name ends in .xlsx.", f"Type --workbook {target.with_suffix('.xlsx')}.")])
+        target = _xlsx(options.workbook or Path("reports") / (Path(options.catalogue).stem + ".xlsx"))
         saving.save(target, lambda path: write_workbook(path, tables, measure, missing))
     if options.json and options.json != "-":
         saving.save_text(options.json, as_json(content))
@@ -264,6 +263,18 @@ def _rank(options: argparse.Namespace) -> int:
     if target is not None:
         _err(f"Workbook: {target}")
     return ALL_RULED_OUT if all(row["outcome"] == "ruled out" for row in tables.ranking) else DONE
+
+
+def _xlsx(name: Any) -> Any:
+    """The path of a workbook to write. Raises InputError when it is not called one."""
+    from pathlib import Path
+
+    from compare.problems import InputError, Problem
+
+    target = Path(name)
+    if target.suffix.lower() != ".xlsx":
+        raise InputError([Problem(str(target), "a workbook's name ends in .xlsx.", f"Type --workbook {target.with_suffix('.xlsx')}.")])
+    return target
 
 
 def _old_report(path: str) -> dict[str, Any]:
@@ -309,6 +320,20 @@ def _what_if(options: argparse.Namespace) -> int:
 
     assessment = _assess(options)
     rows = combinations(assessment, options.axle, options.tyre, options.cruise, top=options.top)
+    if options.workbook:
+        from compare.report import saving
+        from compare.report.workbook import write_combinations
+
+        saving.save(_xlsx(options.workbook), lambda path: write_combinations(path, rows, assessment.car.name, options.units))
+    if options.json:
+        from compare.report import saving
+        from compare.report.as_json import as_json
+
+        text = as_json({"what_if": [{k: None if v != v else v for k, v in row.items()} for row in rows]})
+        if options.json == "-":
+            _out(text)
+            return DONE
+        saving.save_text(options.json, text)
     width, color = _screen()
     _out(what_if_report(rows, width=width, color=color, units=options.units))
     return DONE

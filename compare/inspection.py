@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -94,6 +95,26 @@ def _get(table: Table, name: str) -> np.ndarray:
     return table.columns[name].nominal if name in table.columns else np.full(len(table), np.nan)
 
 
+# What eighths and sixteenths of an inch become when a spreadsheet program keeps two decimals.
+ROUNDED = {"06": "1/16", "13": "1/8", "19": "3/16", "31": "5/16", "38": "3/8", "44": "7/16", "56": "9/16", "63": "5/8", "69": "11/16", "81": "13/16", "88": "7/8", "94": "15/16"}
+
+
+def _rounded(table: Table) -> list[tuple[int, str, str]]:
+    """Inches with two decimals that a fraction seems to have been rounded to: up to 0.13 mm are lost."""
+    found = []
+    for at, head in enumerate(table.head):
+        name, unit = head.split("[")[0].strip().casefold(), "[in" in head.replace(" ", "").casefold()
+        term = catalogue_terms().get(name.replace(" ", "_"))
+        if term is None or term.kind not in ("length", "diameter", "position"):
+            continue
+        for row, cells in enumerate(table.rows):
+            match = re.fullmatch(r'(\d*)[.,](\d\d) ?(in\.?|inch|inches|")?', cells[at].strip(), re.IGNORECASE)
+            if match and (unit or match[3]) and match[2] in ROUNDED:
+                whole = f"{match[1]} " if match[1].strip("0") else ""
+                found.append((row, f"{head} is {cells[at].strip()}: a fraction rounded by a spreadsheet program?", f"If {whole}{ROUNDED[match[2]]} in was meant, type that, in a column formatted as text."))
+    return found
+
+
 def suspicions(table: Table) -> list[tuple[int, str, str]]:
     """(row, what looks wrong and why, what to try), for values that are possible but hardly meant."""
     get: Callable[[str], np.ndarray] = lambda name: _get(table, name)
@@ -123,6 +144,7 @@ def suspicions(table: Table) -> list[tuple[int, str, str]]:
             with np.errstate(invalid="ignore", divide="ignore"):
                 inches = np.abs(values * 25.4 / middle - 1.0) < 0.25
             say(inches & (middle > 60), f"{column} is about a 25th of the others: it looks like inches.", "Write the unit, such as 24 1/8 in.")
+    found += _rounded(table)
     ratios = np.stack([get(g) for g in GEARS], axis=1)
     for row in range(len(table)):
         known = ratios[row][np.isfinite(ratios[row])]

@@ -338,6 +338,10 @@ def _not_understood(whole: str, kind: str) -> CellError:
             f"Format the column as text, then type {_ARTICLES[kind]} such as {_EXAMPLES[kind]}.",
         )
     stripped = whole.strip()
+    if re.fullmatch(r"#{2,}|#[A-Z/0!?]+", stripped):
+        return CellError(f'"{visible(whole)}" is what a spreadsheet program shows for a cell it cannot show.', f"Widen the column or mend the cell, and export again. {_type(kind)}")
+    if re.fullmatch(r"\d(?:[.,]\d+)?[eE][+-]?\d+", stripped):
+        return CellError(f'"{visible(whole)}" was shortened by a spreadsheet program.', f"Format the column as text and type the number in full. {_type(kind)}")
     if re.fullmatch(r"[\d.,/ -]+\?", stripped, re.ASCII):
         return CellError(
             f'"{visible(whole)}" is a number with a question mark.',

@@ -534,9 +534,36 @@ class Tables:
                     "hub_front_mm": _known(self.value("hub_front_margin", at), 2),
                     "hub_rear_mm": _known(self.value("hub_rear_margin", at), 2),
                     "journal_length_mm": _known(self.value("journal_needed", at), 2),
+                    "hub_front_new_mm": _known(self.value("hub_front_margin_new", at), 2),
+                    "hub_rear_new_mm": _known(self.value("hub_rear_margin_new", at), 2),
                 }
             )
-        return rows
+        return [*rows, *self._tip_route(at, rows[0])]
+
+    def _tip_route(self, at: int, like: Row) -> list[Row]:
+        """Shortening the tip goes with any of the routes; shown where the tip would bottom."""
+        cut = self.value("tip_cut", at)
+        if not cut > 1e-7:
+            return []
+        one = self.result.tallies["shorten_tip"]
+        pick = lambda a: float(np.broadcast_to(a, self.result.shape)[at, 0])
+        return [
+            like
+            | {
+                "route": "shorten the tip",
+                "chosen": bool(pick(one.helps)),
+                "state": f"needed besides, {self.show(cut, 'mm')} off",
+                "undo": "donor cut",
+                "hours": pick(one.hours),
+                "cost": pick(one.cost),
+                "done": "own lathe" if one.owned else "sent out",
+                "wall_or_clearance_mm": None,
+                "cut_per_side_mm": None,
+                "bush_length_mm": None,
+                "hold_mm": None,
+                "case": "",
+            }
+        ]
 
     def other_shafts_of(self, at: int) -> list[Row]:
         """The same candidate with another input shaft, the best build of each."""
@@ -555,8 +582,22 @@ class Tables:
             one = Tables(a, self.units)
             one.__dict__["shown"] = [int(other)]
             name = "its own input shaft" if shaft < 0 else a.builds.parts.names[shaft]  # type: ignore[union-attr]
-            rows.append({"shaft": name, "outcome": OUTCOMES[a.outcome[other]], "score": round(float(a.score[other]), 1),
-                         "cost": _known(float(a.total_cost[other]), 0), "why": one.why(0)})  # fmt: skip
+            rows.append(
+                {
+                    "shaft": name,
+                    "outcome": OUTCOMES[a.outcome[other]],
+                    "score": round(float(a.score[other]), 1),
+                    "undo": UNDO_STEPS[one._deepest(0)],
+                    "hours": _known(float(a.hours[other]), 1),
+                    "cost": _known(float(a.total_cost[other]), 0),
+                    "why": one.why(0),
+                    "to_mm": _known(one.value("journal_after", 0), 3),
+                    "end_gap_mm": _known(one.value("end_gap", 0), 2),
+                    "hold_mm": _known(one.value("hold_after", 0), 2),
+                    "hub_front_mm": _known(one.value("hub_front_margin", 0), 2),
+                    "hub_rear_mm": _known(one.value("hub_rear_margin", 0), 2),
+                }
+            )
         return rows
 
     def changed_by_parts(self, at: int) -> list[Row]:

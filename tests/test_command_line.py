@@ -156,6 +156,18 @@ def test_what_if_tries_every_combination():
     assert wrong.returncode == 2 and "--axle" in wrong.stderr and "letter code" in wrong.stderr
 
 
+def test_what_if_as_a_workbook_and_for_scripts(tmp_path):
+    import openpyxl
+
+    book = tmp_path / "w.xlsx"
+    done = run("what-if", *DEMO, "--axle", "4.875", "4.3", "--top", "3", "--workbook", str(book), "--json", "-")
+    rows = json.loads(done.stdout)["what_if"]
+    assert len(rows) == 6 and sum(r["best"] for r in rows) == 2
+    sheet = openpyxl.load_workbook(book)["Combinations"]
+    assert sum(1 for row in sheet.iter_rows(values_only=True) if row[0] == "best" and row[1] != "axle") == 2
+    assert run("what-if", *DEMO, "--workbook", str(tmp_path / "w.csv")).returncode == 2
+
+
 def test_what_if_agrees_with_rank_for_the_same_change(tmp_path, demo_files):
     car = tmp_path / "car.toml"
     car.write_text(demo_files[1].read_text(encoding="utf-8").replace("ratio = 4.875", "ratio = 4.3"), encoding="utf-8")

@@ -211,6 +211,35 @@ def test_hostile_cells_stay_text_in_every_sheet(demo_files, tmp_path):
     assert seen > 5
 
 
+def test_hostile_names_on_whole_candidates_stay_text_in_charts_comments_and_properties(demo_files, tmp_path):
+    """The demo's rows under hostile names, so that layouts, orders and charts are made of them too."""
+    import zipfile
+
+    from compare.measure_next import dimensions, judged_over_range
+    from compare.report.terminal import detail_report
+    from compare.report.workbook import write_workbook
+
+    rows = rows_of(demo_files[0])
+    for row, text in zip(rows[1:], HOSTILE, strict=False):
+        row[0] = text
+    source = tmp_path / "whole.csv"
+    source.write_text(written(rows), encoding="utf-8")
+    car = read_car(demo_files[1].read_text(encoding="utf-8").replace("Pellow 15-cwt van, 1959", "=1+1 [red]van"))
+    tables = Tables(compare(load_catalogue(source), car, draws=20))
+    path = tmp_path / "whole.xlsx"
+    write_workbook(path, tables, dimensions(tables.assessment), judged_over_range(tables.assessment))
+    with zipfile.ZipFile(path) as archive:
+        for name in archive.namelist():
+            data = archive.read(name).decode("utf-8", "replace")
+            assert "\x1b" not in data and "\u202e" not in data, name
+            if "worksheets/sheet" in name:
+                assert not re.search(r"<f>[^<]*(HYPERLINK|SUM\(1\))|<f>1\+1<", data), name
+    assert "=1+1 [red]van" in openpyxl.load_workbook(path).properties.title
+    for at in range(len(tables.shown)):
+        text = detail_report(tables, at, [], [], width=90)
+        assert "\x1b" not in text and "\u202e" not in text
+
+
 def test_na_and_none_are_names(demo_files, tmp_path):
     table = load_catalogue(hostile_catalogue(tmp_path))
     assert {"NA", "None", "nan"} <= set(table.names)

@@ -173,6 +173,16 @@ def test_what_looks_like_inches_is_asked(tmp_path, capsys):
     assert "line 5, D: bellhousing_depth is about a 25th of the others" in capsys.readouterr().out
 
 
+def test_fractions_rounded_by_a_spreadsheet_program_are_noticed(tmp_path, capsys):
+    path = tmp_path / "c.csv"
+    path.write_text('name,ratio_4,length [in],pilot_diameter\nA,1,24.13,16.9\nB,1,24.125,0.69 in\nC,1,24.5,17\n', encoding="utf-8")
+    assert main(["check", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert "line 2, A: length [in] is 24.13" in said and "24 1/8 in was meant" in said
+    assert "line 3, B: pilot_diameter is 0.69 in" in said and "If 11/16 in" in said
+    assert "line 4, C: length" not in said
+
+
 def test_the_reference_holds_every_name():
     page = forms.reference_page()
     book = Rulebook.from_topics(all_topics())

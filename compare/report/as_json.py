@@ -40,6 +40,7 @@ def document(tables: Tables, measure: list[Dimension], missing: list[Missing]) -
         "seats": tables.seats,
         "gears": tables.gears,
         "routes": [{"candidate": tables.candidate(at), **row} for at in range(len(tables.shown)) for row in tables.routes_of(at)],
+        "other_shafts": [{"candidate": tables.candidate(at), **row} for at in range(len(tables.shown)) for row in tables.other_shafts_of(at)],
         "measure_next": [
             {
                 "owner": d.owner,

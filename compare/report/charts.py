@@ -194,20 +194,24 @@ SERIES_COLOUR = {
 }  # fmt: skip
 
 
-def clashes(layout: Layout) -> list[tuple[float, float]]:
-    """Points [mm] of the side view where housing and crossmember or tunnel overlap, for marking."""
+def clashes(layout: Layout, view: str = "side") -> list[tuple[float, float]]:
+    """Points [mm] where housing and crossmember overlap, or the tunnel is touched or too near, for marking."""
     points = []
-    start, end, top = layout.crossmember
-    for x0, x1, bottom in ((layout.x_face, layout.case_end, layout.case["bottom"]), (layout.case_end, layout.tail_end, layout.tail["bottom"])):
-        low, high = max(x0, start), min(x1, end)
-        if low < high and bottom > top:
-            points += [(low, -(bottom + top) / 2), (high, -(bottom + top) / 2)]
-    ends = [x for x in (layout.case_end, layout.tail_end) if layout.tunnel_x and layout.tunnel_x[0] < x < layout.tunnel_x[-1]]
-    heights = [(x, float(np.interp(x, layout.tunnel_x, layout.tunnel["top"]))) for x in sorted({*layout.tunnel_x, *ends})]
-    for x, tunnel in heights:
-        box = layout.case["top"] if layout.x_face <= x <= layout.case_end else layout.tail["top"] if layout.case_end < x <= layout.tail_end else -1.0
-        if box + layout.near > tunnel + 1e-6:
-            points.append((x, tunnel))
+    if view == "side":
+        start, end, top = layout.crossmember
+        for x0, x1, bottom in ((layout.x_face, layout.case_end, layout.case["bottom"]), (layout.case_end, layout.tail_end, layout.tail["bottom"])):
+            low, high = max(x0, start), min(x1, end)
+            if low < high and bottom > top:
+                points += [(low, -(bottom + top) / 2), (high, -(bottom + top) / 2)]
+    for side, sign in (("top", 1.0),) if view == "side" else (("left", 1.0), ("right", -1.0)):
+        if not layout.tunnel_x or math.isnan(layout.tunnel[side][0]):
+            continue
+        ends = [x for x in (layout.case_end, layout.tail_end) if layout.tunnel_x[0] < x < layout.tunnel_x[-1]]
+        for x in sorted({*layout.tunnel_x, *ends}):
+            wall = float(np.interp(x, layout.tunnel_x, layout.tunnel[side]))
+            box = layout.case[side] if layout.x_face <= x <= layout.case_end else layout.tail[side] if layout.case_end < x <= layout.tail_end else -1e9
+            if box + layout.near > wall + 1e-6:
+                points.append((x, sign * wall))
     return points
 
 
@@ -226,8 +230,8 @@ def write_layout(book: Workbook, styles: Styles, tables: Tables) -> None:
             continue
         for view in ("side", "plan"):
             data = layout_series(layout, view)
-            if view == "side" and clashes(layout):
-                data.append(("touching", clashes(layout)))
+            if clashes(layout, view):
+                data.append(("touching", clashes(layout, view)))
             if not data:
                 continue
             chart, column = _layout_chart(page, data, f"{tables.candidate(at)}, {view}", unit, tables.units, column)

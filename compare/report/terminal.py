@@ -252,9 +252,14 @@ def detail_report(tables: Tables, at: int, measure: list[Dimension], missing: li
         )  # fmt: skip
         first = routes[0]
         page.say(f"On every route: end gap {show(_nan(first['end_gap_mm']))}, hub {show(_nan(first['hub_front_mm']))} to the start of the splines, "
-                 f"{show(_nan(first['hub_rear_mm']))} to the run-out, journal {show(_nan(first['journal_length_mm']))} long.")  # fmt: skip
+                 f"{show(_nan(first['hub_rear_mm']))} to the run-out (disc worn, clutch released; new and engaged {show(_nan(first['hub_front_new_mm']))} "
+                 f"and {show(_nan(first['hub_rear_new_mm']))}), journal {show(_nan(first['journal_length_mm']))} long.")  # fmt: skip
         for other in tables.other_shafts_of(at):
-            page.item("·", f"with {safe(other['shaft'], 40)}: {other['outcome']}, score {other['score']:.0f}: {other['why']}")
+            numbers = (
+                f"end gap {show(_nan(other['end_gap_mm']))}, hold {show(_nan(other['hold_mm']))}, hub {show(_nan(other['hub_front_mm']))} and {show(_nan(other['hub_rear_mm']))}; "
+                f"{other['undo']}, {'?' if other['hours'] is None else other['hours']} h, {_whole(other['cost'])} in all"
+            )
+            page.item("·", f"with {safe(other['shaft'], 40)}: {other['outcome']}, score {other['score']:.0f}: {other['why']} ({numbers})")
         teeth, over = tables.value("spline_teeth", at), tables.value("spline_diameter", at)
         page.say(spline_words(teeth, over, tables.units))
 

@@ -22,7 +22,7 @@ from compare.tables import Row, Tables
 from compare.topics.input_shaft import limits_of_size
 from compare.vocabulary import CRITERIA, OUTCOMES, VERDICTS, catalogue_terms
 
-__all__ = ["SHEETS", "write_workbook"]
+__all__ = ["SHEETS", "write_combinations", "write_workbook"]
 
 SHEETS = (
     ("Ranking", "what to buy, best first, and why"),
@@ -64,6 +64,23 @@ def write_workbook(path: str | Path, tables: Tables, measure: list[Dimension], m
     _catalogue(book, styles, tables)
     _method(book, styles, tables)
     book.active = 0
+    book.save(path)
+
+
+def write_combinations(path: str | Path, rows: list[Row], car: str, units: str) -> None:
+    """The table of `what-if` as a workbook of one sheet: every combination, its best marked."""
+    book = Workbook()
+    assert book.active is not None
+    book.remove(book.active)
+    speed = unit_of("km/h", units)
+    page = Page(book, Styles(book), "Combinations", safe(f"Axles, tyres and speeds: {car}", 90), "Every combination with its best candidates; the best of each is marked.")
+    page.heads(["best", "axle", "tyre", f"cruise [{speed}]", "candidate", "build", "rpm at cruise", "pull [%]", "outcome", "score"], [7, 9, 18, 12, 26, 26, 10, 10, 18, 8])
+    first = page.row
+    for r in rows:
+        page.line(["best" if r["best"] else "", r["axle"], r["tyre"], number(r["cruise_kmh"], "km/h", units), r["candidate"], r["build"], r["cruise_rpm"], r["pull_percent"], r["outcome"], r["score"]],
+                  ["text", "three", "text", "whole", "wrap", "wrap", "whole", "one", "text", "one"])  # fmt: skip
+    colour_words(page, f"I{first}:I{page.row}", OUTCOMES)
+    page.close()
     book.save(path)
 
 
