@@ -170,13 +170,9 @@ class Tables:
             )
         return rows
 
-    def _deepest(self, at: int, result: Result | None = None) -> int:
-        result = result or self.result
-        deepest = 0
-        for one in result.tallies.values():
-            if np.broadcast_to(one.helps | one.barred, result.shape)[at, 0]:
-                deepest = max(deepest, int(np.broadcast_to(one.undo, result.shape)[at, 0]))
-        return deepest
+    def _deepest(self, at: int) -> int:
+        """Index of the deepest undo step that the shown build's work needs."""
+        return max((int(undo[at]) for _, _, helps, barred, _, undo, _, _ in self._work_columns if helps[at] or barred[at]), default=0)
 
     @cached_property
     def missing(self) -> list[dict[str, list[str]]]:
@@ -307,20 +303,27 @@ class Tables:
     def work(self) -> list[Row]:
         return [{k: v for k, v in row.items() if k != "short"} for at in range(len(self.shown)) for row in self.work_of(at)]
 
-    def work_of(self, at: int, result: Result | None = None, names: tuple[str, str] | None = None) -> list[Row]:
+    @cached_property
+    def _work_columns(self) -> list[tuple[Rule, bool, list[bool], list[bool], list[float], list[float], list[float], list[float]]]:
+        """Per operation that occurs: the rule, tool owned, then per shown build helps, barred, extent, undo, hours, cost."""
+        columns = []
+        shape = self.result.shape
+        pick = lambda a: np.broadcast_to(a, shape)[:, 0].tolist()
+        for one in self.result.tallies.values():
+            helps, barred = pick(one.helps), pick(one.barred)
+            if any(helps) or any(barred):
+                columns.append((one.rule, one.owned, helps, barred, pick(one.extent), pick(one.undo), pick(one.hours), pick(one.cost)))
+        return columns
+
+    def work_of(self, at: int) -> list[Row]:
         """The operations that a build needs, deepest cut first."""
-        result = result or self.result
         rows = []
-        for one in result.tallies.values():
-            rule = one.rule
-            helps = bool(np.broadcast_to(one.helps, result.shape)[at, 0])
-            barred = bool(np.broadcast_to(one.barred, result.shape)[at, 0])
-            if not (helps or barred):
+        candidate, build = self.candidate(at), self.build(at)
+        for rule, owned, helps, barred, extents, undo, hours, cost in self._work_columns:
+            if not (helps[at] or barred[at]):
                 continue
-            extent = float(np.broadcast_to(one.extent, result.shape)[at, 0])
-            step = int(np.broadcast_to(one.undo, result.shape)[at, 0])
+            extent, step = extents[at], int(undo[at])
             size = f" {self.show(extent, 'mm diameter' if rule.name == 'turn_journal' else 'mm')}" if extent > 1e-7 else ""
-            candidate, build = names or (self.candidate(at), self.build(at))
             rows.append(
                 {
                     "candidate": candidate,
@@ -329,11 +332,11 @@ class Tables:
                     "on": rule.on,
                     "undo": UNDO_STEPS[step],
                     "extent_mm": round(extent, 3),
-                    "hours": round(float(np.broadcast_to(one.hours, result.shape)[at, 0]), 2),
-                    "cost": round(float(np.broadcast_to(one.cost, result.shape)[at, 0]), 2),
-                    "tool": rule.tool if one.owned or rule.tool == "sent out" else f"{rule.tool}, sent out",
-                    "why": self.sentence(rule.words["why"], at, rule, result) + ("" if helps else " (not permitted by your policy)"),
-                    "permitted": helps,
+                    "hours": round(hours[at], 2),
+                    "cost": round(cost[at], 2),
+                    "tool": rule.tool if owned or rule.tool == "sent out" else f"{rule.tool}, sent out",
+                    "why": self.sentence(rule.words["why"], at, rule) + ("" if helps[at] else " (not permitted by your policy)"),
+                    "permitted": helps[at],
                     "short": rule.meaning[0].lower() + rule.meaning[1:] + size,
                     "step": step,
                 }

@@ -86,8 +86,11 @@ def safe(text: object, most: int = 0) -> str:
     >>> safe("\\x1b[31mred\\u202e"), safe("x" * 50, 5)
     ('\\\\x1b[31mred\\\\u202e', 'xxxx…')
     """
+    text = str(text)
+    if text.isascii() and text.isprintable():  # the usual case
+        return text if not most or len(text) <= most else text[: most - 1] + "…"
     out = []
-    for char in str(text):
+    for char in text:
         if char in "\n\t":
             out.append(" ")
         elif not char.isprintable() or _BIDI.match(char) or 0xD800 <= ord(char) <= 0xDFFF or char == "\ufffd":

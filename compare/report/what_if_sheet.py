@@ -29,7 +29,7 @@ __all__ = ["LIVE_CHECKS", "MOST_ROWS", "outcome_of_the_rest", "steps_over_gearin
 
 MOST_ROWS = 200
 # The checks that the formulas judge anew; every other verdict stays as it was.
-GEARING_SPAN = (0.5, 2.0, 76)
+GEARING_SPAN = (0.5, 2.0, 61)
 LIVE_CHECKS = ("cruise_rpm", "top_gear_pull", "start_gradient", "budget")
 INPUTS = (
     ("cruising speed [km/h]", "cruise_speed"),
@@ -97,7 +97,7 @@ def steps_over_gearing(tables: Tables, count: int) -> list[list[tuple[float, ...
     high = np.array([grid[k + 1] for _, k in changes])
     if changes:
         before = np.array([rows[c, k] for c, k in changes])
-        for _ in range(26):
+        for _ in range(24):
             middle = (low + high) / 2.0
             same = np.isclose(_at_gearing(tables, [builds[c] for c, _ in changes], middle), before).all(axis=1)
             low, high = np.where(same, middle, low), np.where(same, high, middle)
