@@ -205,6 +205,7 @@ class Assessment:
     hours: Array
     order: Array
     warnings: list[str] = field(default_factory=list)
+    lacking: dict[int, dict[str, list[str]]] = field(default_factory=dict)
 
     @property
     def car(self) -> Car:

@@ -216,11 +216,15 @@ def _by_variance(a: Assessment, builds: Array) -> list[Dimension]:
                 continue
             works = np.broadcast_to(reading.works, moved.shape)[b]
             comfort = float(np.broadcast_to(reading.comfort, moved.shape)[b, 0])
-            shares, spread = _shares(works, np.broadcast_to(drawn.readings[rule.name].works, drawn.shape)[b], inputs, names, b, width)
+            margins = np.broadcast_to(drawn.readings[rule.name].works, drawn.shape)[b]
             failing = float(fails[c, b].mean())
-            margin = min(abs(float(works[0])), abs(comfort))
-            near = NEAR * math.exp(-margin / spread) if spread > 0 and math.isfinite(margin) else 0.0
             critical = min(failing, 1.0 - failing)
+            margin = min(abs(float(works[0])), abs(comfort))
+            spread = float(margins.std()) if np.isfinite(margins).all() else 0.0
+            near = NEAR * math.exp(-margin / spread) if spread > 0 and math.isfinite(margin) else 0.0
+            if critical <= 1e-9 and near <= 1e-6:
+                continue
+            shares = _shares(works, margins, inputs, names, b, width)
             for k, name in enumerate(names):
                 if shares[k] <= 0.001 or critical * settled[k] + near * shares[k] <= 1e-6:
                     continue
@@ -243,24 +247,24 @@ def _by_variance(a: Assessment, builds: Array) -> list[Dimension]:
     return sorted(listed, key=lambda d: (-round(d.weight, 9), d.owner, d.column))
 
 
-def _shares(works: Array, drawn: Array, inputs: dict[str, Any], names: list[str], at: int, width: int) -> tuple[Array, float]:
-    """(share of each input in the doubt of a margin, standard deviation of the margin)."""
+def _shares(works: Array, drawn: Array, inputs: dict[str, Any], names: list[str], at: int, width: int) -> Array:
+    """Share of each input in the doubt of a margin."""
     down, up = works[1:width:2], works[2:width:2]
     with np.errstate(invalid="ignore"):
         swings = np.nan_to_num((up - down) / 2.0, posinf=0.0, neginf=0.0)
         bent = np.nan_to_num(up + down - 2.0 * works[0], posinf=0.0, neginf=0.0)
     if not np.isfinite(drawn).all() or np.abs(bent).max(initial=0.0) <= 1e-6:
-        return variance_shares(swings), float(np.sqrt((swings**2).sum() / 3.0))
+        return variance_shares(swings)
     variance = float(drawn.var())
     if variance <= 0:
-        return np.zeros(len(names)), 0.0
+        return np.zeros(len(names))
     moves = (np.abs(swings) > 1e-9) | (np.abs(bent) > 1e-9)
     shares = np.zeros(len(names))
     for k in np.flatnonzero(moves):
         x = _input(inputs, names[k], at)
         if x is not None:
             shares[k] = min(float(main_effect(x, drawn)) / variance, 1.0)
-    return shares, math.sqrt(variance)
+    return shares
 
 
 def plausible_range(a: Assessment, column: str) -> tuple[float, float, bool]:

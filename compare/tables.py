@@ -654,9 +654,14 @@ def missing_inputs(a: Assessment, builds: Sequence[int]) -> list[dict[str, list[
     is needed. So an input that does not matter for this build is not asked for. Builds that lack the same
     things and made the same choices are tried once.
     """
+    todo = [b for b in dict.fromkeys(builds) if b not in a.lacking]
+    if todo:
+        a.lacking.update(zip(todo, _missing_of(a, todo), strict=True))
+    return [a.lacking[b] for b in builds]
+
+
+def _missing_of(a: Assessment, builds: Sequence[int]) -> list[dict[str, list[str]]]:
     rows = np.asarray(builds, dtype=int)
-    if not len(rows):
-        return []
     of_build = build_arrays(a.builds, rows, 1, a.seed)
     choices = [t.name for t in catalogue_terms().values() if t.choices and t.name in of_build]
     unknown = [n for n in of_build if n not in ("ratios", *GEARS) and np.isnan(of_build[n]).any()]
