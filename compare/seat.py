@@ -89,6 +89,7 @@ class _Flat:
         self.shape = shape
         self._rows: Array | None = None
         self._picked: dict[int, tuple[Array, tuple[Array, ...]]] = {}
+        self._idle: dict[int, Array] = {}
 
     def _pick(self, bound: Bound, rows: Array) -> tuple[Array, tuple[Array, ...]]:
         """(which of the rows the bound can harm, as positions; its args for those). Kept while the same rows are asked for."""
@@ -100,16 +101,21 @@ class _Flat:
 
     def _pick_anew(self, bound: Bound, rows: Array) -> tuple[Array, tuple[Array, ...]]:
         build, draw = np.divmod(rows, self.shape[1])
-        args = tuple(_at(a, build, draw) for a in bound.args)
-        alive = np.ones(len(rows), dtype=bool)
-        for a in args:
-            alive &= ~(np.isnan(a) if a.ndim == 1 else np.isnan(a).all(axis=-1))
-        if bound.idle is not None:
-            alive &= ~_at(bound.idle, build, draw)
+        alive = ~_at(self._dead(bound), build, draw)
         if alive.all():
-            return np.arange(len(rows)), args
+            return np.arange(len(rows)), tuple(_at(a, build, draw) for a in bound.args)
         at = np.flatnonzero(alive)
-        return at, tuple(a[at] for a in args)
+        build, draw = build[at], draw[at]
+        return at, tuple(_at(a, build, draw) for a in bound.args)
+
+    def _dead(self, bound: Bound) -> Array:
+        """Where a bound harms nothing: an argument is unknown, or it is idle. As small as its arguments are."""
+        if id(bound) not in self._idle:
+            dead: Array = np.zeros((1, 1), dtype=bool) if bound.idle is None else bound.idle
+            for a in map(np.asarray, bound.args):
+                dead = dead | (np.isnan(a).all(axis=-1) if a.ndim == 3 else np.isnan(a))
+            self._idle[id(bound)] = dead
+        return self._idle[id(bound)]
 
     def breaks(self, levels: Sequence[str], rows: Array) -> list[Array]:
         found = []
@@ -157,8 +163,8 @@ class _Flat:
 def _at(array: Any, build: Array, draw: Array) -> Array:
     """Values of an array `(builds or 1, draws or 1[, S])` at some builds and draws, `(rows[, S])`."""
     array = np.asarray(array)
-    if array.ndim < 2:
-        return np.broadcast_to(array, (len(build),))
+    if array.ndim < 2 or (array.ndim == 2 and array.size == 1):
+        return np.broadcast_to(array.reshape(()), (len(build),))
     return np.asarray(array[build if array.shape[0] > 1 else np.zeros_like(build), draw if array.shape[1] > 1 else np.zeros_like(draw)])
 
 

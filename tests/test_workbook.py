@@ -162,6 +162,9 @@ def test_shaft_work_reads_as_an_order(book):
     bush = next(r for r in keld if "outside" in r[1])
     # A bore of 21 takes a press fit s6 (bush wall thin) or r6: over 18 to 30, s6 is +48/+35.
     assert bush[4] == "Ø 21 s6: 21.035 to 21.048 mm" and "21 H7: 21.000 to 21.021 mm" in bush[6]
+    # A journal left as it is, 15.00: RBC Bearings, 'Running clearance', about 0.0015 in per inch of bore: 0.0225 mm.
+    hawes = next(r for r in rows if r[0] == "Hawes 5" and "inside" in r[1])
+    assert hawes[4] == "15.023 mm: the journal as measured and 0.022 mm"
     assert any(r[1] == "check before cutting" for r in keld)
     assert not any(r[0] == "Wray 5 iron case" for r in rows)
 

@@ -114,6 +114,7 @@ def add_ranking_charts(page: Page, tables: Tables, first_row: int) -> None:
     _axes(chart, "", "points of 100")
     chart.x_axis.scaling.orientation = "maxMin"
     chart.y_axis.scaling.min, chart.y_axis.scaling.max = 0, 100
+    chart.y_axis.crosses = "max"  # the bars run from the top down; keep the scale below them
     chart.add_data(Reference(page.sheet, min_col=column + 1, max_col=column + len(CRITERIA), min_row=row, max_row=row + len(best)), titles_from_data=True)
     chart.set_categories(Reference(page.sheet, min_col=column, min_row=row + 1, max_row=row + len(best)))
     for i, series in enumerate(chart.series):

@@ -17,6 +17,7 @@ _SHOWN: dict[str, tuple[tuple[str, float, int], tuple[str, float, int]]] = {
     "rad": (("°", 180.0 / math.pi, 1), ("°", 180.0 / math.pi, 1)),
     "deg": (("°", 1.0, 1), ("°", 1.0, 1)),
     "rad doubt": (("°", 180.0 / math.pi, 2), ("°", 180.0 / math.pi, 2)),
+    "mm order": (("mm", 1.0, 3), ("in", 1 / 25.4, 4)),
     "mm doubt": (("mm", 1.0, 2), ("in", 1 / 25.4, 3)),
     "N·m": (("N·m", 1.0, 0), ("lb ft", 0.7375621492772654, 0)),
     "kg": (("kg", 1.0, 0), ("lb", 2.2046226218487757, 0)),

@@ -226,6 +226,10 @@ def _letter(column: int) -> str:
     return get_column_letter(column)
 
 
+# Oil-bronze bush, running clearance over bore, installed: RBC Bearings, 'Running clearance', rule of thumb.
+RUNNING_CLEARANCE = 0.0015
+
+
 def _fit(nominal: float, grade: str, units: str) -> str:
     """`Ø 16 f7: 15.966 to 15.984 mm`."""
     if not 3 < nominal <= 50:
@@ -263,7 +267,10 @@ def shaft_orders(tables: Tables, at: int) -> list[Row]:
         bore = chosen["bore_mm"] or float("nan")
         order("turn a bush, outside", "bush, oil bronze", "", _fit(bore, "s6" if journal < 18 else "r6", units), figure(chosen["bush_length_mm"], "mm", units),
               f"For a crankshaft bore of {_fit(bore, 'H7', units)}; measure the bore in hand and set the press fit from it.")  # fmt: skip
-        order("size the bush, inside", "bush, oil bronze", "", _fit(journal, "H7", units), figure(chosen["bush_length_mm"], "mm", units),
+        turned = "Turn the journal down" in names
+        clearance = RUNNING_CLEARANCE * journal
+        inside = _fit(journal, "H7", units) if turned else f"{figure(journal + clearance, 'mm order', units)}: the journal as measured and {figure(clearance, 'mm order', units)}"
+        order("size the bush, inside", "bush, oil bronze", "", inside, figure(chosen["bush_length_mm"], "mm", units),
               "Size as pressed in: a thin bush closes by about its interference. Do not ream a sintered bush, its pores close. Running clearance about 0.0015 in per inch of bore. Soak in oil.")  # fmt: skip
         if chosen["route"] == "extended bush":
             order("fit the bush proud", "crankshaft", "", f"hold of {show('hold_after')}", "", "It stands out of the crankshaft and must stay clear of the disc's hub, worn.")
