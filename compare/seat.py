@@ -182,18 +182,19 @@ def _least(mask: Array, harm: Array) -> Array:
 
 
 def _within(parts: Sequence[Array], low: Array, high: Array) -> Array:
-    """Columns of candidate points, clipped into [low, high]; NaN becomes low."""
-    stacked = np.concatenate([low[:, None], high[:, None], *parts], axis=1)
-    stacked = np.where(np.isnan(stacked), low[:, None], stacked)
-    points = np.sort(np.clip(stacked, low[:, None], high[:, None]), axis=1)
-    # Most breaks lie outside the interval and fall on its ends: keep each place once, in as few columns as hold them all.
-    repeats = np.diff(points, axis=1) <= 1e-12
-    most = points.shape[1] - int(repeats.sum(axis=1).min(initial=points.shape[1]))
-    if most < points.shape[1]:
-        points[:, 1:][repeats] = np.inf
-        points = np.sort(points, axis=1)[:, :most]
-        points = np.minimum(points, high[:, None])
-    return points
+    """Candidate points `(rows, points)`: the ends of [low, high] and what lies between them, in no order, some repeated."""
+    ends = np.stack([low, high], axis=1)
+    if not parts:
+        return ends
+    inner = np.concatenate(parts, axis=1)
+    outside = ~((inner > low[:, None]) & (inner < high[:, None]))  # NaN counts as outside
+    most = inner.shape[1] - int(outside.sum(axis=1).min(initial=inner.shape[1]))
+    if not most:
+        return ends
+    inner[outside] = np.inf
+    if most < inner.shape[1]:  # most breaks lie outside: as few columns as hold those that do not
+        inner = np.partition(inner, most - 1, axis=1)[:, :most]
+    return np.concatenate([ends, np.where(np.isinf(inner), low[:, None], inner)], axis=1)
 
 
 def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_shift: Array, shape: tuple[int, int]) -> Seat:
