@@ -21,7 +21,7 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 DEMO = ["catalogs/demo.csv", "--car", "catalogs/pellow-van.toml", "--parts", "catalogs/demo-parts.csv"]
 
 
@@ -142,7 +142,9 @@ def run_all(place, small, say):
     if shutil.which("soffice"):
         sheet_rows = 100 if small else 10_000
         sheet = formulas_sheet(tables, place, sheet_rows)
-        recalculated = timed(lambda: recalculate(sheet, place), 1)
+        from libreoffice import convert
+
+        recalculated = timed(lambda: convert("soffice", sheet, "csv", place), 1)
         scored = load_catalogue(catalogue_of(sheet_rows, place)) if sheet_rows != many else table
         say(f"LibreOffice recalculating {sheet_rows} rows of What-if, against scoring them with all checks", recalculated, timed(lambda: compare(scored, car, draws=1), 1 if small else 3), 10, at_most=False)
     else:
@@ -189,20 +191,6 @@ def Tables_like(tables, shown):
     many = Repeated(tables.assessment)
     many.__dict__["shown"] = shown
     return many
-
-
-def recalculate(path, place):
-    registry = place / "profile" / "user" / "registrymodifications.xcu"
-    registry.parent.mkdir(parents=True, exist_ok=True)
-    registry.write_text(
-        '<?xml version="1.0" encoding="UTF-8"?><oor:items xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">'
-        '<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item></oor:items>',
-        encoding="utf-8",
-    )
-    out = place / "out"
-    subprocess.run(["soffice", "--headless", f"-env:UserInstallation=file://{place}/profile", "--convert-to", "csv", "--outdir", str(out), str(path)], check=True, capture_output=True)
-    if not (out / "formulas.csv").exists():
-        raise SystemExit("LibreOffice wrote nothing")
 
 
 if __name__ == "__main__":

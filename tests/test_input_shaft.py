@@ -126,8 +126,9 @@ WINDOW = {
 
 
 def window(**changes):
-    values = WINDOW | changes
-    return s.thickness_window(**values, hub_length=col(28.0), end_gap_tight=1.0, shoulder_gap_tight=1.5, bush_hold_tight=0.5, hub_seat_share_tight=0.85, collar_gap_tight=1.0)
+    values = dict(WINDOW | changes)
+    bare, journal = values.pop("reach_bare"), values.pop("journal_planned")
+    return s.thickness_window(bare, s.reach_terms(**values), journal, hub_length=col(28.0), end_gap_tight=1.0, shoulder_gap_tight=1.5, bush_hold_tight=0.5, hub_seat_share_tight=0.85, collar_gap_tight=1.0)
 
 
 def test_window_by_hand():

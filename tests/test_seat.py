@@ -8,7 +8,7 @@ from scipy.optimize import linprog
 
 from compare import seat
 from compare.topics.envelope import envelope_bounds
-from compare.topics.input_shaft import shaft_bounds
+from compare.topics.input_shaft import reach_terms, shaft_bounds
 
 STEP = 0.1
 
@@ -41,11 +41,13 @@ def random_problem(seed: int, count: int):
         **sides, tunnel_tight=6.0, workshop_outside_rate=np.full((1, 1), 50.0),
     )  # fmt: skip
     reach = u(20, 45)
-    bounds += shaft_bounds(
-        reach_bare=reach, crank_bore_depth=u(28, 40), shoulder_stop=u(0, 8), pilot_length=u(18, 30), crank_bush_recess=u(0, 3), crank_bush_length=u(12, 22),
+    terms = reach_terms(
+        crank_bore_depth=u(28, 40), shoulder_stop=u(0, 8), pilot_length=u(18, 30), crank_bush_recess=u(0, 3), crank_bush_length=u(12, 22),
         spline_start=u(34, 52), spline_end=u(68, 95), hub_rear_released=u(44, 52), hub_front_worn=u(14, 20), shaft_stickout=u(150, 180), collar_length=u(60, 100),
-        journal_planned=u(12, 17), hub_length=u(22, 30), end_gap_tight=1.0, end_gap_clear=3.0, shoulder_gap_tight=1.5, bush_hold_tight=0.5, bush_hold_clear=0.75,
-        hub_seat_rear_clear=2.0, hub_seat_share_tight=0.85, collar_gap_tight=1.0, collar_gap_clear=3.0, bush_clear_of_hub=2.0,
+    )  # fmt: skip
+    bounds += shaft_bounds(
+        reach_bare=reach, reach_terms=terms, journal_planned=u(12, 17), hub_length=u(22, 30), end_gap_tight=1.0, end_gap_clear=3.0, shoulder_gap_tight=1.5,
+        bush_hold_tight=0.5, bush_hold_clear=0.75, hub_seat_rear_clear=2.0, hub_seat_share_tight=0.85, collar_gap_tight=1.0, collar_gap_clear=3.0, bush_clear_of_hub=2.0,
     )  # fmt: skip
     low = np.round(u(0, 8), 1)
     span = np.where(rng.uniform(size=(count, 1)) < 0.3, 0.0, np.round(u(0, 6), 1))

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from libreoffice import convert
 
 from compare.assessment import compare
 from compare.measure_next import dimensions, judged_over_range
@@ -32,23 +33,6 @@ def book_path(demo, tmp_path_factory):
 @pytest.fixture(scope="module")
 def book(book_path):
     return openpyxl.load_workbook(book_path)
-
-
-def convert(soffice, path, kind, place):
-    """One conversion with a profile of its own that recalculates always; the output must exist and be new."""
-    profile = place / "profile"
-    registry = profile / "user" / "registrymodifications.xcu"
-    registry.parent.mkdir(parents=True, exist_ok=True)
-    registry.write_text(
-        '<?xml version="1.0" encoding="UTF-8"?><oor:items xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">'
-        '<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item></oor:items>',
-        encoding="utf-8",
-    )
-    out = place / "out"
-    subprocess.run([soffice, "--headless", f"-env:UserInstallation=file://{profile}", "--convert-to", kind, "--outdir", str(out), str(path)], check=True, capture_output=True, timeout=300)
-    made = out / (path.stem + "." + kind.split(":")[0])
-    assert made.exists() and made.stat().st_size > 0, "LibreOffice wrote nothing"
-    return made
 
 
 def what_if(path):

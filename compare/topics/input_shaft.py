@@ -703,25 +703,40 @@ def journal_planned(
     return np.where(as_is | bushed, pilot_diameter, np.minimum(pilot_diameter, turned)) + 0.0 * (clearance + crank_bore_diameter)
 
 
+class ReachTerms(NamedTuple):
+    """What limits the reach of the shaft, each `(builds, draws)` [mm]."""
+
+    bore_depth: Array
+    stop: Array
+    pilot_length: Array
+    recess: Array
+    bush_length: Array
+    spline_start: Array
+    spline_end: Array
+    hub_rear: Array
+    hub_front: Array
+    stickout: Array
+    collar: Array
+
+
 def _reach_limits(
-    values: dict[str, Array], hold: Array, end_gap: float, shoulder: float, hub_rear: float, hub_front: Array, collar: float
+    terms: ReachTerms, hold: Array, end_gap: float, shoulder: float, hub_rear: float, hub_front: Array, collar: float
 ) -> tuple[list[Array], list[Array]]:
     """Upper and lower limits of reach, in the order of WINDOW_CHECKS, each entry an array or NaN."""
-    v = values
     most = [
-        v["bore_depth"] - end_gap,
-        v["stop"] + v["pilot_length"] - shoulder,
-        v["recess"] + v["bush_length"] + v["pilot_length"] - hold,
-        v["spline_end"] - v["hub_rear"] - hub_rear,
-        v["stickout"] - v["collar"] - v["hub_rear"] - collar,
+        terms.bore_depth - end_gap,
+        terms.stop + terms.pilot_length - shoulder,
+        terms.recess + terms.bush_length + terms.pilot_length - hold,
+        terms.spline_end - terms.hub_rear - hub_rear,
+        terms.stickout - terms.collar - terms.hub_rear - collar,
     ]
     nothing = np.full((1, 1), np.nan)
-    possible = np.minimum(v["bush_length"], v["pilot_length"]) >= hold - 1e-7
+    possible = np.minimum(terms.bush_length, terms.pilot_length) >= hold - 1e-7
     least = [
         nothing,
         nothing,
-        np.where(possible, v["recess"] + hold, np.inf) + 0.0 * hold,
-        v["spline_start"] - v["hub_front"] + hub_front,
+        np.where(possible, terms.recess + hold, np.inf) + 0.0 * hold,
+        terms.spline_start - terms.hub_front + hub_front,
         nothing,
     ]
     return most, least
@@ -738,13 +753,8 @@ def _window(bare: Array, most: list[Array], least: list[Array]) -> Window:
     return Window(unknown(low), unknown(high), upper.argmin(axis=-1), lower.argmax(axis=-1))
 
 
-def _window_values(**values: Array) -> dict[str, Array]:
-    return values
-
-
-@quantity("mm", "thickness that satisfies every position check, tight")
-def thickness_window(
-    reach_bare: Array,
+@quantity("mm", "what limits the reach of the shaft")
+def reach_terms(
     crank_bore_depth: Array,
     shoulder_stop: Array,
     pilot_length: Array,
@@ -756,6 +766,17 @@ def thickness_window(
     hub_front_worn: Array,
     shaft_stickout: Array,
     collar_length: Array,
+) -> ReachTerms:
+    return ReachTerms(
+        crank_bore_depth, shoulder_stop, pilot_length, crank_bush_recess, crank_bush_length,
+        spline_start, spline_end, hub_rear_released, hub_front_worn, shaft_stickout, collar_length,
+    )  # fmt: skip
+
+
+@quantity("mm", "thickness that satisfies every position check, tight")
+def thickness_window(
+    reach_bare: Array,
+    reach_terms: ReachTerms,
     journal_planned: Array,
     hub_length: Array,
     end_gap_tight: float,
@@ -764,32 +785,15 @@ def thickness_window(
     hub_seat_share_tight: float,
     collar_gap_tight: float,
 ) -> Window:
-    values = _window_values(
-        bore_depth=crank_bore_depth, stop=shoulder_stop, pilot_length=pilot_length, recess=crank_bush_recess, bush_length=crank_bush_length,
-        spline_start=spline_start, spline_end=spline_end, hub_rear=hub_rear_released, hub_front=hub_front_worn, stickout=shaft_stickout,
-        collar=collar_length,
-    )  # fmt: skip
     front = -(1.0 - hub_seat_share_tight) * hub_length
-    return _window(
-        reach_bare,
-        *_reach_limits(values, bush_hold_tight * journal_planned, end_gap_tight, shoulder_gap_tight, 0.0, front, collar_gap_tight),
-    )
+    limits = _reach_limits(reach_terms, bush_hold_tight * journal_planned, end_gap_tight, shoulder_gap_tight, 0.0, front, collar_gap_tight)
+    return _window(reach_bare, *limits)
 
 
 @quantity("mm", "thickness that satisfies every position check, clear")
 def thickness_window_clear(
     reach_bare: Array,
-    crank_bore_depth: Array,
-    shoulder_stop: Array,
-    pilot_length: Array,
-    crank_bush_recess: Array,
-    crank_bush_length: Array,
-    spline_start: Array,
-    spline_end: Array,
-    hub_rear_released: Array,
-    hub_front_worn: Array,
-    shaft_stickout: Array,
-    collar_length: Array,
+    reach_terms: ReachTerms,
     journal_planned: Array,
     end_gap_clear: float,
     shoulder_gap_clear: float,
@@ -797,31 +801,15 @@ def thickness_window_clear(
     hub_seat_rear_clear: float,
     collar_gap_clear: float,
 ) -> Window:
-    values = _window_values(
-        bore_depth=crank_bore_depth, stop=shoulder_stop, pilot_length=pilot_length, recess=crank_bush_recess, bush_length=crank_bush_length,
-        spline_start=spline_start, spline_end=spline_end, hub_rear=hub_rear_released, hub_front=hub_front_worn, stickout=shaft_stickout,
-        collar=collar_length,
-    )  # fmt: skip
-    return _window(
-        reach_bare,
-        *_reach_limits(values, bush_hold_clear * journal_planned, end_gap_clear, shoulder_gap_clear, hub_seat_rear_clear, np.zeros((1, 1)), collar_gap_clear),
-    )
+    hold = bush_hold_clear * journal_planned
+    limits = _reach_limits(reach_terms, hold, end_gap_clear, shoulder_gap_clear, hub_seat_rear_clear, np.zeros((1, 1)), collar_gap_clear)
+    return _window(reach_bare, *limits)
 
 
 @seat_bound
 def shaft_bounds(
     reach_bare: Array,
-    crank_bore_depth: Array,
-    shoulder_stop: Array,
-    pilot_length: Array,
-    crank_bush_recess: Array,
-    crank_bush_length: Array,
-    spline_start: Array,
-    spline_end: Array,
-    hub_rear_released: Array,
-    hub_front_worn: Array,
-    shaft_stickout: Array,
-    collar_length: Array,
+    reach_terms: ReachTerms,
     journal_planned: Array,
     hub_length: Array,
     end_gap_tight: float,
@@ -836,26 +824,27 @@ def shaft_bounds(
     bush_clear_of_hub: float,
 ) -> list[Bound]:
     """What thickness does to the shaft: reach = reach_bare − thickness."""
+    terms = reach_terms
     t = lambda reach_limit: reach_bare - reach_limit
     share = (1.0 - hub_seat_share_tight) * hub_length
     hold, hold_clear = bush_hold_tight * journal_planned, bush_hold_clear * journal_planned
-    reaches = crank_bush_recess + hold
-    reaches_extended = np.fmin(reaches, hold - (hub_front_worn - bush_clear_of_hub))
-    rear = spline_end - hub_rear_released
-    front = spline_start - hub_front_worn
-    guide = shaft_stickout - collar_length - hub_rear_released
+    reaches = terms.recess + hold
+    reaches_extended = np.fmin(reaches, hold - (terms.hub_front - bush_clear_of_hub))
+    rear = terms.spline_end - terms.hub_rear
+    front = terms.spline_start - terms.hub_front
+    guide = terms.stickout - terms.collar - terms.hub_rear
     axis = "thickness"
     return [
         beyond(axis, "violation", "hub on the run-out", t(rear), -1.0),
         beyond(axis, "violation", "hub off the splines", t(front - share), 1.0),
         beyond(axis, "violation", "journal short of any bush", t(reaches_extended), 1.0),
-        beyond(axis, "donor cut", "tip", t(crank_bore_depth - end_gap_tight), -1.0),
-        beyond(axis, "donor cut", "journal", t(shoulder_stop + pilot_length - shoulder_gap_tight), -1.0),
+        beyond(axis, "donor cut", "tip", t(terms.bore_depth - end_gap_tight), -1.0),
+        beyond(axis, "donor cut", "journal", t(terms.stop + terms.pilot_length - shoulder_gap_tight), -1.0),
         beyond(axis, "donor cut", "guide", t(guide - collar_gap_tight), -1.0),
         toll(axis, "extended bush", t(reaches), 1.0, ROUTE_MATERIAL[EXTENDED]),
-        beyond(axis, "comfort", "tip", t(crank_bore_depth - end_gap_clear), -1.0),
+        beyond(axis, "comfort", "tip", t(terms.bore_depth - end_gap_clear), -1.0),
         beyond(axis, "comfort", "hub rear", t(rear - hub_seat_rear_clear), -1.0),
         beyond(axis, "comfort", "hub front", t(front), 1.0),
-        beyond(axis, "comfort", "bush", t(crank_bush_recess + hold_clear), 1.0),
+        beyond(axis, "comfort", "bush", t(terms.recess + hold_clear), 1.0),
         beyond(axis, "comfort", "guide", t(guide - collar_gap_clear), -1.0),
     ]
