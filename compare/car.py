@@ -87,6 +87,9 @@ def _syntax_problem(file: str, text: str, error: tomllib.TOMLDecodeError) -> Pro
     line = int(found[1]) if found else None
     row = text.splitlines()[line - 1].strip() if line and line <= len(text.splitlines()) else ""
     fix = "Write key = number, or key = \"text with a unit\"."
+    first = next((t for t in text.splitlines() if t.strip() and not t.strip().startswith("#")), "")
+    if re.match(r"\W*(name|part)\W*[,;\t]", first, re.IGNORECASE):
+        return Problem(file, "is a table, not a car profile.", "Name the catalogue first and the car profile (TOML) after --car.")
     value = row.partition("=")[2].strip()
     if re.search(r"overwrite|twice|duplicate|declare", str(error)):
         return Problem(file, f'"{visible(row, 40)}": this key or section stands twice.', "Keep one of the two.", line)

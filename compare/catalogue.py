@@ -140,6 +140,8 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, warnings: list[
     if head_at is None:
         raise InputError([Problem(file, "is empty.", "Type a head line that begins with name, then one row per gearbox.")])
     head_line = physical[head_at]
+    if re.match(r"\s*\[\w+\]\s*(#|$)", head_line) or re.match(r"\s*\w+\s*=\s*[\"\d\[]", head_line):
+        raise InputError([Problem(file, "is a car profile, not a table.", "Name it after --car, and a catalogue in its place.")])
     delimiter = forced or max(",;\t", key=lambda d: _outside_quotes(head_line).count(d))
 
     taken: list[int] = []
@@ -236,6 +238,8 @@ def _workbook_sheet(file: str, data: bytes, digest: str) -> Sheet:
         book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
     except Exception:  # openpyxl raises many kinds on broken files
         raise InputError([Problem(file, "is not a workbook that can be read.", "Save it again as .xlsx or as CSV.")]) from None
+    if {"Contents", "What-if", "Method"} <= set(book.sheetnames):
+        raise InputError([Problem(file, "is a report of this program, not a catalogue.", "Name the catalogue that it was made from.")])
     wanted = ("catalogue", "parts")
     sheet = next((s for s in book.worksheets if s.title.casefold() in wanted), book.worksheets[0])
 
@@ -309,6 +313,10 @@ def read_table(sheet: Sheet, name_column: str, terms: dict[str, Term]) -> Table:
         heads[name] = (at, unit)
     if name_column not in heads:
         near = did_you_mean(name_column, heads)
+        other = {"name": ("part", "This looks like a parts file: name it after --parts."), "part": ("name", "This looks like a catalogue: name it in the catalogue's place.")}[name_column]
+        if other[0] in heads and ("fits" in heads) == (name_column == "name"):
+            problems.append(Problem(file, f'there is no column "{name_column}".', other[1]))
+            raise InputError(problems)
         fix = f"Rename {visible(near)} to {name_column}." if near else f"Add a column {name_column}; if the file uses another separator, say so in its head line."
         problems.append(Problem(file, f'there is no column "{name_column}".', fix))
         raise InputError(problems)

@@ -111,6 +111,21 @@ def test_any_text_is_a_profile_or_clean_problems(text):
         assert all(p.found and p.fix for p in error.problems)
 
 
+def test_files_in_each_other_s_place_are_recognised(demo_files, capsys):
+    catalogue, car, parts = map(str, demo_files)
+    report = str(Path(catalogue).parent.parent / "reports" / "demo.xlsx")
+    for words, said in (
+        (["rank", car, "--car", car], "is a car profile, not a table"),
+        (["rank", catalogue, "--car", catalogue], "is a table, not a car profile"),
+        (["rank", parts, "--car", car], "looks like a parts file"),
+        (["rank", catalogue, "--car", car, "--parts", catalogue], "looks like a catalogue"),
+        (["rank", report, "--car", car], "is a report of this program"),
+    ):
+        assert main([*words, "--no-workbook"]) == 2
+        error = capsys.readouterr().err
+        assert said in error and "1 problem" in error, error
+
+
 def test_a_missing_file_offers_its_neighbour(tmp_path, capsys):
     (tmp_path / "shed.csv").write_text("name,ratio_4\nA,1\n", encoding="utf-8")
     assert main(["check", str(tmp_path / "shde.csv")]) == 2
