@@ -93,11 +93,14 @@ class Engine:
                 if rule.resolved_by:
                     helps = np.zeros(shape, dtype=bool)
                     forbids = np.zeros(shape, dtype=bool)
+                    unsure = np.zeros(shape, dtype=bool)
                     for work in rule.resolved_by:
                         helps |= tallies[work].helps
                         forbids |= tallies[work].barred
+                        unsure |= tallies[work].unsure
                     resolved[at] = helps & ~forbids
                     barred |= forbids
+                    verdicts[at][(verdicts[at] == CLASH) & unsure & ~resolved[at]] = UNMEASURED
             outcome = self._outcome(verdicts, resolved, tallies, shape)
             cuts = _cuts(tallies, shape)
             utility = self._utility(names, verdicts, resolved, cuts, total, shape)

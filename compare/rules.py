@@ -109,7 +109,8 @@ class Reading:
 class Amount:
     """How much of one operation a build needs. `needed` is 1, 0 or NaN; `extent` in mm; `undo` a step's index.
 
-    `possible` is False where the operation cannot help (then it resolves nothing and costs nothing).
+    `possible` is 1 where the operation can help, 0 where it cannot (then it resolves nothing and costs nothing),
+    NaN where nobody knows; a check that hangs on it is then unmeasured.
     """
 
     needed: Any

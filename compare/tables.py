@@ -652,7 +652,7 @@ def missing_inputs(a: Assessment, builds: Sequence[int]) -> list[dict[str, list[
 
     Found by trying: with every unknown filled in, each is taken away in turn; where a check falls open it
     is needed. So an input that does not matter for this build is not asked for. Builds that lack the same
-    things and made the same choices are tried once.
+    things, made the same choices and have the same checks open are tried once.
     """
     todo = [b for b in dict.fromkeys(builds) if b not in a.lacking]
     if todo:
@@ -665,11 +665,12 @@ def _missing_of(a: Assessment, builds: Sequence[int]) -> list[dict[str, list[str
     of_build = build_arrays(a.builds, rows, 1, a.seed)
     choices = [t.name for t in catalogue_terms().values() if t.choices and t.name in of_build]
     unknown = [n for n in of_build if n not in ("ratios", *GEARS) and np.isnan(of_build[n]).any()]
-    keys = [
+    keys: list[tuple[Any, ...]] = [
         (tuple(bool(np.isnan(of_build[n][at, 0])) for n in unknown), tuple(float(np.nan_to_num(of_build[n][at, 0], nan=-1.0)) for n in choices))
         for at in range(len(rows))
     ]
     now = a.nominal(list(rows)).verdicts[:, :, 0] == UNMEASURED
+    keys = [(*key, tuple(now[:, at].tolist())) for at, key in enumerate(keys)]
     tried: dict[Any, dict[str, list[str]]] = {}
     found = []
     for at, key in enumerate(keys):

@@ -30,7 +30,8 @@ class Tally:
     """One operation over builds and draws, worked out. Shapes broadcast to `(builds, draws)`.
 
     needed: 1, 0, NaN · extent [mm] · undo: index on the scale · hours · cost (labour and material).
-    `helps` is where it is needed, possible and permitted; `barred` where only the owner's policy forbids it.
+    `helps` is where it is needed, possible and permitted; `barred` where only the owner's policy forbids it;
+    `unsure` where it is needed and nobody knows whether it is possible.
     """
 
     rule: Rule
@@ -42,6 +43,7 @@ class Tally:
     owned: bool
     helps: Array
     barred: Array
+    unsure: Array
 
 
 def tally(rule: Rule, amount: Amount, tools: tuple[str, ...], rates: Mapping[str, float], deepest: int) -> Tally:
@@ -50,7 +52,9 @@ def tally(rule: Rule, amount: Amount, tools: tuple[str, ...], rates: Mapping[str
     Extent counts only where the operation is needed and possible; NaN where it is not known whether it is.
     """
     needed = np.asarray(amount.needed, dtype=float)
-    possible = np.asarray(amount.possible, dtype=bool)
+    certain = np.asarray(amount.possible, dtype=float)
+    unsure = (needed > 0) & np.isnan(certain)
+    possible = certain == 1.0
     needed = np.where(possible, needed, np.where(np.isnan(needed), np.nan, 0.0))
     wanted = needed > 0
     extent = np.where(wanted, np.asarray(amount.extent, dtype=float), np.where(np.isnan(needed), np.nan, 0.0))
@@ -63,4 +67,4 @@ def tally(rule: Rule, amount: Amount, tools: tuple[str, ...], rates: Mapping[str
     undo: Any = undo_index(rule.undo) if amount.undo is None else amount.undo
     undo = np.broadcast_to(np.asarray(undo, dtype=float), np.broadcast_shapes(np.shape(undo), np.shape(extent)))
     permitted = undo <= deepest
-    return Tally(rule, needed, extent, undo, hours, cost, owned, wanted & permitted, wanted & ~permitted)
+    return Tally(rule, needed, extent, undo, hours, cost, owned, wanted & permitted, wanted & ~permitted, unsure)

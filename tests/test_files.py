@@ -273,6 +273,22 @@ def test_a_profile_without_a_section_still_ranks(demo, demo_files, section):
             assert not line.endswith(": unknown"), line
 
 
+@pytest.mark.parametrize("column", ["mount_pad_stock", "mount_pad_length"])
+def test_an_unknown_that_only_the_remedy_needs_is_asked_for(demo, demo_files, tmp_path, column):
+    """Cotter's pad is ten degrees off: without its length or its stock nobody knows whether milling helps; it is not ruled out."""
+    rows = rows_of(demo_files[0])
+    at = rows[0].index(column)
+    for row in rows[1:]:
+        row[at] = "?"
+    path = tmp_path / "c.csv"
+    path.write_text(written(rows), encoding="utf-8")
+    tables = Tables(compare(load_catalogue(path), demo.car, draws=20))
+    cotter = next(r for r in tables.ranking if r["candidate"] == "Cotter 5")
+    assert cotter["outcome"] == "measure first" and f"mount_tilt: {column}" in cotter["unmeasured"]
+    level = next(r for r in tables.ranking if r["candidate"] == "Tarn 5A")
+    assert level["outcome"] == "bolts in" and not level["unmeasured"]
+
+
 def test_an_empty_profile_ranks_by_ratios(demo):
     found = Tables(compare(demo.builds.catalogue, read_car(""), draws=5))
     assert all(r["outcome"] == "measure first" for r in found.ranking)

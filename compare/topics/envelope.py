@@ -215,12 +215,13 @@ def pad_milling(tilt_difference: Array, mount_pad_length: Array) -> Array:
             "the pad then sits at a drop of {drop_after}")  # fmt: skip
 def mill_pad(mount_tilt_off: Array, wedge_fits: Array, pad_milling: Array, mount_pad_stock: Array, mount_tilt_tight: float) -> Amount:
     wanted = np.where(np.isnan(mount_tilt_off), np.nan, (mount_tilt_off > mount_tilt_tight + 1e-9) & ~(wedge_fits > 0))
-    return Amount(wanted, pad_milling, possible=pad_milling <= mount_pad_stock + 1e-7)
+    goes = np.where(np.isnan(pad_milling + mount_pad_stock), np.nan, pad_milling <= mount_pad_stock + 1e-7)
+    return Amount(wanted, pad_milling, possible=goes)
 
 
 @quantity("mm", "drop of the pad after milling or wedging")
 def drop_after(mount_drop: Array, wedge_fits: Array, wedge: Array, mill_pad: Amount) -> Array:
-    milled = (np.asarray(mill_pad.needed) > 0) & np.asarray(mill_pad.possible)
+    milled = (np.asarray(mill_pad.needed) > 0) & (np.asarray(mill_pad.possible) == 1.0)
     return mount_drop + np.where(wedge_fits > 0, np.nan_to_num(wedge), 0.0) - np.where(milled, np.nan_to_num(mill_pad.extent) / 2.0, 0.0)
 
 
