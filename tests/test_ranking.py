@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from published import printed, within
 from skcriteria import mkdm
-from skcriteria.agg.similarity import TOPSIS
+from skcriteria.agg.topsis import TOPSIS
 from skcriteria.agg.simple import WeightedSumModel
 
 from compare import ranking
