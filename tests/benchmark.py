@@ -106,11 +106,6 @@ def run_all(place, small, say):
     say(f"{many} candidates read and checked, against read_csv", timed(lambda: load_catalogue(path), repeat), floor, 6)
     table = load_catalogue(path)
     say(f"{many} builds, nominal, all checks and ranking, against the same", timed(lambda: compare(table, car, draws=1), repeat), floor, 6)
-    growth_small, growth_large = (many // 10, many) if small else (1_000, 100_000)
-    few = load_catalogue(catalogue_of(growth_small, place))
-    lots = load_catalogue(catalogue_of(growth_large, place))
-    say(f"growth from {growth_small} to {growth_large} builds, nominal", timed(lambda: compare(lots, car, draws=1), 1), timed(lambda: compare(few, car, draws=1), repeat), 110 if not small else 30)
-
     million = np.random.default_rng(1).uniform(size=10_000 if small else 1_000_000)
     other = million[::-1].copy()
 
@@ -123,6 +118,11 @@ def run_all(place, small, say):
     thousand = load_catalogue(catalogue_of(builds, place))
     say(f"{builds} builds × {draws} draws, checks and solved seat, against 300 multiply-adds", timed(lambda: compare(thousand, car, draws=draws), 1 if small else 2),
         timed(multiply_adds, 1 if small else 3), 8, f"peak {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MiB")  # fmt: skip
+
+    growth_small, growth_large = (many // 10, many) if small else (1_000, 100_000)
+    few = load_catalogue(catalogue_of(growth_small, place))
+    lots = load_catalogue(catalogue_of(growth_large, place))
+    say(f"growth from {growth_small} to {growth_large} builds, nominal", timed(lambda: compare(lots, car, draws=1), 1), timed(lambda: compare(few, car, draws=1), repeat), 110 if not small else 30)
 
     tables = Tables(compare(thousand, car, draws=1))
     book = place / "b.xlsx"

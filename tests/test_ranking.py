@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from published import printed, within
 from skcriteria import mkdm
-from skcriteria.agg.topsis import TOPSIS
 from skcriteria.agg.simple import WeightedSumModel
+from skcriteria.agg.topsis import TOPSIS
 
 from compare import ranking
 from compare.vocabulary import CRITERIA
