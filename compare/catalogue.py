@@ -22,7 +22,7 @@ from compare.problems import CellError, InputError, Problem, did_you_mean, visib
 from compare.quantities import clean, factor, find_unit, is_unknown, looks_like_date, parse
 from compare.vocabulary import GEARS, PART_COLUMNS, Term, catalogue_terms
 
-__all__ = ["Column", "Sheet", "Table", "load_catalogue", "load_parts", "read_choice", "read_sheet", "read_table"]
+__all__ = ["Column", "Sheet", "Table", "load_catalogue", "load_parts", "read_choice", "read_sheet", "read_table", "split_head"]
 
 NAMES_SHOWN = 30
 
@@ -287,7 +287,7 @@ def read_table(sheet: Sheet, name_column: str, terms: dict[str, Term]) -> Table:
     heads: dict[str, tuple[int, str | None]] = {}
     notes: list[int] = []
     for at, head in enumerate(sheet.head):
-        name, unit_text = _split_head(head)
+        name, unit_text = split_head(head)
         if not name:
             problems.append(Problem(file, f"column {at + 1} has no head.", "Give it a name, or delete the column.", 1))
             continue
@@ -363,7 +363,7 @@ def read_table(sheet: Sheet, name_column: str, terms: dict[str, Term]) -> Table:
     return table
 
 
-def _split_head(head: str) -> tuple[str, str | None]:
+def split_head(head: str) -> tuple[str, str | None]:
     """`Shaft stickout [in]` -> ("shaft_stickout", "in")."""
     found = re.fullmatch(r"\s*([^\[\]]*?)\s*(?:\[([^\[\]]*)\])?\s*", head)
     if not found:

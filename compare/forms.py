@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from compare.catalogue import _split_head, load_catalogue, read_choice, read_sheet
+from compare.catalogue import load_catalogue, read_choice, read_sheet, split_head
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.quantities import find_unit, parse
 from compare.ranking import DEFAULT_WEIGHTS, MEANINGS
@@ -240,7 +240,7 @@ def add(catalogue: str, name: str, settings: Sequence[str]) -> str:
     if sheet.encoding == "workbook":
         raise InputError([Problem(catalogue, "is a workbook.", "Add the row in your spreadsheet program, or save the sheet as CSV.")])
     terms = catalogue_terms()
-    heads = [_split_head(h) for h in sheet.head]
+    heads = [split_head(h) for h in sheet.head]
     names = [h for h, _ in heads]
     if "name" not in names:
         load_catalogue(path)

@@ -98,7 +98,7 @@ class Styles:
 class Page:
     """One sheet being filled, top to bottom."""
 
-    def __init__(self, book: Workbook, styles: Styles, title: str, heading: str, lead: str = "") -> None:
+    def __init__(self, book: Workbook, styles: Styles, title: str, heading: str, lead: str = "", title_column: int = 1) -> None:
         self.sheet: Any = book.create_sheet(title)
         self.styles = styles
         self.row = 1
@@ -106,10 +106,10 @@ class Page:
         self.head_row = 0
         self.widths: list[float] = []
         self.sheet.sheet_view.showGridLines = False
-        self.put(1, 1, heading, "title")
+        self.put(1, title_column, heading, "title")  # behind columns that every printed page repeats
         self.row = 2
         if lead:
-            self.put(2, 1, lead, "lead")
+            self.put(2, title_column, lead, "lead")
             self.row = 3
         self.row += 1
 

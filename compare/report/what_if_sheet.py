@@ -110,7 +110,7 @@ def steps_over_gearing(tables: Tables, count: int) -> list[list[tuple[float, ...
 def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     """Write the sheet for the best candidates, at most MOST_ROWS."""
     page = Page(book, styles, "What-if", "What if?", "Change the yellow cells: weights, cruising speed, axle, tyre, budget. "
-                "Outcome, score and rank follow; fit, cuts and shaft work do not hang on these. For other changes run the program again.")  # fmt: skip
+                "Outcome, score and rank follow; fit, cuts and shaft work do not hang on these. For other changes run the program again.", title_column=3)  # fmt: skip
     sheet = page.sheet
     count = min(len(tables.shown), MOST_ROWS)
     if not count:
@@ -171,7 +171,7 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     utilities = (letter[CRITERIA[0]], letter[CRITERIA[-1]])
 
     page.row = base_row
-    page.put(base_row, 1, "How it comes about (weights in yellow above the criteria)", "group")
+    page.put(base_row, 1, "How it comes about", "group")
     page.put(weights_row, 2, "weights", "text")
     for criterion in CRITERIA:
         page.put(weights_row, column_of[criterion], round(float(tables.assessment.engine.car.weights.get(criterion, _default(criterion))), 6), "input")

@@ -10,6 +10,7 @@ from openpyxl import Workbook
 from openpyxl.worksheet.hyperlink import Hyperlink
 
 from compare import __version__
+from compare.catalogue import split_head
 from compare.measure_next import Dimension, Missing
 from compare.ranking import MEANINGS
 from compare.report.charts import add_gear_chart, add_ranking_charts, write_layout
@@ -177,7 +178,7 @@ def _checks(book: Workbook, styles: Styles, tables: Tables) -> None:
     from openpyxl.styles import PatternFill
 
     checks = tables.assessment.engine.checks
-    page = Page(book, styles, "Checks", "Checks", "The verdict in words; a star means that the work listed puts it right. Values and reasons: next sheet.")
+    page = Page(book, styles, "Checks", "Checks", "The verdict in words; a star means that the work listed puts it right. Values and reasons: next sheet.", title_column=3)
     heads = ["candidate", "build", *(r.title.replace("_", " ") for r in checks)]
     comments = {r.title.replace("_", " "): f"{r.question}\n{tables.limit_words(r)}\n{r.reason}" for r in checks}
     page.heads(heads, [20, 15, *[9.5] * len(checks)], comments)
@@ -365,25 +366,27 @@ def _car(book: Workbook, styles: Styles, tables: Tables) -> None:
 def _catalogue(book: Workbook, styles: Styles, tables: Tables) -> None:
     a = tables.assessment
     terms = catalogue_terms()
-    page = Page(book, styles, "Catalogue", "The candidates, as typed", safe(a.builds.catalogue.file, 200))
+    page = Page(book, styles, "Catalogue", "The candidates, as typed", safe(a.builds.catalogue.file, 200), title_column=2)
     comments: dict[str, str] = {}
     for head in a.builds.catalogue.head:
         term = terms.get(head.split("[")[0].strip().casefold().replace(" ", "_"))
         if term is not None:
             comments[head] = ". ".join(part for part in (term.meaning, term.measure, term.tool) if part)
     heads = list(a.builds.catalogue.head)
-    page.heads(heads, [24, *[12] * (len(heads) - 1)] if heads else [], comments)
+    wordy = [split_head(h)[0] == "notes" for h in heads]
+    page.heads(heads, [24, *(44 if w else 12 for w in wordy[1:])] if heads else [], comments)
     shown = {int(row) for row in a.builds.candidate}
     for row, cells in enumerate(a.builds.catalogue.rows):
         if row in shown:
-            page.line([c.strip() for c in cells], ["text"] * len(cells))
+            page.line([c.strip() for c in cells], ["wrap" if w or at == 0 else "text" for at, w in enumerate(wordy)])
     if a.builds.parts is not None:
         page.row += 1
         page.group("Parts, as typed")
         for table_row in (a.builds.parts.head, *a.builds.parts.rows):
             for column, cell in enumerate(table_row, start=1):
                 if cell.strip():
-                    page.put(page.row, column, cell.strip(), "text")
+                    page.put(page.row, column, cell.strip(), "wrap")
+            page.fit([(cell.strip(), 24 if column == 0 else 12) for column, cell in enumerate(table_row)])
             page.row += 1
     page.sheet.print_title_cols = "A:A"
     page.close(pages_wide=5)
