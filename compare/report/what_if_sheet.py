@@ -167,6 +167,7 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     assert len(column_of) == len(plan) + len(CRITERIA) + len(extra)  # one name, one column
     computed = ["rank, computed", "outcome, computed", "score, computed", "rpm, computed", "pull %, computed", "start %, computed", "cruise, computed", "pull, computed", "cost, computed"]
     column_of |= {e: len(plan) + len(CRITERIA) + len(extra) + 1 + i for i, e in enumerate(computed)}
+    sheet.column_dimensions[get_column_letter(column_of["outcome, computed"])].width = 18
     letter = {name: get_column_letter(i) for name, i in column_of.items()}
     utilities = (letter[CRITERIA[0]], letter[CRITERIA[-1]])
 

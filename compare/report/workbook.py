@@ -374,7 +374,7 @@ def _catalogue(book: Workbook, styles: Styles, tables: Tables) -> None:
             comments[head] = ". ".join(part for part in (term.meaning, term.measure, term.tool) if part)
     heads = list(a.builds.catalogue.head)
     wordy = [split_head(h)[0] == "notes" for h in heads]
-    page.heads(heads, [24, *(44 if w else 12 for w in wordy[1:])] if heads else [], comments)
+    page.heads(heads, [24, *(44 if w else max(12, len(h) + 1) for h, w in zip(heads[1:], wordy[1:], strict=True))] if heads else [], comments)
     shown = {int(row) for row in a.builds.candidate}
     for row, cells in enumerate(a.builds.catalogue.rows):
         if row in shown:
