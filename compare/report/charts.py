@@ -66,7 +66,7 @@ def add_gear_chart(page: Page, tables: Tables) -> None:
     redline = tables.assessment.car.values.get("engine_redline")
     if redline is None:
         return
-    chart = _scatter("Engine speed over road speed", f"road speed [{speed}]", "engine speed [rev/min]", 24, 13)
+    chart = _scatter("Engine speed over road speed", f"road speed [{speed}]", "engine speed [rev/min]", 20, 12)
     start_column = 24
     row = 4
     drawn = 0
