@@ -18,20 +18,19 @@ from compare import ranking
 from compare import seat as seat_
 from compare.builds import Builds, enumerate_builds
 from compare.car import Car
-from compare.catalogue import Table
+from compare.catalogue import Column, Table
 from compare.draws import build_arrays, car_arrays
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.quantities import parse
 from compare.rules import CLASH, UNMEASURED, Reading, Rulebook, reading_of, verdict
 from compare.topics import all_topics
-from compare.vocabulary import CAR_KEYS, CRITERIA, OUTCOMES, Term
+from compare.vocabulary import CRITERIA, OUTCOMES, Term
 from compare.work import Tally, tally
 
 __all__ = ["Assessment", "Engine", "Result", "compare", "read_limits"]
 
 Array = np.ndarray
 SLICE = 65_536
-SHOWN_BY_DEFAULT = 12
 
 
 @dataclass
@@ -238,11 +237,12 @@ class Assessment:
         """Per entry of `order`, the entry that dominates it, −1 for none."""
         return ranking.dominated_by(self.utility[self.order], self.outcome[self.order])
 
-    def nominal(self, builds: Sequence[int]) -> Result:
-        """The whole result, nominal draw, for a few builds: what reports show in depth."""
+    def nominal(self, builds: Sequence[int], engine: Engine | None = None) -> Result:
+        """The whole result, nominal draw, for a few builds, as reports show them; under another car with its `engine`."""
+        engine = engine or self.engine
         rows = np.asarray(builds, dtype=int)
-        names = car_arrays(self.car, 1, self.seed) | build_arrays(self.builds, rows, 1, self.seed)
-        return self.engine.run(names, (len(rows), 1))
+        names = car_arrays(engine.car, 1, self.seed) | build_arrays(self.builds, rows, 1, self.seed)
+        return engine.run(names, (len(rows), 1))
 
     @cached_property
     def baseline(self) -> Result | None:
@@ -355,8 +355,6 @@ def _only(catalogue: Table, builds: Builds, only: Sequence[str]) -> Array:
 def _subset(builds: Builds, rows: Array) -> Builds:
     if len(rows) == len(builds):
         return builds
-    from compare.catalogue import Column
-
     return Builds(
         builds.catalogue,
         builds.parts,
@@ -379,9 +377,3 @@ def _best_first(builds: Builds, outcome: Array, score: Array, cost: Array) -> Ar
     sort = np.lexsort((builds.candidate, parts, np.nan_to_num(cost, nan=np.inf), -np.round(score, 9), outcome))
     _, first = np.unique(builds.candidate[sort], return_index=True)
     return sort[np.sort(first)]
-
-
-def car_term(name: str) -> Term | None:
-    return next((t for t in CAR_KEYS if t.name == name), None)
-
-

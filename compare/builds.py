@@ -51,12 +51,17 @@ class Builds:
         """`as sold`, or the parts joined by +."""
         return " + ".join(self.part_names(build)) or "as sold"
 
-    def owner_name(self, column: str, build: int) -> str:
+    def owner_label(self, column: str, build: int) -> str:
+        """The candidate or the part that the cell stands in."""
         row = int(self.owner[column][build])
         if row < 0:
             assert self.parts is not None
-            return "part " + self.parts.names[-1 - row]
-        return "candidate " + self.catalogue.names[row]
+            return self.parts.names[-1 - row]
+        return self.catalogue.names[row]
+
+    def owner_name(self, column: str, build: int) -> str:
+        """The same, unmistakable between the two files: what seeds the cell's draws."""
+        return ("part " if self.owner[column][build] < 0 else "candidate ") + self.owner_label(column, build)
 
 
 def enumerate_builds(catalogue: Table, parts: Table | None, most_per_candidate: int = 500) -> Builds:

@@ -24,8 +24,6 @@ from compare.vocabulary import GEARS, PART_COLUMNS, Term, catalogue_terms
 
 __all__ = ["Column", "Sheet", "Table", "load_catalogue", "load_parts", "read_choice", "read_sheet", "read_table", "split_head"]
 
-NAMES_SHOWN = 30
-
 
 @dataclass
 class Column:
@@ -450,7 +448,7 @@ def _read_column(cells: Sequence[str], term: Term, unit: str | None) -> tuple[Co
 def read_choice(text: str, term: Term) -> float:
     """The index of a choice, NaN when unknown, one past the last for other text. Raises CellError."""
     word = clean(text).casefold()
-    if is_unknown(text) or (word in ("n/a",)):
+    if is_unknown(text):
         return math.nan
     options = [c.casefold() for c in term.choices]
     if word in options:

@@ -10,8 +10,9 @@ from pathlib import Path
 import numpy as np
 
 from compare.car import Car, load_car
-from compare.catalogue import Table, load_catalogue, load_parts, read_sheet
+from compare.catalogue import Table, load_catalogue, load_parts, read_sheet, split_head
 from compare.problems import InputError, visible
+from compare.quantities import find_unit
 from compare.report.figures import safe
 from compare.rules import Rulebook
 from compare.topics import all_topics
@@ -36,7 +37,7 @@ def inspect_files(files: Sequence[str]) -> tuple[str, bool]:
 def _inspect(file: str) -> str:
     if Path(file).suffix.lower() == ".toml":
         return _car_text(load_car(file))
-    heads = [h.split("[")[0].strip().casefold() for h in read_sheet(file).head]
+    heads = [split_head(h)[0] for h in read_sheet(file).head]
     if "part" in heads and "fits" in heads and "name" not in heads:
         table = load_parts(file)
         lines = [f"{safe(file, 200)}: {len(table)} parts, can be used."]
@@ -50,7 +51,7 @@ def _feeding(book: Rulebook) -> dict[str, set[str]]:
 
 def _car_text(car: Car) -> str:
     book = Rulebook.from_topics(all_topics())
-    known = {name for name, *_ in ((f"{s}.{k}",) for s, k, _ in car.shown)}
+    known = {f"{section}.{key}" for section, key, _ in car.shown}
     missing = [t for t in CAR_KEYS if t.default is None and f"{t.section}.{t.key}" not in known and t.kind not in ("text", "words")]
     # Either of two ways to give the tyre is enough; a bellhousing or adapter of the car's own is a choice.
     either = {"tyre_size", "tyre_rolling_circumference"}
@@ -103,8 +104,9 @@ def _rounded(table: Table) -> list[tuple[int, str, str]]:
     """Inches with two decimals that a fraction seems to have been rounded to: up to 0.13 mm are lost."""
     found = []
     for at, head in enumerate(table.head):
-        name, unit = head.split("[")[0].strip().casefold(), "[in" in head.replace(" ", "").casefold()
-        term = catalogue_terms().get(name.replace(" ", "_"))
+        name, unit_text = split_head(head)
+        unit = find_unit("length", unit_text or "") == "inch"
+        term = catalogue_terms().get(name)
         if term is None or term.kind not in ("length", "diameter", "position"):
             continue
         for row, cells in enumerate(table.rows):

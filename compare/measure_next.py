@@ -15,6 +15,7 @@ import numpy as np
 
 from compare.assessment import Assessment, Result
 from compare.draws import bounds_of, build_arrays, car_arrays, car_doubts
+from compare.missing import missing_inputs
 from compare.rules import CLASH, UNMEASURED
 from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, STATION_SIDES, Term, car_terms_by_name, catalogue_terms
 
@@ -36,14 +37,12 @@ class Dimension:
 
     owner: str
     column: str
-    nominal: float
     half: float
     weight: float
     candidate: str
     check: str
     question: str
     share: float
-    chance: float
     settles: float = 0.0
     missing: bool = False
 
@@ -84,6 +83,11 @@ def _tunnel_place(column: str) -> tuple[str, int] | None:
     return None
 
 
+def _keys(column: str) -> tuple[str, ...]:
+    """The names under which the sums know a column; a thickness has two ends."""
+    return ("adapter_thickness_low", "adapter_thickness_high") if column == "adapter_thickness" else (column,)
+
+
 def _moved(a: Assessment, builds: Array) -> tuple[Result, list[tuple[str, Array]], list[Any]]:
     """One run in which every doubtful input is moved down and up once: (result, [(column, half per build)], car doubts)."""
     of_build = build_arrays(a.builds, builds, 1, a.seed)
@@ -99,29 +103,23 @@ def _moved(a: Assessment, builds: Array) -> tuple[Result, list[tuple[str, Array]
     doubts = [d for d in car_doubts(a.car) if d.column in of_car or _tunnel_place(d.column)]
     width = 1 + 2 * (len(columns) + len(doubts))
     names: dict[str, Any] = dict(of_car) | dict(of_build)
+
+    def move(key: str, at: int, half: Any, station: Any = ...) -> None:
+        """Move one input down in draw `at` and up in the next, in a copy as wide as all the moves."""
+        if names[key].shape[1] != width:
+            names[key] = np.broadcast_to(names[key], (names[key].shape[0], width, *names[key].shape[2:])).copy()
+        names[key][:, at, station] -= half
+        names[key][:, at + 1, station] += half
+
     at = 1
     for name, half in columns:
-        keys = ("adapter_thickness_low", "adapter_thickness_high") if name == "adapter_thickness" else (name,)
-        for key in keys:
-            values = np.broadcast_to(of_build[key], (len(builds), width)).copy() if names[key].shape[1] == 1 else names[key]
-            values[:, at] -= half
-            values[:, at + 1] += half
-            names[key] = np.clip(values, *bounds_of(catalogue_terms()[name]))
+        for key in _keys(name):
+            move(key, at, half)
+            np.clip(names[key], *bounds_of(catalogue_terms()[name]), out=names[key])
         at += 2
     for doubt in doubts:
-        place = _tunnel_place(doubt.column)
-        if place:
-            side, number = place
-            lifted = names[side] if names[side].shape[1] == width else np.broadcast_to(names[side], (1, width, names[side].shape[2])).copy()
-            lifted[0, at, number] -= doubt.half
-            lifted[0, at + 1, number] += doubt.half
-            names[side] = lifted
-        else:
-            key = doubt.column
-            values = names[key] if names[key].shape[1] == width else np.broadcast_to(names[key], (1, width)).copy()
-            values[0, at] -= doubt.half
-            values[0, at + 1] += doubt.half
-            names[key] = values
+        side, station = _tunnel_place(doubt.column) or (doubt.column, ...)
+        move(side, at, doubt.half, station)
         at += 2
     return a.engine.run(names, (len(builds), width)), columns, doubts
 
@@ -140,8 +138,6 @@ def dimensions(a: Assessment, shortlist: int = SHORTLIST) -> list[Dimension]:
 
 
 def _missing_first(a: Assessment, builds: Array) -> list[Dimension]:
-    from compare.tables import missing_inputs
-
     found: dict[tuple[str, str], Dimension] = {}
     deciding = {r.title: r for r in a.engine.checks if r.decides}
     for at, by_check in enumerate(missing_inputs(a, [int(b) for b in builds])):
@@ -155,7 +151,7 @@ def _missing_first(a: Assessment, builds: Array) -> list[Dimension]:
                 owner = candidate if name in catalogue_terms() else "car"
                 key = (owner, name)
                 weight = 10.0 / len(names) + (found[key].weight if key in found else 0.0)
-                found[key] = Dimension(owner, name, math.nan, math.nan, weight, candidate, check, deciding[check].question, 1.0, math.nan, missing=True)
+                found[key] = Dimension(owner, name, math.nan, weight, candidate, check, deciding[check].question, 1.0, missing=True)
     return sorted(found.values(), key=lambda d: -d.weight)
 
 
@@ -182,7 +178,7 @@ def _input(names: dict[str, Any], column: str, at: int) -> Array | None:
     if place:
         values = names[place[0]][0, :, place[1]]
     else:
-        values = names["adapter_thickness_low" if column == "adapter_thickness" else column]
+        values = names[_keys(column)[0]]
         values = values[at if values.shape[0] > 1 else 0]
     return values if len(values) > 1 else None
 
@@ -203,6 +199,7 @@ def _by_variance(a: Assessment, builds: Array) -> list[Dimension]:
     totals: dict[tuple[str, str], float] = {}
     names = [name for name, _ in columns] + [d.column for d in doubts]
     for b, build in enumerate(builds):
+        owners = [a.builds.owner_label(name, int(build)) for name, _ in columns] + ["car"] * len(doubts)
         settled = np.zeros(len(names))
         doubt = float(goes[b].var())
         for k, name in enumerate(names):
@@ -228,21 +225,16 @@ def _by_variance(a: Assessment, builds: Array) -> list[Dimension]:
             for k, name in enumerate(names):
                 if shares[k] <= 0.001 or critical * settled[k] + near * shares[k] <= 1e-6:
                     continue
-                if k < len(columns):
-                    owner = a.builds.owner_name(name, int(build)).split(" ", 1)[1]
-                    nominal, half = float(a.builds.columns[name].nominal[build]), float(columns[k][1][b])
-                else:
-                    owner, nominal, half = "car", doubts[k - len(columns)].nominal, doubts[k - len(columns)].half
-                key = (owner, name)
+                half = float(columns[k][1][b]) if k < len(columns) else doubts[k - len(columns)].half
+                key = (owners[k], name)
                 totals[key] = totals.get(key, 0.0) + near * float(shares[k])
                 importance = critical * float(shares[k]) + near * float(shares[k])
                 if key not in found or importance > found[key][0]:
-                    found[key] = (importance, Dimension(owner, name, nominal, half, 0.0, a.builds.candidate_name(int(build)), rule.title,
-                                                        rule.question, float(shares[k]), 1.0 - failing, float(settled[k]) / doubt if doubt > 0 else 0.0))  # fmt: skip
+                    found[key] = (importance, Dimension(owners[k], name, half, 0.0, a.builds.candidate_name(int(build)), rule.title,
+                                                        rule.question, float(shares[k]), float(settled[k]) / doubt if doubt > 0 else 0.0))  # fmt: skip
         for k, name in enumerate(names):
             if settled[k] > 0:
-                owner = a.builds.owner_name(name, int(build)).split(" ", 1)[1] if k < len(columns) else "car"
-                totals[owner, name] = totals.get((owner, name), 0.0) + settled[k]
+                totals[owners[k], name] = totals.get((owners[k], name), 0.0) + settled[k]
     listed = [replace(d, weight=totals[key]) for key, (_, d) in found.items()]
     return sorted(listed, key=lambda d: (-round(d.weight, 9), d.owner, d.column))
 
@@ -284,8 +276,6 @@ def judged_over_range(a: Assessment, at_most: int = 3, points: int = 201) -> lis
 
     The first unknown number runs over its range in even steps; the others are drawn over theirs.
     """
-    from compare.tables import missing_inputs
-
     waiting = [int(b) for b in a.order if a.outcome[b] == 2]
     found: list[Missing] = []
     if not waiting:
@@ -306,8 +296,7 @@ def judged_over_range(a: Assessment, at_most: int = 3, points: int = 201) -> lis
                 else:
                     other_low, other_high, _ = plausible_range(a, name)
                     drawn = np.random.default_rng([a.seed, len(name)]).uniform(other_low, other_high, points)
-                keys = ("adapter_thickness_low", "adapter_thickness_high") if name == "adapter_thickness" else (name,)
-                for key in keys:
+                for key in _keys(name):
                     arrays[key] = drawn[None, :]
             result = a.engine.run(car_arrays(a.car, 1, a.seed) | arrays, (1, points))
             goes = result.outcome[0] <= 1

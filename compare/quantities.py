@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from compare.problems import CellError, visible
-from compare.vocabulary import BASE_UNIT, Term
+from compare.vocabulary import Term
 
 __all__ = ["TyreSize", "Value", "clean", "factor", "find_unit", "is_unknown", "looks_like_date", "parse", "parse_tyre"]
 
@@ -525,7 +525,3 @@ def parse_tyre(text: str) -> TyreSize:
             'Leave size out and type rolling_circumference = "1950 mm" as measured: chalk, five turns, divide.',
         )
     raise CellError(f'"{visible(text)}" is not a tyre size.', "Type it as on the side wall: 165/80R13, 155R13 or 5.60-15.")
-
-
-def base_unit(kind: str) -> str:
-    return BASE_UNIT[kind]

@@ -13,12 +13,11 @@ from typing import Any
 
 import numpy as np
 
-__all__ = ["LEVELS", "Bound", "Seat", "beyond", "harm_at", "solve", "toll", "windows"]
+__all__ = ["FACE_LEVELS", "Bound", "Harms", "Seat", "beyond", "harm_at", "solve", "toll", "windows"]
 
 Array = np.ndarray
-# In the order in which they are minimised. `shift` (the engine shift itself) comes between cost and comfort.
+# The order in which levels are minimised: violation, these, donor cut, cost, the engine shift itself, comfort.
 FACE_LEVELS = ("frame cut", "body cut", "panel cut")
-LEVELS = ("violation", *FACE_LEVELS, "donor cut", "cost", "comfort")
 AXES = {
     "thickness": ("violation", "donor cut", "cost", "comfort"),
     "shift": ("cost",),
@@ -81,7 +80,7 @@ def toll(axis: str, place: str, start: Array, side: float, price: Any) -> Bound:
     return Bound(axis, "cost", place, _start, _step, (start, np.asarray(side), np.asarray(price)))
 
 
-class _Flat:
+class Harms:
     """Bounds of one axis, evaluated for any subset of the rows (build × draw) without spreading them all out."""
 
     def __init__(self, bounds: Sequence[Bound], shape: tuple[int, int]) -> None:
@@ -140,7 +139,6 @@ class _Flat:
                     total[at] += bound.harm(points[at], *(a[:, None] for a in args))
         return total
 
-
     def harm_everywhere(self, levels: Sequence[str], points: Array) -> Array:
         """Harm of some levels together, at one point per build and draw `(builds, draws)`; by whole builds, spreading nothing."""
         total = np.zeros(self.shape)
@@ -169,10 +167,7 @@ def _at(array: Any, build: Array, draw: Array) -> Array:
 
 
 def _rows(array: Any, shape: tuple[int, int]) -> Array:
-    array = np.asarray(array, dtype=float)
-    if array.ndim == 3:
-        return np.broadcast_to(array, (*shape, array.shape[2])).reshape(-1, array.shape[2])
-    return np.broadcast_to(array, shape).reshape(-1)
+    return np.broadcast_to(np.asarray(array, dtype=float), shape).reshape(-1)
 
 
 def _least(mask: Array, harm: Array) -> Array:
@@ -207,7 +202,7 @@ def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_s
     """
     depth, low, high = (_rows(a, shape) for a in (depth, low, high))
     most = np.maximum(np.nan_to_num(_rows(most_shift, shape), nan=0.0), 0.0)
-    axes = {axis: _Flat([b for b in bounds if b.axis == axis], shape) for axis in AXES}
+    axes = {axis: Harms([b for b in bounds if b.axis == axis], shape) for axis in AXES}
     thickness, shift = low.copy(), np.zeros(len(low))
     best_low, best_high = low.copy(), high.copy()
     free = np.flatnonzero(high > low + SAME)
@@ -222,7 +217,7 @@ def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_s
     return Seat(thickness.reshape(shape), shift.reshape(shape))
 
 
-def _settle_thickness(flat: _Flat, rows: Array, low: Array, high: Array) -> tuple[Array, Array, Array]:
+def _settle_thickness(flat: Harms, rows: Array, low: Array, high: Array) -> tuple[Array, Array, Array]:
     """(lowest, highest thickness of least violation, best thickness as far as the shaft cares), for rows with a free choice."""
     points = _within(flat.breaks(("violation",), rows), low, high)
     mask = _least(np.ones(points.shape, dtype=bool), flat.harm("violation", rows, points))
@@ -237,7 +232,7 @@ def _settle_thickness(flat: _Flat, rows: Array, low: Array, high: Array) -> tupl
 
 
 def _settle_both(
-    axes: dict[str, _Flat], rows: Array, depth: Array, low: Array, high: Array, most: Array
+    axes: dict[str, Harms], rows: Array, depth: Array, low: Array, high: Array, most: Array
 ) -> tuple[Array, Array]:
     """The full problem for rows where the plain seat does harm."""
     face, plate, engine = axes["face"], axes["thickness"], axes["shift"]
@@ -286,13 +281,13 @@ def harm_at(bounds: Sequence[Bound], level: str, depth: Array, thickness: Array,
     t, f, d = (_rows(a, shape)[:, None] for a in (thickness, shift, depth))
     total = np.zeros(len(rows))
     for axis, points in (("thickness", t), ("shift", f), ("face", d + t - f)):
-        total += _Flat([b for b in bounds if b.axis == axis], shape).harm(level, rows, points)[:, 0]
+        total += Harms([b for b in bounds if b.axis == axis], shape).harm(level, rows, points)[:, 0]
     return total.reshape(shape)
 
 
 def windows(bound: Bound, depth: float, thickness: float, most: float, build: int, shape: tuple[int, int]) -> list[tuple[float, float]]:
     """The stretches of engine shift, nominal draw, over which one bound on the face does no harm."""
-    flat = _Flat([bound], shape)
+    flat = Harms([bound], shape)
     row = np.array([build * shape[1]])
     if np.isnan(depth + thickness):
         return []

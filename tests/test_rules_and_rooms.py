@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from compare import standards
 from compare.rules import Amount, AtLeast, AtMost, Limit, Own, Reading, Rulebook, RuleError, check, quantity, seat_bound, verdict, work
 from compare.topics import all_topics
 from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, rule_inputs
@@ -159,6 +160,7 @@ LAYERS = {
     "work": {"vocabulary", "rules"},
     "seat": set(),
     "ranking": {"vocabulary"},
+    "standards": set(),
 }
 TOPIC_MAY = {"rules", "work", "vocabulary", "seat"}
 ONLY_HERE = {"pint": {"quantities"}, "openpyxl": {"catalogue", "forms", "report"}, "rich": {"report"}, "pandas": {"tables"}}
@@ -241,7 +243,7 @@ def test_topics_do_not_reach_into_each_other_by_name_more_than_is_known():
 
 
 def public_formulas():
-    for module in all_topics():
+    for module in (*all_topics(), standards):
         for name, thing in vars(module).items():
             if inspect.isfunction(thing) and thing.__module__ == module.__name__ and not name.startswith("_") and not hasattr(thing, "__rule__"):
                 yield module, name, thing

@@ -58,7 +58,7 @@ def random_problem(seed: int, count: int):
 def harms(bounds, axis, level, points):
     """Harm of one axis and level at points `(rows, points)`."""
     shape = (len(points), 1)
-    return seat._Flat([b for b in bounds if b.axis == axis], shape).harm(level, np.arange(len(points)), points)
+    return seat.Harms([b for b in bounds if b.axis == axis], shape).harm(level, np.arange(len(points)), points)
 
 
 ORDER = ("violation", "frame cut", "body cut", "panel cut", "donor cut", "cost", "shift")

@@ -8,7 +8,7 @@ import pressfit
 import pytest
 from published import printed
 
-from compare.topics.input_shaft import ISO_14, identify_spline, limits_of_size, spline_torque_capacity
+from compare.standards import ISO_14, identify_spline, limits_of_size, spline_torque_capacity
 
 
 @pytest.mark.parametrize(("minor", "capacity"), [(0.900, "143"), (0.850, "208"), (0.800, "270")])

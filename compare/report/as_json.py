@@ -10,6 +10,7 @@ from compare.measure_next import Dimension, Missing
 from compare.report.figures import safe
 from compare.report.words import CAUTIONS, measure_line, missing_line
 from compare.tables import Tables
+from compare.vocabulary import CRITERIA, UNDO_STEPS
 
 __all__ = ["as_json", "document"]
 
@@ -29,9 +30,9 @@ def document(tables: Tables, measure: list[Dimension], missing: list[Missing]) -
             "parts_digest": a.builds.parts.digest if a.builds.parts else None,
             "draws": a.draws,
             "seed": a.seed,
-            "weights": {c: round(float(w), 6) for c, w in zip(_criteria(), a.engine.weights, strict=True)},
+            "weights": {c: round(float(w), 6) for c, w in zip(CRITERIA, a.engine.weights, strict=True)},
             "cruise_speed_kmh": _plain(car.values["cruise_speed"].nominal) if "cruise_speed" in car.values else None,
-            "deepest_cut": tables_policy(tables),
+            "deepest_cut": UNDO_STEPS[a.engine.deepest],
             "profile": [{"section": s, "key": k, "typed": t} for s, k, t in car.shown],
         },
         "ranking": tables.ranking,
@@ -71,18 +72,6 @@ def document(tables: Tables, measure: list[Dimension], missing: list[Missing]) -
         "warnings": [safe(w) for w in a.warnings],
         "cautions": list(CAUTIONS),
     }
-
-
-def _criteria() -> tuple[str, ...]:
-    from compare.vocabulary import CRITERIA
-
-    return CRITERIA
-
-
-def tables_policy(tables: Tables) -> str:
-    from compare.vocabulary import UNDO_STEPS
-
-    return UNDO_STEPS[tables.assessment.engine.deepest]
 
 
 def _plain(value: float) -> float | None:

@@ -93,7 +93,7 @@ def add_gear_chart(page: Page, tables: Tables) -> None:
             page.sheet.column_dimensions[get_column_letter(column)].width = 12
 
 
-def add_ranking_charts(page: Page, tables: Tables, first_row: int) -> None:
+def add_ranking_charts(page: Page, tables: Tables) -> None:
     """Points won per criterion for the best ten; cost against the undo scale."""
     if not tables.ranking:
         return
@@ -209,10 +209,8 @@ def clashes(layout: Layout, view: str = "side") -> list[tuple[float, float]]:
             continue
         ends = [x for x in (layout.case_end, layout.tail_end) if layout.tunnel_x[0] < x < layout.tunnel_x[-1]]
         for x in sorted({*layout.tunnel_x, *ends}):
-            wall = float(np.interp(x, layout.tunnel_x, layout.tunnel[side]))
-            box = layout.case[side] if layout.x_face <= x <= layout.case_end else layout.tail[side] if layout.case_end < x <= layout.tail_end else -1e9
-            if box + layout.near > wall + 1e-6:
-                points.append((x, sign * wall))
+            if layout.too_near(side, x):
+                points.append((x, sign * layout.room(side, x)))
     return points
 
 

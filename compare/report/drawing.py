@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from compare.assessment import Result
 from compare.tables import Tables
 
 __all__ = ["Drawing", "Layout", "Scale", "layout_of", "plan_view", "shaft_view", "side_view"]
@@ -58,11 +57,22 @@ class Layout:
     tunnel: dict[str, list[float]]
     near: float = 0.0
 
+    def room(self, side: str, x: float) -> float:
+        """Distance from the axis to the tunnel's wall at x; NaN where it is not known."""
+        return float(np.interp(x, self.tunnel_x, self.tunnel[side]))
 
-def layout_of(tables: Tables, at: int, result: Result | None = None) -> Layout:
+    def too_near(self, side: str, x: float) -> bool:
+        """Whether case or tail at x touches the tunnel's side or comes nearer than the tight clearance."""
+        permitted = self.room(side, x) - self.near + 1e-6
+        if self.x_face <= x <= self.case_end:
+            return self.case[side] > permitted
+        return self.case_end < x <= self.tail_end and self.tail[side] > permitted
+
+
+def layout_of(tables: Tables, at: int) -> Layout:
     """The layout of one shown build at its solved seat."""
-    result = result or tables.result
-    v = lambda name: tables.value(name, at, result)
+    result = tables.result
+    v = lambda name: tables.value(name, at)
     face = v("x_face")
     sides = ("left", "right", "top", "bottom")
     room = v("shifter_room")
@@ -178,9 +188,7 @@ def side_view(layout: Layout, width: int = 78) -> Drawing:
         at = x.value(column)
         covered = layout.tunnel_x and layout.tunnel_x[0] <= at <= layout.tunnel_x[-1] and not math.isnan(layout.tunnel["top"][0])
         if covered and not layout.opening[0] <= at <= layout.opening[1]:
-            top = float(np.interp(at, layout.tunnel_x, layout.tunnel["top"]))
-            box = layout.case["top"] if layout.x_face <= at <= layout.case_end else layout.tail["top"] if layout.case_end < at <= layout.tail_end else -1e9
-            canvas.put(at, top, "!" if box + layout.near > top + 1e-6 else "^")
+            canvas.put(at, layout.room("top", at), "!" if layout.too_near("top", at) else "^")
     start, end, top = layout.crossmember
     if not math.isnan(start + end + top):
         canvas.fill(start, end, -top - 40.0, -top, "X", "#=!")
@@ -213,9 +221,7 @@ def plan_view(layout: Layout, width: int = 78) -> Drawing:
         for side, sign in (("left", 1.0), ("right", -1.0)):
             if math.isnan(layout.tunnel[side][0]):
                 continue
-            wall = float(np.interp(at, layout.tunnel_x, layout.tunnel[side]))
-            box = layout.case[side] if layout.x_face <= at <= layout.case_end else layout.tail[side] if layout.case_end < at <= layout.tail_end else -1e9
-            canvas.put(at, sign * wall, "!" if box + layout.near > wall + 1e-6 else "^")
+            canvas.put(at, sign * layout.room(side, at), "!" if layout.too_near(side, at) else "^")
     if not math.isnan(layout.opening[0] + layout.opening[1]):
         for end in layout.opening:
             canvas.put(end, 0.0, "o")
@@ -225,10 +231,9 @@ def plan_view(layout: Layout, width: int = 78) -> Drawing:
     return Drawing([*canvas.lines(), _ruler(x, _step(x.high - x.low, x.count))], legend, x, z)
 
 
-def shaft_view(tables: Tables, at: int, width: int = 78, result: Result | None = None) -> Drawing:
+def shaft_view(tables: Tables, at: int, width: int = 78) -> Drawing:
     """The shaft in the crankshaft and clutch: bars to scale, front at the left, mm behind the flange."""
-    result = result or tables.result
-    v = lambda name: tables.value(name, at, result)
+    v = lambda name: tables.value(name, at)
     reach = v("reach")
     if math.isnan(reach):
         return Drawing([], "No drawing: the tip's place is not known.", Scale(0.0, 1.0, 2))

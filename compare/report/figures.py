@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 import re
 
-import numpy as np
-
 __all__ = ["SYSTEMS", "figure", "number", "safe", "unit_of"]
 
 SYSTEMS = ("metric", "inch")
@@ -100,11 +98,3 @@ def safe(text: object, most: int = 0) -> str:
             out.append(char)
     shown = "".join(out)
     return shown if not most or len(shown) <= most else shown[: most - 1] + "…"
-
-
-def plain_float(value: object) -> float | None:
-    """For JSON: a Python float, or None where it is unknown or without limit."""
-    if value is None:
-        return None
-    found = float(np.asarray(value))
-    return found if math.isfinite(found) else None

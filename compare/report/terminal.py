@@ -15,6 +15,7 @@ from compare.measure_next import Dimension, Missing
 from compare.report.drawing import Drawing, layout_of, plan_view, shaft_view, side_view
 from compare.report.figures import figure, safe, unit_of
 from compare.report.words import CAUTIONS, measure_line, missing_line
+from compare.standards import identify_spline
 from compare.tables import Row, Tables
 
 __all__ = ["PLAIN", "detail_report", "plain_characters", "rank_report", "what_if_report"]
@@ -151,7 +152,7 @@ def _band(row: Row) -> str:
 
 
 def _whole(value: Any) -> str:
-    return "?" if value is None else f"{value:.0f}"
+    return "?" if value is None or value != value else f"{value:.0f}"
 
 
 def _percent(value: float) -> str:
@@ -180,13 +181,9 @@ def _ranked(page: _Page, tables: Tables, rows: Sequence[Row]) -> None:
         line += [_percent(row["chance_first"]), _percent(row["chance_first_any_weights"])] if wide else []
         body.append(line)
     if baseline is not None:
-        line = ["–", Text("present gearbox", style="dim"), "", "", *([""] if wide else []), "", _whole_nan(tables.value("cruise_rpm", 0, baseline)), "", "", *([""] if roomy else [])]
+        line = ["–", Text("present gearbox", style="dim"), "", "", *([""] if wide else []), "", _whole(tables.value("cruise_rpm", 0, baseline)), "", "", *([""] if roomy else [])]
         body.append(line + (["", ""] if wide else []))
     page.table(columns, body)
-
-
-def _whole_nan(value: float) -> str:
-    return "?" if value != value else f"{value:.0f}"
 
 
 def _narrow(page: _Page, rows: Sequence[Row]) -> None:
@@ -305,8 +302,6 @@ def detail_report(tables: Tables, at: int, measure: list[Dimension], missing: li
 
 def spline_words(teeth: float, diameter: float, units: str = "metric") -> str:
     """The standard forms that the splines match, or that none does."""
-    from compare.topics.input_shaft import identify_spline
-
     if teeth != teeth or diameter != diameter:
         return "Splines: teeth or diameter not known."
     forms = identify_spline(teeth, diameter)

@@ -18,7 +18,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from compare.assessment import Result
 from compare.draws import build_arrays, car_arrays
-from compare.ranking import UNKNOWN
+from compare.ranking import DEFAULT_WEIGHTS, UNKNOWN
 from compare.report.sheets import Page, Styles, colour_words
 from compare.rules import CLASH, UNMEASURED
 from compare.tables import Tables
@@ -175,7 +175,7 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     page.put(base_row, 1, "How it comes about", "group")
     page.put(weights_row, 2, "weights", "text")
     for criterion in CRITERIA:
-        page.put(weights_row, column_of[criterion], round(float(tables.assessment.engine.car.weights.get(criterion, _default(criterion))), 6), "input")
+        page.put(weights_row, column_of[criterion], round(float(tables.assessment.engine.car.weights.get(criterion, DEFAULT_WEIGHTS[criterion])), 6), "input")
     _validate(sheet, f"{utilities[0]}{weights_row}:{utilities[1]}{weights_row}", "decimal", 0.0, 1e6, "A weight of zero or more.")
     for name, column in column_of.items():
         page.put(head_row, column, name.replace("_", " "), "head")
@@ -286,12 +286,6 @@ def write_what_if(book: Workbook, styles: Styles, tables: Tables) -> None:
     sheet.freeze_panes = "C4"
     sheet.print_title_cols = "A:B"
     page.close(last_column=column_of["cost, computed"], pages_wide=2)
-
-
-def _default(criterion: str) -> float:
-    from compare.ranking import DEFAULT_WEIGHTS
-
-    return DEFAULT_WEIGHTS[criterion]
 
 
 def _at(letter: dict[str, str], row: int, name: str) -> str:

@@ -7,11 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from openpyxl import Workbook
+from openpyxl.formatting.rule import CellIsRule
+from openpyxl.styles import PatternFill
+from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.hyperlink import Hyperlink
 
 from compare import __version__
 from compare.catalogue import split_head
-from compare.measure_next import Dimension, Missing
+from compare.measure_next import Dimension, Missing, term_of
 from compare.ranking import MEANINGS
 from compare.report.charts import add_gear_chart, add_ranking_charts, write_layout
 from compare.report.figures import figure, number, safe, unit_of
@@ -19,8 +22,8 @@ from compare.report.sheets import Page, Styles, colour_words
 from compare.report.terminal import spline_words
 from compare.report.what_if_sheet import write_what_if
 from compare.report.words import CAUTIONS, SOURCES, measure_line, missing_line
-from compare.tables import Row, Tables
-from compare.topics.input_shaft import limits_of_size
+from compare.standards import limits_of_size
+from compare.tables import Row, Tables, plain_name
 from compare.vocabulary import CRITERIA, OUTCOMES, VERDICTS, catalogue_terms
 
 __all__ = ["SHEETS", "write_combinations", "write_workbook"]
@@ -169,14 +172,11 @@ def _ranking(book: Workbook, styles: Styles, tables: Tables) -> None:
         page.line([*blank[:9], tables.value("cruise_rpm", 0, a.baseline), *blank[10:]], ["text"] * 9 + ["whole"] + ["text"] * (len(heads) - 10))
     colour_words(page, f"D{first}:D{page.row}", OUTCOMES)
     if len(tables.ranking) <= 200:
-        add_ranking_charts(page, tables, first)
+        add_ranking_charts(page, tables)
     page.close(last_column=len(heads))
 
 
 def _checks(book: Workbook, styles: Styles, tables: Tables) -> None:
-    from openpyxl.formatting.rule import CellIsRule
-    from openpyxl.styles import PatternFill
-
     checks = tables.assessment.engine.checks
     page = Page(book, styles, "Checks", "Checks", "The verdict in words; a star means that the work listed puts it right. Values and reasons: next sheet.", title_column=3)
     heads = ["candidate", "build", *(r.title.replace("_", " ") for r in checks)]
@@ -192,7 +192,7 @@ def _checks(book: Workbook, styles: Styles, tables: Tables) -> None:
     baseline = tables.assessment.baseline
     if baseline is not None:
         page.line(["present gearbox", "", *(VERDICTS[int(v)] for v in baseline.verdicts[:, 0, 0])], ["wrap", "wrap", *["text"] * len(checks)])
-    area = f"C{first}:{_letter(2 + len(checks))}{page.row}"
+    area = f"C{first}:{get_column_letter(2 + len(checks))}{page.row}"
     colour_words(page, area, VERDICTS)
     page.sheet.conditional_formatting.add(area, CellIsRule(operator="equal", formula=['"clash*"'], fill=PatternFill("solid", bgColor="F1CFA9")))
     page.sheet.print_title_cols = "A:B"
@@ -219,12 +219,6 @@ def _bare_checks(tables: Tables, at: int) -> list[Row]:
         {"verdict": VERDICTS[int(result.verdicts[i, at, 0])], "resolved": bool(result.resolved[i, at, 0])}
         for i in range(len(tables.assessment.engine.checks))
     ]
-
-
-def _letter(column: int) -> str:
-    from openpyxl.utils import get_column_letter
-
-    return get_column_letter(column)
 
 
 # Oil-bronze bush, running clearance over bore, installed: RBC Bearings, 'Running clearance', rule of thumb.
@@ -325,9 +319,6 @@ def _cuts(book: Workbook, styles: Styles, tables: Tables) -> None:
 
 
 def _measure(book: Workbook, styles: Styles, tables: Tables, measure: list[Dimension], missing: list[Missing]) -> None:
-    from compare.measure_next import term_of
-    from compare.tables import plain_name
-
     page = Page(book, styles, "Measure next", "Measure next", "Dimensions in the order of how much of the shortlist's doubt they decide; what is unknown and blocks comes first.")
     page.heads(["#", "of", "dimension", "in words", "tool", "how"], [5, 20, 22, 76, 18, 46])
     for n, d in enumerate(measure, start=1):
@@ -369,7 +360,7 @@ def _catalogue(book: Workbook, styles: Styles, tables: Tables) -> None:
     page = Page(book, styles, "Catalogue", "The candidates, as typed", safe(a.builds.catalogue.file, 200), title_column=2)
     comments: dict[str, str] = {}
     for head in a.builds.catalogue.head:
-        term = terms.get(head.split("[")[0].strip().casefold().replace(" ", "_"))
+        term = terms.get(split_head(head)[0])
         if term is not None:
             comments[head] = ". ".join(part for part in (term.meaning, term.measure, term.tool) if part)
     heads = list(a.builds.catalogue.head)

@@ -8,7 +8,7 @@ from compare.rules import Amount, Own, Reading, check, quantity, work
 
 Array = np.ndarray
 
-FORK, CONCENTRIC = 0, 1
+CONCENTRIC = 1  # index of the choice
 # Bores that slave cylinders are made in [mm]: eighths and sixteenths of an inch, and metric (practice).
 SLAVE_BORES = (15.875, 17.46, 19.05, 20.64, 22.0, 22.2, 23.8, 25.4, 28.6)
 
