@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from compare.assessment import Assessment
+    from compare.judge.engine import Assessment
 
 COMMANDS = ("rank", "detail", "check", "what-if", "start", "add", "reference")
 DONE, ALL_RULED_OUT, UNUSABLE = 0, 1, 2
@@ -203,10 +203,10 @@ def _progress() -> Callable[[int, int], None] | None:
 
 
 def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment:
-    from compare.assessment import compare
-    from compare.car import load_car
-    from compare.catalogue import load_catalogue, load_parts
+    from compare.judge.engine import compare
     from compare.problems import InputError, Problem
+    from compare.read.car import load_car
+    from compare.read.catalogue import load_catalogue, load_parts
 
     problems: list[Problem] = []
     loaded: list[Any] = []
@@ -220,7 +220,7 @@ def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment
         raise InputError(problems)
     catalogue, car, parts = loaded
     assessment = compare(catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, progress=_progress())
-    from compare.report.figures import safe
+    from compare.figures import safe
 
     for warning in assessment.warnings:
         _err(f"Note: {safe(warning)}")
@@ -230,21 +230,21 @@ def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment
 def _rank(options: argparse.Namespace) -> int:
     from pathlib import Path
 
-    from compare.report import saving
+    from compare import saving
 
     old = _old_report(options.compare_with) if options.compare_with else None
     assessment = _assess(options, options.only)
-    from compare.measure_next import dimensions, judged_over_range
+    from compare.answer.report import Tables
+    from compare.answer.visits import dimensions, judged_over_range
     from compare.report.as_json import as_json, document
     from compare.report.terminal import rank_report
-    from compare.tables import Tables
 
     tables = Tables(assessment, options.units)
     measure, missing = dimensions(assessment), judged_over_range(assessment)
     content = document(tables, measure, missing) if options.json or old is not None else {}
     changes: list[str] = []
     if old is not None:
-        from compare.report.changes import changes_between
+        from compare.answer.changes import changes_between
 
         changes = changes_between(old, content)
     target = None
@@ -296,9 +296,9 @@ def _old_report(path: str) -> dict[str, Any]:
 
 def _detail(options: argparse.Namespace) -> int:
     assessment = _assess(options, [options.name])
-    from compare.measure_next import dimensions, judged_over_range
+    from compare.answer.report import Tables
+    from compare.answer.visits import dimensions, judged_over_range
     from compare.report.terminal import detail_report
-    from compare.tables import Tables
 
     tables = Tables(assessment, options.units)
     width, color = _screen()
@@ -307,7 +307,7 @@ def _detail(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from compare.inspection import inspect_files
+    from compare.answer.inspection import inspect_files
 
     text, sound = inspect_files(options.files)
     _out(text)
@@ -315,18 +315,18 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _what_if(options: argparse.Namespace) -> int:
+    from compare.answer.what_if import combinations
     from compare.report.terminal import what_if_report
-    from compare.what_if import combinations
 
     assessment = _assess(options)
     rows = combinations(assessment, options.axle, options.tyre, options.cruise, top=options.top)
     if options.workbook:
-        from compare.report import saving
+        from compare import saving
         from compare.report.workbook import write_combinations
 
         saving.save(_xlsx(options.workbook), lambda path: write_combinations(path, rows, assessment.car.name, options.units))
     if options.json:
-        from compare.report import saving
+        from compare import saving
         from compare.report.as_json import as_json
 
         text = as_json({"what_if": [{k: None if v != v else v for k, v in row.items()} for row in rows]})
@@ -354,8 +354,8 @@ def _add(options: argparse.Namespace) -> int:
 
 
 def _reference(options: argparse.Namespace) -> int:
+    from compare import saving
     from compare.forms import reference_page
-    from compare.report import saving
 
     page = reference_page()
     if options.write:

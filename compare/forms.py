@@ -9,12 +9,12 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from compare.catalogue import load_catalogue, read_choice, read_sheet, split_head
+from compare import saving
+from compare.judge.rules import AtLeast, AtMost, Own, Rule, Rulebook
+from compare.judge.value import DEFAULT_WEIGHTS, MEANINGS
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
-from compare.quantities import find_unit, parse
-from compare.ranking import DEFAULT_WEIGHTS, MEANINGS
-from compare.report import saving
-from compare.rules import AtLeast, AtMost, Own, Rule, Rulebook
+from compare.read.catalogue import load_catalogue, read_choice, read_sheet, split_head
+from compare.read.cells import find_unit, parse
 from compare.topics import all_topics
 from compare.vocabulary import (
     CAR_KEYS,

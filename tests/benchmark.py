@@ -94,11 +94,11 @@ def run_all(place, small, say):
     import numpy as np
     import pandas as pd
 
-    from compare.assessment import compare
-    from compare.car import load_car
-    from compare.catalogue import load_catalogue
+    from compare.answer.report import Tables
+    from compare.judge.engine import compare
+    from compare.read.car import load_car
+    from compare.read.catalogue import load_catalogue
     from compare.report.workbook import write_workbook
-    from compare.tables import Tables
 
     car = load_car(ROOT / "catalogs/pellow-van.toml")
     path = catalogue_of(many, place)
@@ -181,7 +181,7 @@ def formulas_sheet(tables, place, count):
 
 
 def Tables_like(tables, shown):
-    from compare.tables import Tables
+    from compare.answer.report import Tables
 
     class Repeated(Tables):
         @property

@@ -21,9 +21,9 @@ def demo_files():
 
 @pytest.fixture(scope="session")
 def demo(demo_files):
-    from compare.assessment import compare
-    from compare.car import load_car
-    from compare.catalogue import load_catalogue, load_parts
+    from compare.judge.engine import compare
+    from compare.read.car import load_car
+    from compare.read.catalogue import load_catalogue, load_parts
 
     catalogue, car, parts = demo_files
     return compare(load_catalogue(catalogue), load_car(car), load_parts(parts), draws=400, seed=1)
@@ -31,7 +31,7 @@ def demo(demo_files):
 
 @pytest.fixture(scope="session")
 def demo_tables(demo):
-    from compare.tables import Tables
+    from compare.answer.report import Tables
 
     return Tables(demo)
 

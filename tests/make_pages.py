@@ -33,7 +33,7 @@ def run(*words: str, width: int = 80) -> str:
 def pages() -> dict[str, str]:
     """Path -> text of every page that can be made."""
     from compare.forms import measuring_guide, reference_page
-    from compare.report.words import CAUTIONS
+    from compare.words import CAUTIONS
 
     report = run("rank", *DEMO, "--no-workbook")
     readme = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -10,10 +10,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from compare.car import read_car
-from compare.catalogue import load_catalogue, load_parts
 from compare.cli import main
 from compare.problems import InputError, Problem
+from compare.read.car import read_car
+from compare.read.catalogue import load_catalogue, load_parts
 
 BROKEN = Path(__file__).parent / "broken"
 EXPECTED = json.loads((BROKEN / "expected.json").read_text(encoding="utf-8"))

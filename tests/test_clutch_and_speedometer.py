@@ -30,7 +30,7 @@ def test_centring_bore_centres():
 
 def test_hub_moves_by_about_half_of_the_lining_s_wear(demo_files):
     """A workshop manual: disc 9.2 mm compressed when new, 8.0 to 7.8 at the limit: 1.2 to 1.4 mm, about half of it at the hub."""
-    from compare.car import load_car
+    from compare.read.car import load_car
 
     assert load_car(demo_files[1]).values["clutch_wear_travel"].nominal <= 2 * 1.4
 

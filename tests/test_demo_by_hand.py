@@ -154,7 +154,7 @@ def build_of(demo, candidate, build="as sold"):
     [("Tarn 5A", TARN, 0), ("Garth 5", GARTH, 1), ("Cotter 5", COTTER, 1), ("Wray 5 iron case", WRAY, 3), ("Hawes 5", HAWES, 3)],
 )
 def test_every_verdict_and_number(demo, candidate, by_hand, outcome):
-    from compare.tables import Tables
+    from compare.answer.report import Tables
 
     tables = Tables(demo)
     tables.__dict__["shown"] = [build_of(demo, candidate)]
@@ -187,7 +187,7 @@ def test_the_other_input_shaft_puts_the_hawes_right(demo):
 
 
 def test_the_work_of_the_hawes_as_sold(demo):
-    from compare.tables import Tables
+    from compare.answer.report import Tables
 
     tables = Tables(demo)
     tables.__dict__["shown"] = [build_of(demo, "Hawes 5")]
@@ -213,8 +213,8 @@ def test_every_work_item_occurs_that_hangs_on_the_gearbox(demo):
 
 def test_what_hangs_on_the_car_occurs_in_another_van(demo, demo_files):
     """The same van with another fork, a pinion two degrees up and a plate under the tunnel."""
-    from compare.assessment import compare
-    from compare.car import read_car
+    from compare.judge.engine import compare
+    from compare.read.car import read_car
 
     text = demo_files[1].read_text(encoding="utf-8")
     text = text.replace("fork_ratio = 2", "fork_ratio = 2.6").replace("pinion_tilt = 3", "pinion_tilt = -1").replace("top = 118}", "top = 118, bottom = 70}")

@@ -10,12 +10,12 @@ import pytest
 from published import printed, within
 from uncertainties import ufloat
 
-from compare.assessment import compare
-from compare.car import read_car
-from compare.catalogue import load_catalogue, load_parts
-from compare.draws import rectangular, stream
-from compare.measure_next import dimensions, judged_over_range, variance_shares
-from compare.tables import Tables
+from compare.answer.report import Tables
+from compare.answer.visits import dimensions, judged_over_range, variance_shares
+from compare.judge.draws import rectangular, stream
+from compare.judge.engine import compare
+from compare.read.car import read_car
+from compare.read.catalogue import load_catalogue, load_parts
 
 DRAWS = 40_000
 
@@ -196,7 +196,7 @@ def test_same_numbers_for_any_order_or_subset(demo, demo_files, tmp_path):
 
 
 def test_slices_do_not_change_anything(demo, monkeypatch):
-    import compare.assessment as module
+    import compare.judge.engine as module
 
     monkeypatch.setattr(module, "SLICE", 900)
     small = compare(demo.builds.catalogue, demo.car, demo.builds.parts, draws=400)
@@ -239,7 +239,7 @@ def test_narrowing_the_first_dimension_changes_more_outcomes_than_any_other(demo
         if d.owner == "car":
             from dataclasses import replace
 
-            from compare.quantities import Value
+            from compare.read.cells import Value
 
             if d.column not in car.values:
                 continue

@@ -146,8 +146,8 @@ def test_shaft_view_is_right_to_one_cell(demo_tables):
 
 
 def test_the_hub_on_the_runout_is_marked(demo, demo_files):
-    from compare.assessment import compare
-    from compare.tables import Tables
+    from compare.answer.report import Tables
+    from compare.judge.engine import compare
 
     tables = Tables(compare(demo.builds.catalogue, demo.car, draws=1, only=["Hawes 5"]))
     lines = shaft_view(tables, 0, 100).lines

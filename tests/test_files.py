@@ -10,13 +10,13 @@ import re
 import openpyxl
 import pytest
 
-from compare.assessment import compare
-from compare.car import load_car, read_car
-from compare.catalogue import load_catalogue, load_parts
+from compare.answer.report import Tables
+from compare.judge.engine import compare
 from compare.problems import InputError
+from compare.read.car import load_car, read_car
+from compare.read.catalogue import load_catalogue, load_parts
 from compare.report.as_json import document
 from compare.report.terminal import rank_report
-from compare.tables import Tables
 
 LENGTHS = ("depth", "stickout", "pilot", "collar", "length", "case_", "tail_", "mount_position", "mount_drop", "mount_pad", "shifter", "slip", "spline_start", "spline_end", "spline_diameter", "register", "thickness")
 
@@ -215,7 +215,7 @@ def test_hostile_names_on_whole_candidates_stay_text_in_charts_comments_and_prop
     """The demo's rows under hostile names, so that layouts, orders and charts are made of them too."""
     import zipfile
 
-    from compare.measure_next import dimensions, judged_over_range
+    from compare.answer.visits import dimensions, judged_over_range
     from compare.report.terminal import detail_report
     from compare.report.workbook import write_workbook
 

@@ -8,11 +8,11 @@ import openpyxl
 import pytest
 
 from compare import forms
-from compare.car import load_car, read_car
-from compare.catalogue import load_catalogue, load_parts
 from compare.cli import main
+from compare.judge.rules import Rulebook
 from compare.problems import InputError
-from compare.rules import Rulebook
+from compare.read.car import load_car, read_car
+from compare.read.catalogue import load_catalogue, load_parts
 from compare.topics import all_topics
 from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS
 

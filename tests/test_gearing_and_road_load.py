@@ -109,7 +109,7 @@ def test_air_at_sea_level_is_that_of_iso_2533():
 
 def test_slowest_pull_of_the_demo_is_above_the_floor_of_un_gtr_15(demo_files):
     """UN GTR 15 Annex 2, 2(k): n_idle + 0.125 (n_rated − n_idle) = 812.5 for 500 and 3000, used as 813: a floor."""
-    from compare.car import load_car
+    from compare.read.car import load_car
 
     assert load_car(demo_files[1]).values["engine_slowest_pull"].nominal > 813
 

@@ -11,11 +11,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from compare.assessment import Engine, compare
-from compare.car import read_car
-from compare.catalogue import load_catalogue, load_parts
-from compare.quantities import Value
-from compare.tables import Tables
+from compare.answer.report import Tables
+from compare.judge.engine import Engine, compare
+from compare.read.car import read_car
+from compare.read.catalogue import load_catalogue, load_parts
+from compare.read.cells import Value
 
 POSITIONS = ("crank_flange_position",)
 QUIET = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

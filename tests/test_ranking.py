@@ -9,7 +9,7 @@ from skcriteria import mkdm
 from skcriteria.agg.simple import WeightedSumModel
 from skcriteria.agg.topsis import TOPSIS
 
-from compare import ranking
+from compare.judge import value as ranking
 from compare.vocabulary import CRITERIA
 
 
@@ -94,7 +94,7 @@ def test_every_criterion_has_a_weight_and_a_meaning():
 def test_weights_of_the_profile_change_the_order(demo):
     from dataclasses import replace
 
-    from compare.assessment import compare
+    from compare.judge.engine import compare
 
     cheap = compare(demo.builds.catalogue, replace(demo.car, weights=dict.fromkeys(CRITERIA, 0.0) | {"cost": 1.0}), demo.builds.parts, draws=1)
     names = [cheap.builds.candidate_name(b) for b in cheap.order if cheap.outcome[b] == 1]

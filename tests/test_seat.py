@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from compare import seat
+from compare.judge import seat
 from compare.topics.envelope import envelope_bounds
 from compare.topics.input_shaft import reach_terms, shaft_bounds
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compare.problems import CellError
-from compare.quantities import clean, factor, find_unit, is_unknown, looks_like_date, parse, parse_tyre
+from compare.read.cells import clean, factor, find_unit, is_unknown, looks_like_date, parse, parse_tyre
 from compare.vocabulary import Term, car_terms_by_name, catalogue_terms
 
 T = catalogue_terms()

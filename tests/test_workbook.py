@@ -13,12 +13,12 @@ import openpyxl
 import pytest
 from libreoffice import convert
 
-from compare.assessment import compare
-from compare.measure_next import dimensions, judged_over_range
-from compare.quantities import Value
+from compare.answer.report import Tables
+from compare.answer.visits import dimensions, judged_over_range
+from compare.judge.engine import compare
+from compare.read.cells import Value
 from compare.report.what_if_sheet import outcome_of_the_rest
 from compare.report.workbook import SHEETS, write_workbook
-from compare.tables import Tables
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -223,7 +223,7 @@ def test_outcome_of_the_rest_leaves_the_live_checks_out(demo_tables):
 
 
 def test_a_profile_without_an_engine_makes_a_whole_book(demo, demo_files, soffice, tmp_path):
-    from compare.car import read_car
+    from compare.read.car import read_car
 
     text = re.sub(r"(?ms)^\[(engine|tyre)\]\n.*?(?=^\[)", "", demo_files[1].read_text(encoding="utf-8"))
     tables = Tables(compare(demo.builds.catalogue, read_car(text), draws=5))

@@ -6,11 +6,11 @@ import json
 import math
 from typing import Any
 
-from compare.measure_next import Dimension, Missing
-from compare.report.figures import safe
-from compare.report.words import CAUTIONS, measure_line, missing_line
-from compare.tables import Tables
+from compare.answer.report import Tables
+from compare.answer.visits import Dimension, Missing
+from compare.figures import safe
 from compare.vocabulary import CRITERIA, UNDO_STEPS
+from compare.words import CAUTIONS, measure_line, missing_line
 
 __all__ = ["as_json", "document"]
 

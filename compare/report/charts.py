@@ -16,10 +16,10 @@ from openpyxl.drawing.line import LineProperties
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break
 
+from compare.answer.report import Tables
+from compare.figures import number, safe, unit_of
 from compare.report.drawing import Layout, layout_of
-from compare.report.figures import number, safe, unit_of
 from compare.report.sheets import Page, Styles
-from compare.tables import Tables
 from compare.vocabulary import CRITERIA, UNDO_STEPS
 
 __all__ = ["add_gear_chart", "add_ranking_charts", "layout_series", "write_layout"]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from compare.tables import Tables
+from compare.answer.report import Tables
 
 __all__ = ["Drawing", "Layout", "Scale", "layout_of", "plan_view", "shaft_view", "side_view"]
 

@@ -14,7 +14,7 @@ from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 from openpyxl.utils import get_column_letter
 
-from compare.report.figures import safe
+from compare.figures import safe
 
 __all__ = ["FONT", "Page", "Styles", "colour_words"]
 

@@ -11,12 +11,12 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from compare.measure_next import Dimension, Missing
+from compare.answer.report import Row, Tables
+from compare.answer.visits import Dimension, Missing
+from compare.figures import figure, safe, unit_of
 from compare.report.drawing import Drawing, layout_of, plan_view, shaft_view, side_view
-from compare.report.figures import figure, safe, unit_of
-from compare.report.words import CAUTIONS, measure_line, missing_line
 from compare.standards import identify_spline
-from compare.tables import Row, Tables
+from compare.words import CAUTIONS, measure_line, missing_line
 
 __all__ = ["PLAIN", "detail_report", "plain_characters", "rank_report", "what_if_report"]
 

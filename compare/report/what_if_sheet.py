@@ -16,12 +16,12 @@ from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from compare.assessment import Result
-from compare.draws import build_arrays, car_arrays
-from compare.ranking import DEFAULT_WEIGHTS, UNKNOWN
+from compare.answer.report import Tables
+from compare.judge.draws import build_arrays, car_arrays
+from compare.judge.engine import Result
+from compare.judge.rules import CLASH, UNMEASURED
+from compare.judge.value import DEFAULT_WEIGHTS, UNKNOWN
 from compare.report.sheets import Page, Styles, colour_words
-from compare.rules import CLASH, UNMEASURED
-from compare.tables import Tables
 from compare.topics.road_load import GRAVITY
 from compare.vocabulary import CRITERIA, OUTCOMES
 

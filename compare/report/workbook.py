@@ -13,18 +13,18 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.hyperlink import Hyperlink
 
 from compare import __version__
-from compare.catalogue import split_head
-from compare.measure_next import Dimension, Missing, term_of
-from compare.ranking import MEANINGS
+from compare.answer.report import Row, Tables, plain_name
+from compare.answer.visits import Dimension, Missing, term_of
+from compare.figures import figure, number, safe, unit_of
+from compare.judge.value import MEANINGS
+from compare.read.catalogue import split_head
 from compare.report.charts import add_gear_chart, add_ranking_charts, write_layout
-from compare.report.figures import figure, number, safe, unit_of
 from compare.report.sheets import Page, Styles, colour_words
 from compare.report.terminal import spline_words
 from compare.report.what_if_sheet import write_what_if
-from compare.report.words import CAUTIONS, SOURCES, measure_line, missing_line
 from compare.standards import limits_of_size
-from compare.tables import Row, Tables, plain_name
 from compare.vocabulary import CRITERIA, OUTCOMES, VERDICTS, catalogue_terms
+from compare.words import CAUTIONS, SOURCES, measure_line, missing_line
 
 __all__ = ["SHEETS", "write_combinations", "write_workbook"]
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from compare.rules import Amount, AtLeast, AtMost, Limit, Own, Reading, check, quantity, seat_bound, work
-from compare.seat import Bound, toll
+from compare.judge.rules import Amount, AtLeast, AtMost, Limit, Own, Reading, check, quantity, seat_bound, work
+from compare.judge.seat import Bound, toll
 
 Array = np.ndarray
 

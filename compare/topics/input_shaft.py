@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from compare.rules import Amount, AtLeast, Limit, Own, Reading, check, quantity, seat_bound, work
-from compare.seat import Bound, beyond, toll
+from compare.judge.rules import Amount, AtLeast, Limit, Own, Reading, check, quantity, seat_bound, work
+from compare.judge.seat import Bound, beyond, toll
 
 Array = np.ndarray
 

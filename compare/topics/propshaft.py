@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from compare.rules import Amount, AtLeast, Limit, Own, Reading, check, quantity, work
+from compare.judge.rules import Amount, AtLeast, Limit, Own, Reading, check, quantity, work
 
 Array = np.ndarray
 

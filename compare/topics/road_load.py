@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from compare.rules import AtLeast, Limit, Reading, check, quantity
+from compare.judge.rules import AtLeast, Limit, Reading, check, quantity
 
 Array = np.ndarray
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from compare.rules import Amount, Limit, Own, Reading, check, quantity, work
+from compare.judge.rules import Amount, Limit, Own, Reading, check, quantity, work
 
 Array = np.ndarray
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from compare.rules import Amount, Rule
+from compare.judge.rules import Amount, Rule
 from compare.vocabulary import UNDO_STEPS
 
 __all__ = ["Tally", "undo_index"]

@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
-from compare.quantities import clean, factor, find_unit, is_unknown, looks_like_date, parse
+from compare.read.cells import clean, factor, find_unit, is_unknown, looks_like_date, parse
 from compare.vocabulary import GEARS, PART_COLUMNS, Term, catalogue_terms
 
 __all__ = ["Column", "Sheet", "Table", "load_catalogue", "load_parts", "read_choice", "read_sheet", "read_table", "split_head"]

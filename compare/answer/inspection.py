@@ -9,12 +9,12 @@ from pathlib import Path
 
 import numpy as np
 
-from compare.car import Car, load_car
-from compare.catalogue import Table, load_catalogue, load_parts, read_sheet, split_head
+from compare.figures import safe
+from compare.judge.rules import Rulebook
 from compare.problems import InputError, visible
-from compare.quantities import find_unit
-from compare.report.figures import safe
-from compare.rules import Rulebook
+from compare.read.car import Car, load_car
+from compare.read.catalogue import Table, load_catalogue, load_parts, read_sheet, split_head
+from compare.read.cells import find_unit
 from compare.topics import all_topics
 from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, GEARS, catalogue_terms
 
@@ -61,7 +61,7 @@ def _car_text(car: Car) -> str:
     missing = [t for t in missing if t.name not in optional]
     lines = [f"{safe(car.file, 200)}: {safe(car.name, 60)}, {len(car.shown)} keys, can be used."]
     lines += [f"  note: {safe(w, 300)}" for w in car.warnings]
-    from compare.assessment import read_limits
+    from compare.judge.engine import read_limits
 
     read_limits(car, book)
     feeding = _feeding(book)

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from compare.assessment import Assessment
-from compare.draws import build_arrays, car_arrays
-from compare.rules import UNMEASURED
+from compare.judge.draws import build_arrays, car_arrays
+from compare.judge.engine import Assessment
+from compare.judge.rules import UNMEASURED
 from compare.vocabulary import CURVE_PARTS, GEARS, TYRE_PARTS, car_terms_by_name, catalogue_terms
 
 __all__ = ["missing_inputs"]

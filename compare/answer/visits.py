@@ -13,10 +13,10 @@ from typing import Any
 
 import numpy as np
 
-from compare.assessment import Assessment, Result
-from compare.draws import bounds_of, build_arrays, car_arrays, car_doubts
-from compare.missing import missing_inputs
-from compare.rules import CLASH, UNMEASURED
+from compare.answer.missing import missing_inputs
+from compare.judge.draws import bounds_of, build_arrays, car_arrays, car_doubts
+from compare.judge.engine import Assessment, Result
+from compare.judge.rules import CLASH, UNMEASURED
 from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, STATION_SIDES, Term, car_terms_by_name, catalogue_terms
 
 __all__ = ["Dimension", "Missing", "dimensions", "judged_over_range", "plausible_range", "variance_shares"]

@@ -13,9 +13,9 @@ from zlib import crc32
 
 import numpy as np
 
-from compare.builds import Builds
-from compare.car import Car
-from compare.quantities import Value
+from compare.judge.builds import Builds
+from compare.read.car import Car
+from compare.read.cells import Value
 from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,

@@ -14,11 +14,11 @@ from typing import Any
 
 import numpy as np
 
-from compare import seat
-from compare.assessment import Assessment, Engine, Result
-from compare.missing import missing_inputs
-from compare.report.figures import figure
-from compare.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
+from compare.answer.missing import missing_inputs
+from compare.figures import figure
+from compare.judge import seat
+from compare.judge.engine import Assessment, Engine, Result
+from compare.judge.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
 from compare.topics.input_shaft import ROUTE_HOURS, ROUTE_MATERIAL, ROUTE_UNDO, ROUTES, WINDOW_CHECKS
 from compare.vocabulary import CRITERIA, OUTCOMES, UNDO_STEPS, VERDICTS, car_terms_by_name, catalogue_terms
 

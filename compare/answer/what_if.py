@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from compare.assessment import Assessment, compare
-from compare.car import Car
+from compare.judge.engine import Assessment, compare
 from compare.problems import CellError, InputError, Problem
-from compare.quantities import parse, parse_tyre
+from compare.read.car import Car
+from compare.read.cells import parse, parse_tyre
 from compare.vocabulary import OUTCOMES, car_terms_by_name
 
 __all__ = ["combinations"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from compare.report.figures import safe
+from compare.figures import safe
 
 __all__ = ["changes_between"]
 

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from compare.catalogue import read_choice
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
-from compare.quantities import TyreSize, Value, is_unknown, parse, parse_tyre
+from compare.read.catalogue import read_choice
+from compare.read.cells import TyreSize, Value, is_unknown, parse, parse_tyre
 from compare.vocabulary import (
     CAR_KEYS,
     CRITERIA,

@@ -7,8 +7,8 @@ from itertools import product
 
 import numpy as np
 
-from compare.catalogue import Column, Table
 from compare.problems import InputError, Problem, did_you_mean
+from compare.read.catalogue import Column, Table
 from compare.vocabulary import CATALOGUE_COLUMNS, DEFAULT_HALF_WIDTH, SOURCES
 
 __all__ = ["Builds", "enumerate_builds"]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from compare.measure_next import Dimension, Missing, term_of
-from compare.report.figures import figure
-from compare.tables import KIND_UNIT, plain_name
+from compare.answer.report import KIND_UNIT, plain_name
+from compare.answer.visits import Dimension, Missing, term_of
+from compare.figures import figure
 
 __all__ = ["CAUTIONS", "SOURCES", "measure_line", "missing_line"]
 

@@ -14,18 +14,18 @@ from typing import Any
 
 import numpy as np
 
-from compare import ranking
-from compare import seat as seat_
-from compare.builds import Builds, enumerate_builds
-from compare.car import Car
-from compare.catalogue import Column, Table
-from compare.draws import build_arrays, car_arrays
+from compare.judge import seat as seat_
+from compare.judge import value as ranking
+from compare.judge.builds import Builds, enumerate_builds
+from compare.judge.draws import build_arrays, car_arrays
+from compare.judge.rules import CLASH, UNMEASURED, Reading, Rulebook, reading_of, verdict
+from compare.judge.work import Tally, tally
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
-from compare.quantities import parse
-from compare.rules import CLASH, UNMEASURED, Reading, Rulebook, reading_of, verdict
+from compare.read.car import Car
+from compare.read.catalogue import Column, Table
+from compare.read.cells import parse
 from compare.topics import all_topics
 from compare.vocabulary import CRITERIA, OUTCOMES, Term
-from compare.work import Tally, tally
 
 __all__ = ["Assessment", "Engine", "Result", "compare", "read_limits"]
 

@@ -1,0 +1,1 @@
+"""What a person asks: comparison, windows, what to measure, what changed."""

@@ -1,0 +1,1 @@
+"""Named arrays (builds, draws) -> decisions, verdicts, outcome, value."""

@@ -1,0 +1,1 @@
+"""Files at the bench -> columns of numbers, each cell with its origin."""
