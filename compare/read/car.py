@@ -49,6 +49,8 @@ class Car:
     present_texts: dict[str, str] = field(default_factory=dict)
     limits: dict[str, Any] = field(default_factory=dict)
     weights: dict[str, float] = field(default_factory=dict)
+    pieces: list[dict[str, Value]] = field(default_factory=list)
+    musts: tuple[str, ...] = ()
     shown: list[tuple[str, str, str]] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     digest: str = ""
@@ -328,8 +330,6 @@ class _Reader:
             elif term.name not in car.values:
                 scale = math.pi / 180 if term.kind == "angle" else 1.0
                 car.values[term.name] = Value(float(term.default) * scale, 0.0)
-        if "engine_mounts_shift_slotted" not in car.values:
-            car.values["engine_mounts_shift_slotted"] = car.values["engine_mounts_shift_bolted"]
 
 
 def _as_typed(raw: Any) -> str:
