@@ -145,9 +145,10 @@ def _best(one: _One) -> tuple[float, ...]:
     lowest = one.t_low - one.most
     breaks = [b - one.depth[:, None] for b in face.breaks((*FACE_LEVELS, "cost"), one.rows)]
     slots = [one.t_low - b for b in one.axes["shift"].breaks(("cost",), one.rows)]
-    ys = _points([*breaks, *slots], lowest, one.t_high, (one.t_low, *ts[:: max(1, len(ts) // 16)]))
+    ys = _points([*breaks, *slots], lowest, one.t_high, (one.t_low, *ts))
     t, y = _choose(one, ts, ys)
     ts, ys = _around(ts, t) if free else ts, _around(ys, y)
+    ys = np.union1d(ys, ts)
     t, y = _choose(one, ts, ys)
     f = min(max(t - y, 0.0), one.most)
     f, f_low, f_high = _shift_stretch(one, t, f)
@@ -228,8 +229,10 @@ def _shift_stretch(one: _One, t: float, f: float) -> tuple[float, float, float]:
         return f, np.nan, np.nan
     points = _grid(0.0, one.most, f)
     good = _as_good(one, np.full(len(points), t), points, (t, f)) >= AS_GOOD
+    money = one.engine(points)
+    good &= money <= money[int(np.abs(points - f).argmin())] + SAME_MONEY
     low, high = _stretch(points, good, f)
-    if f <= SAME:
+    if low <= SAME:
         return 0.0, 0.0, high
     middle = (low + high) / 2.0
     return (middle if good[int(np.abs(points - middle).argmin())] else f), low, high
