@@ -45,9 +45,9 @@ def slide_overlap(front: Array, rear: Array, start: Array, end: Array) -> Array:
 
 
 class Low(NamedTuple):
-    """The part of the housing that comes too low, from its front face [mm], and by how much [mm].
+    """The boxes that come too low, from the front face [mm] `(builds, draws, boxes)`.
 
-    front is NOWHERE where none does.
+    front is NOWHERE for a box that does not; missing: by how much it comes too low.
     """
 
     front: Array
@@ -55,21 +55,36 @@ class Low(NamedTuple):
     missing: Array
 
 
-def _low(boxes: list[tuple[Array, Array, Array]], top: Array, gap: float) -> Low:
-    """The hull of the boxes (front, rear, bottom) that come lower than top + gap."""
-    front: Array = np.full((1, 1), NOWHERE)
-    rear: Array = np.full((1, 1), -NOWHERE)
-    missing: Array = np.zeros((1, 1))
-    for box_front, box_rear, bottom in boxes:
-        short = bottom + gap - top
-        is_low = short > 1e-9
-        front = np.where(is_low, np.minimum(front, box_front - gap), front)
-        rear = np.where(is_low, np.maximum(rear, box_rear + gap), rear)
-        missing = np.maximum(missing, short)
-    none = front > 1e8
-    unknown = [b for box in boxes for b in box] + [top]
-    rear = np.where(none, NOWHERE + 1.0, rear)
-    return Low(*(unknown_where(a, *unknown) for a in (front, rear, missing)))
+def low_boxes(boxes: list[tuple[Array, Array, Array]], top: Array, gap: float) -> Low:
+    """Those of the boxes (front, rear, bottom [mm]) that come lower than top less gap.
+
+    Each reaches the gap beyond its ends, but not into a neighbour that is low itself: so overlaps add up.
+
+    >>> one = lambda x: np.full((1, 1), x)
+    >>> low = low_boxes([(one(0.0), one(300.0), one(120.0)), (one(300.0), one(700.0), one(80.0))], one(118.0), 6.0)
+    >>> low.front.tolist(), low.rear.tolist(), low.missing.tolist()
+    ([[[-6.0, 1000000000.0]]], [[[306.0, 1000000001.0]]], [[[8.0, -32.0]]])
+    """
+    short = [bottom + gap - top for _, _, bottom in boxes]
+    low = [s > 1e-9 for s in short]
+    parts = []
+    for i, (front, rear, _) in enumerate(boxes):
+        before = low[i - 1] if i else False
+        after = low[i + 1] if i + 1 < len(boxes) else False
+        start = np.where(low[i], np.where(before, front, front - gap), NOWHERE)
+        end = np.where(low[i], np.where(after, rear, rear + gap), NOWHERE + 1.0)
+        parts.append([unknown_where(a, short[i], front, rear) for a in (start, end, short[i])])
+    whole = np.broadcast_arrays(*(a for part in parts for a in part))
+    stacked = [np.stack(whole[i::3], axis=-1) for i in range(3)]
+    return Low(*stacked)
+
+
+def overlaps(x_face: Array, low: Low, start: Array, end: Array) -> Array:
+    """Overlap of each low box with [start, end] `(builds, draws, boxes)` [mm]."""
+    x = np.asarray(x_face)[..., None]
+    return slide_overlap(
+        x + low.front, x + low.rear, np.asarray(start)[..., None], np.asarray(end)[..., None]
+    )
 
 
 @quantity("", "1 where there is a crossmember under the gearbox")
@@ -113,13 +128,13 @@ def low_part(
     crossmember_gap: float,
 ) -> Low:
     boxes = _boxes(bellhousing, depth_of_face, bell_bottom, case_length, case_bottom, length, tail_bottom)
-    return _low(boxes, crossmember_top, crossmember_gap)
+    return low_boxes(boxes, crossmember_top, crossmember_gap)
 
 
 @quantity("mm", "the part that comes too low even with the tail raised as far as it goes")
 def low_part_raised(low_part: Low, lift_give: Array) -> Low:
     """Cuts ask only for what raising the tail, the shallower remedy, cannot put right by itself."""
-    saved = low_part.missing <= lift_give + SAME
+    saved = low_part.missing <= lift_give[..., None] + SAME
     front = np.where(saved, NOWHERE, low_part.front)
     rear = np.where(saved, NOWHERE + 1.0, low_part.rear)
     return Low(*(unknown_where(a, low_part.missing) for a in (front, rear, low_part.missing)))
@@ -135,13 +150,13 @@ def lift_for_crossmember(
     crossmember_end: Array,
     crossmember_there: Array,
 ) -> Array:
-    """What is missing, at the crossmember's front edge, where a low part stands over it."""
-    over = slide_overlap(
-        x_face + low_part.front, x_face + low_part.rear, crossmember_start, crossmember_end
-    )
+    """What is missing, at the crossmember's front edge, where a low box stands over it."""
+    over = overlaps(x_face, low_part, crossmember_start, crossmember_end)
     lever = (crossmember_start - engine_mounts_pivot_x) / (pad_x - engine_mounts_pivot_x)
-    need = np.where(over > SAME, low_part.missing / lever, 0.0)
-    return np.where(crossmember_there == 0, 0.0, unknown_where(need, low_part.missing, over))
+    missing = np.where(over > SAME, low_part.missing, 0.0).max(axis=-1)
+    need = np.where(missing > SAME, missing / lever, 0.0)
+    need = unknown_where(need, over.sum(axis=-1))
+    return np.where(crossmember_there == 0, 0.0, need)
 
 
 @quantity("mm", "rise of the housing over the crossmember by the lift")
@@ -164,10 +179,10 @@ def low_part_left(
     crossmember_gap: float,
 ) -> Low:
     boxes = _boxes(bellhousing, depth_of_face, bell_bottom, case_length, case_bottom, length, tail_bottom)
-    return _low(boxes, crossmember_top + crossmember_rise, crossmember_gap)
+    return low_boxes(boxes, crossmember_top + crossmember_rise, crossmember_gap)
 
 
-@quantity("mm", "overlap of the low part with the front lip")
+@quantity("mm", "overlap of the low boxes with the front lip")
 def lip_overlap(
     x_face: Array,
     low_part_left: Low,
@@ -177,14 +192,12 @@ def lip_overlap(
     crossmember_there: Array,
 ) -> Array:
     end = np.minimum(crossmember_start + crossmember_lip_depth, crossmember_end)
-    over = slide_overlap(
-        x_face + low_part_left.front, x_face + low_part_left.rear, crossmember_start, end
-    )
+    over = overlaps(x_face, low_part_left, crossmember_start, end).sum(axis=-1)
     return np.where(crossmember_there == 0, 0.0, over)
 
 
-@quantity("mm", "overlap of the low part with the box section")
-def box_overlap(
+@quantity("mm", "overlap of each low box with the box section")
+def box_overlaps(
     x_face: Array,
     low_part_left: Low,
     crossmember_start: Array,
@@ -193,10 +206,22 @@ def box_overlap(
     crossmember_there: Array,
 ) -> Array:
     start = crossmember_start + crossmember_lip_depth
-    over = slide_overlap(
-        x_face + low_part_left.front, x_face + low_part_left.rear, start, crossmember_end
-    )
-    return np.where(crossmember_there == 0, 0.0, over)
+    over = overlaps(x_face, low_part_left, start, crossmember_end)
+    return np.where(np.asarray(crossmember_there)[..., None] == 0, 0.0, over)
+
+
+@quantity("mm", "overlap of the low boxes with the box section")
+def box_overlap(box_overlaps: Array) -> Array:
+    return box_overlaps.sum(axis=-1)
+
+
+@quantity("mm", "by how much the housing comes too low where it stands over the crossmember")
+def air_missing(
+    x_face: Array, low_part_left: Low, crossmember_start: Array, crossmember_end: Array, crossmember_there: Array
+) -> Array:
+    over = overlaps(x_face, low_part_left, crossmember_start, crossmember_end)
+    missing = np.where(over > SAME, low_part_left.missing, 0.0).max(axis=-1)
+    return np.where(crossmember_there == 0, 0.0, unknown_where(missing, over.sum(axis=-1)))
 
 
 @quantity("", "index of the undo step of a cut into the box section")
@@ -217,20 +242,26 @@ def lip_cut(lip_overlap: Array, lip_undo: Array) -> Ask:
     return Ask(lip_overlap, undo=lip_undo)
 
 
+def _notched(box_overlaps: Array, missing: Array) -> Array:
+    """Where a notch as deep as what is missing takes less than cutting fore and aft."""
+    return (box_overlaps > SAME) & (missing < box_overlaps)
+
+
 @decision("Notch the crossmember's top", "crossmember", "frame cut", tool="sent out", hours=12.0, cost=100.0,
           words="{figure} deep where the housing stands over it, closed again with plate; "
                 "only on advice from someone qualified")  # fmt: skip
-def relief(box_overlap: Array, low_part_left: Low, box_undo: Array) -> Ask:
-    """Where a notch as deep as what is missing takes less than cutting fore and aft."""
-    notch = (box_overlap > SAME) & (low_part_left.missing < box_overlap)
-    return Ask(unknown_where(np.where(notch, low_part_left.missing, 0.0), box_overlap), undo=box_undo)
+def relief(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
+    notched = _notched(box_overlaps, low_part_left.missing)
+    depth = np.where(notched, low_part_left.missing, 0.0).sum(axis=-1)
+    return Ask(unknown_where(depth, box_overlaps.sum(axis=-1)), undo=box_undo)
 
 
 @decision("Cut and rebuild the crossmember's box section", "crossmember", "frame cut", tool="sent out",
           hours=14.0, cost=120.0,
           words="{figure} beyond the lip; only on advice from someone qualified")  # fmt: skip
-def box_cut(box_overlap: Array, relief: Array, box_undo: Array) -> Ask:
-    return Ask(np.where(relief > SAME, 0.0, box_overlap), undo=box_undo)
+def box_cut(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
+    notched = _notched(box_overlaps, low_part_left.missing)
+    return Ask(np.where(notched, 0.0, box_overlaps).sum(axis=-1), undo=box_undo)
 
 
 @check(
@@ -248,22 +279,24 @@ def box_cut(box_overlap: Array, relief: Array, box_undo: Array) -> Ask:
 def crossmember(
     low_part_left: Low,
     lip_overlap: Array,
-    box_overlap: Array,
+    box_overlaps: Array,
+    air_missing: Array,
     lip_cut: Array,
     box_cut: Array,
     relief: Array,
     crossmember_there: Array,
     crossmember_gap: float,
 ) -> Reading:
-    """The air that is left where the housing stands over what is left of the crossmember."""
-    lip, box = lip_overlap - lip_cut, box_overlap - box_cut
-    air = crossmember_gap - low_part_left.missing
-    over_box = np.where(box > SAME, air + relief, np.inf)
-    over_lip = np.where(lip > SAME, air, np.inf)
-    left = unknown_where(np.minimum(over_box, over_lip), lip, box, air)
-    applies = np.where(np.isinf(left), 0.0, 1.0)
-    applies = np.where(np.isnan(left), np.nan, applies)
-    return Reading(left, left, left, np.where(crossmember_there == 0, 0.0, applies))
+    """The air where the housing stands over what is left of the crossmember."""
+    notched = _notched(box_overlaps, low_part_left.missing)
+    depth = np.where(notched, low_part_left.missing, 0.0).sum(axis=-1)
+    across = np.where(notched, 0.0, box_overlaps).sum(axis=-1)
+    left = (lip_overlap - lip_cut > SAME) | (across - box_cut > SAME) | (depth - relief > SAME)
+    air = crossmember_gap - np.where(left, air_missing, 0.0)
+    air = unknown_where(air, air_missing, lip_cut, box_cut, relief)
+    stands_over = (air_missing > SAME) & (left | (relief > SAME))
+    applies = np.where(np.isnan(air), np.nan, np.where(stands_over, 1.0, 0.0))
+    return Reading(air, air, air, np.where(crossmember_there == 0, 0.0, applies))
 
 
 # ---- what the seat has to mind ------------------------------------------------------------------------
@@ -303,15 +336,20 @@ def crossmember_bounds(
     crossmember_removable: Array,
     crossmember_there: Array,
 ) -> list[Bound]:
-    front, rear, missing = low_part_raised
+    """Each box by itself: their overlaps add up."""
     lip_end = np.minimum(crossmember_start + crossmember_lip_depth, crossmember_end)
-    idle = (front > 1e8) | (crossmember_there == 0)
     undo = PANEL if (np.asarray(crossmember_removable) == 1).all() else ""
-    lip = (front, rear, crossmember_start, lip_end)
-    box = (front, rear, lip_end, crossmember_end, missing)
-    place = "crossmember box section"
-    return [
-        Bound("face", "box_cut", place, _box_breaks, _cut_harm, box, idle, undo=undo),
-        Bound("face", "relief", place, _box_breaks, _notch_harm, box, idle, undo=undo),
-        Bound("face", "lip_cut", "crossmember lip", _lip_breaks, _lip_harm, lip, idle, undo=undo),
-    ]
+    section, bounds = "crossmember box section", []
+    for i in range(low_part_raised.front.shape[-1]):
+        front, rear, missing = (a[..., i] for a in low_part_raised)
+        idle = (front > 1e8) | (crossmember_there == 0)
+        if idle.all():
+            continue
+        lip = (front, rear, crossmember_start, lip_end)
+        box = (front, rear, lip_end, crossmember_end, missing)
+        bounds += [
+            Bound("face", "box_cut", section, _box_breaks, _cut_harm, box, idle, undo=undo),
+            Bound("face", "relief", section, _box_breaks, _notch_harm, box, idle, undo=undo),
+            Bound("face", "lip_cut", "crossmember lip", _lip_breaks, _lip_harm, lip, idle, undo=undo),
+        ]
+    return bounds
