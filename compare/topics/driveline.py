@@ -346,6 +346,23 @@ def shaft_change(joint_to_joint: Array, shaft_length_today: Array) -> Array:
     return joint_to_joint - shaft_length_today
 
 
+@quantity("mm", "lift of the tail that the front joint still bears")
+def joint_lift_room(
+    joint_run: Array,
+    driveshaft_pinion_drop: Array,
+    driveshaft_pinion_offset: Array,
+    joint_angle_most: Array,
+    output_x: Array,
+    pad_x: Array,
+    engine_mounts_pivot_x: Array,
+) -> Array:
+    """A lift tilts the gearbox and raises its output joint: both steepen the front joint."""
+    angle = np.arctan2(np.hypot(driveshaft_pinion_drop, driveshaft_pinion_offset), joint_run)
+    spare = np.maximum(np.deg2rad(joint_angle_most) - angle, 0.0)
+    steeper = 1.0 + (output_x - engine_mounts_pivot_x) / joint_run
+    return spare / steeper * (pad_x - engine_mounts_pivot_x)
+
+
 # ---- whirl: a larger tube, then two pieces ------------------------------------------------------
 
 

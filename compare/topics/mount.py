@@ -31,7 +31,7 @@ AS_IT_IS, WEDGE, MILL = range(3)
 
 BRACKET_MOST = Limit("mount_bracket_most", 60.0, "mm", "practice: as far as a bracket carries")
 SPACER_MOST = Limit("mount_spacer_most", 25.0, "mm", "practice")
-LIFT_MOST = Limit("mount_lift_most", 12.0, "mm", "practice: more bends the driveline's angles")
+LIFT_MOST = Limit("mount_lift_most", 6.0, "mm", "practice: more bends the driveline's angles")
 
 
 def milled_stock(pad_length: Array, tilt: Array) -> Array:
@@ -111,14 +111,16 @@ def lift(
     lift_for_height: Array,
     lift_for_crossmember: Array,
     tunnel_lift_room: Array,
+    joint_lift_room: Array,
     mount_lift_most: float,
     engine_mounts_pivot_x: Array,
     pad_x: Array,
 ) -> Ask:
-    """Two needs: the larger, within what the tunnel leaves above."""
+    """Two needs: the larger, within what the tunnel leaves above and the front joint bears."""
     need = np.maximum(np.nan_to_num(lift_for_crossmember), lift_for_height)
     lever = pad_x - engine_mounts_pivot_x
-    capacity = np.where(lever > 0, np.minimum(mount_lift_most, tunnel_lift_room), 0.0)
+    room = np.fmin(np.fmin(tunnel_lift_room, joint_lift_room), mount_lift_most)
+    capacity = np.where(lever > 0, room, 0.0)
     return Ask(need, capacity=np.maximum(capacity, 0.0))
 
 
