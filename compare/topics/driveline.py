@@ -285,9 +285,10 @@ def judged_speed(
     return np.where(stated, driveshaft_greatest_speed, redline_in_top)
 
 
-@quantity("", "1 where that speed is redline in top, for want of a stated one")
-def judged_speed_assumed(driveshaft_greatest_speed: Array) -> Array:
-    return np.where(np.isnan(driveshaft_greatest_speed), 1.0, 0.0)
+@quantity("km/h", "that speed, where it is redline in top for want of a stated one")
+def assumed_speed(judged_speed: Array, driveshaft_greatest_speed: Array) -> Array:
+    """NaN where the greatest speed is stated: then nothing is assumed, and nothing need be said."""
+    return np.where(np.isnan(driveshaft_greatest_speed), judged_speed, np.nan)
 
 
 @quantity("rev/min", "propeller shaft at that speed")
@@ -503,8 +504,12 @@ def whirl_speed(tube_outside: Array, tube_inside: Array, longest_part: Array) ->
     kind="road",
     criterion="driveline",
     words={
-        "tight": "{shaft_speed} at {judged_speed}, it whirls at {whirl_speed}",
-        "clash": "{shaft_speed} at {judged_speed}, it whirls at {whirl_speed}; {longest_part} long",
+        "clear": "{shaft_speed} at {judged_speed}, it whirls at {whirl_speed}"
+        "[; {assumed_speed} is redline in top, no greatest speed being stated]",
+        "tight": "{shaft_speed} at {judged_speed}, it whirls at {whirl_speed}"
+        "[; {assumed_speed} is redline in top, no greatest speed being stated]",
+        "clash": "{shaft_speed} at {judged_speed}, it whirls at {whirl_speed}; {longest_part} long"
+        "[; {assumed_speed} is redline in top, no greatest speed being stated]",
     },
 )
 def whirl(
