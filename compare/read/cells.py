@@ -1,21 +1,28 @@
 """Text as people write it at a bench <-> value and half-width in internal units.
 
-The grammar is our own and strict; pint is asked for factors only, once per unit, and only when a unit
-other than the internal one occurs. No cell's text ever reaches pint's parser.
+Every cell is given all the readings that it allows; those that cannot be are struck out (by the unit that is typed,
+by the column's possible range, by a second figure in brackets, by the file's habit); the one that is left is taken,
+and the person is asked only when two are left. The grammar is our own and strict: a text is matched whole or refused.
 """
 
 from __future__ import annotations
 
 import math
 import re
-import unicodedata
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 
-from compare.problems import CellError, visible
+from compare.kinds import KINDS
+from compare.problems import CellError, did_you_mean, visible
+from compare.read.numbers import NUMBER, Amount, amounts, clean, shortest
+from compare.read.tyres import TyreSize, parse_tyre
+from compare.read.units import factor, find_unit, kind_of_spelling, short_name
 from compare.vocabulary import Term
 
-__all__ = ["TyreSize", "Value", "clean", "factor", "find_unit", "is_unknown", "looks_like_date", "parse", "parse_tyre"]
+__all__ = [
+    "TyreSize", "Value", "clean", "factor", "find_unit", "is_unknown", "looks_like_date", "parse", "parse_number",
+    "parse_tyre", "read_choice", "readings",
+]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -31,156 +38,62 @@ class Value:
 
 
 @dataclass(frozen=True)
-class TyreSize:
-    """A tyre code taken apart: width [mm], aspect [-], rim [mm], radial or not, relative doubt of the diameter."""
+class Reading:
+    """One way to read a cell: its value, how to type it beyond doubt, by which decimal mark it is read.
 
-    width: float
-    aspect: float
-    rim: float
-    radial: bool
-    scale_half: float
-    aspect_half: float
-    advice: str = ""
+    `open` where nothing that is typed tells the unit of a fraction: such a cell is asked about, whatever the range.
+    `step` [internal units] is how exactly it was written.
+    """
+
+    value: Value
+    typed: str
+    mark: str = ""
+    open: bool = False
+    step: float = 0.0
 
 
-UNKNOWN = frozenset({"", "?", "-", "n/a", "unknown", "tbc"})
-
-# kind -> (name pint knows, spellings). Spellings are compared without case, dots, spaces and hyphens.
-_UNITS: dict[str, tuple[tuple[str, tuple[str, ...]], ...]] = {
-    "length": (
-        ("millimeter", ("mm", "millimetre", "millimetres", "millimeter", "millimeters")),
-        ("centimeter", ("cm", "centimetre", "centimetres", "centimeter", "centimeters")),
-        ("meter", ("m", "metre", "metres", "meter", "meters")),
-        ("inch", ("in", "inch", "inches", '"')),
-        ("foot", ("ft", "foot", "feet", "'")),
-        ("thou", ("thou",)),
-    ),
-    "torque": (
-        ("newton * meter", ("nm", "newtonmetre", "newtonmetres", "newtonmeter", "newtonmeters")),
-        ("foot * pound_force", ("lbft", "lbsft", "lbfft", "ftlb", "ftlbs", "ftlbf", "poundfeet", "poundfoot", "footpounds")),
-        ("inch * pound_force", ("lbin", "lbfin", "inlb", "inlbs", "inlbf")),
-        ("kilogram_force * meter", ("kgfm", "kgm", "mkg", "mkgf", "kpm", "mkp")),
-        ("decanewton * meter", ("danm",)),
-    ),
-    "mass": (
-        ("kilogram", ("kg", "kgs", "kilogram", "kilograms", "kilo", "kilos")),
-        ("gram", ("g", "gram", "grams")),
-        ("pound", ("lb", "lbs", "pound", "pounds")),
-        ("metric_ton", ("t", "tonne", "tonnes")),
-    ),
-    "angle": (
-        ("degree", ("deg", "°", "degree", "degrees")),
-        ("radian", ("rad", "radian", "radians")),
-        ("arcminute", ("arcmin", "minutes")),
-    ),
-    "speed": (
-        ("kilometer / hour", ("km/h", "kmh", "kph", "kmph")),
-        ("mile / hour", ("mph", "mi/h", "milesperhour")),
-        ("meter / second", ("m/s",)),
-    ),
-    "area": (
-        ("meter ** 2", ("m²", "m2", "m^2", "sqm")),
-        ("foot ** 2", ("ft²", "ft2", "ft^2", "sqft")),
-    ),
-    "rpm": (("revolution / minute", ("rpm", "rev/min", "r/min", "1/min", "min^1")),),
-    "per_km": (
-        ("1 / kilometer", ("turns/km", "/km", "rev/km", "turnsperkm", "perkm", "1/km")),
-        ("1 / mile", ("turns/mile", "/mile", "/mi", "rev/mile", "turnspermile", "permile", "tpm")),
-    ),
-    "fraction": (("dimensionless", ()), ("percent", ("%", "percent"))),
-    "number": (("dimensionless", ()),),
-}
-_UNITS["position"] = _UNITS["diameter"] = _UNITS["length"]
-_INTERNAL = {
-    "length": "millimeter",
-    "position": "millimeter",
-    "diameter": "millimeter",
-    "torque": "newton * meter",
-    "mass": "kilogram",
-    "angle": "radian",
-    "speed": "kilometer / hour",
-    "area": "meter ** 2",
-    "rpm": "revolution / minute",
-    "per_km": "1 / kilometer",
-    "fraction": "dimensionless",
-    "number": "dimensionless",
-}
-_DEFAULT_UNIT = {kind: units[0][0] for kind, units in _UNITS.items()}
-_ARTICLES = {
-    "length": "a length", "position": "a length", "diameter": "a length", "torque": "a torque", "mass": "a mass",
-    "angle": "an angle", "speed": "a speed", "area": "an area", "rpm": "an engine speed", "per_km": "turns per km",
-    "fraction": "a share", "number": "a plain number", "ratio": "a ratio", "count": "a whole number",
-    "counts": "a range of whole numbers", "money": "an amount of money",
-}  # fmt: skip
-_EXAMPLES = {
-    "length": "612, 612 mm, 24 1/8 in or 612 ±3",
-    "position": "612, -4.5 mm or 24 1/8 in",
-    "diameter": "16.9, 16.9 mm or 11/16 in",
-    "torque": "142, 142 N·m or 105 lb ft",
-    "mass": "38, 38 kg or 84 lb",
-    "angle": "2.5 or 2.5 deg",
-    "speed": "95, 95 km/h or 60 mph",
-    "area": "1.9 or 1.9 m²",
-    "rpm": "3200 or 3200 rpm",
-    "per_km": "1000 or 1600 turns/mile",
-    "fraction": "0.92 or 92 %",
-    "number": "0.45",
-    "ratio": "3.73 or 3.73:1",
-    "count": "10",
-    "counts": "16..23",
-    "money": "450",
-}
-
-_MAP = str.maketrans(
-    {
-        "−": "-", "–": "-", "—": "-", "‑": "-", "‐": "-", "“": '"', "”": '"', "″": '"', "„": '"', "’": "'", "‘": "'",
-        "′": "'", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2007": " ", "\t": " ", "⁄": "/", "·": "·", "⋅": "·",
-        "∙": "·", "…": "..", "º": "°",
-    }
-)  # fmt: skip
-_VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞⅐⅑⅒"
-
+UNKNOWN = frozenset(
+    "n/a na n.a. n.a n/k nk n.k. unknown unknwn tbd tbc tba nil none null nan xxx xx nd n.d. dk poa p.o.a. tobemeasured "
+    "notknown notmeasured notstated notgiven nodata dontknow don'tknow noidea missing todo blank".split()
+)
+_LENGTHS = ("length", "position", "diameter")
+_INCHES = ("inch", "foot")
 _MONTH = r"(?:jan|feb|mar|mär|mrz|apr|may|mai|jun|jul|aug|sep|sept|oct|okt|nov|dec|dez)[a-z]*\.?"
 _DATE = re.compile(
     rf"\d{{1,2}}[-. /]{_MONTH}(?:[-. /]\d{{2,4}})?|{_MONTH}[-. /]\d{{1,4}}|\d{{4}}-\d\d-\d\d(?:[ T].*)?|"
     r"\d{1,2}/\d{1,2}/\d{2,4}(?: .*)?|\d{1,2}\.\d{1,2}\.\d{2,4}",
     re.IGNORECASE | re.ASCII,
 )
-_NUMBER = r"(?:\d+[ -]\d+/\d+|\d+/\d+|\d[\d.,]*|[.,]\d+)"
-_MEASURE = re.compile(
-    rf"(?P<sign>[+-]?) ?(?:(?P<feet>{_NUMBER}) ?(?:ft|foot|feet|') ?(?P<inches>{_NUMBER}) ?(?:in|inch|inches|\")?"
-    rf"|(?P<number>{_NUMBER}) ?(?P<unit>[^\d\s.,+-][^\d]*(?:[\^²]?2|1)?|/[a-z]+|1/min|1/km)?)\.?",
-    re.ASCII | re.IGNORECASE,
+_GUESS_BEFORE = re.compile(
+    r"(?:[<>~≈≤≥]=?|ca\.? |ca\.|circa|c\.|c |about|abt\.?|approx\.?|approximately|around|roughly|nearly|almost|maybe|perhaps|"
+    r"say|under|over|up to|at least|at most|min\.?|max\.?|less than|more than|est\.?|estimated|estimate|guess)[ :]*(?=[\d.,(£$€-])",
+    re.IGNORECASE,
 )
-_MONEY = re.compile(r"(?:[£$€¥]|[A-Za-z]{2,3}\.?(?= |\d))? ?(?P<number>\d[\d.,]*) ?(?:[£$€¥]|[A-Za-z]{2,3}\.?)?", re.ASCII)
-
-
-def clean(text: str) -> str:
-    """The same text with typographic marks, vulgar fractions and odd spaces made plain.
-
-    >>> clean("23½ in"), clean("24\u20111/8\u2033")
-    ('23 1/2 in', '24-1/8"')
-    """
-    if text.isascii():
-        plain = text
-    else:
-        out = []
-        for char in text:
-            if char in _VULGAR:
-                out.append(" " + unicodedata.normalize("NFKC", char).replace("⁄", "/") + " ")
-            else:
-                out.append(char)
-        plain = "".join(out).translate(_MAP)
-    return " ".join(plain.replace("''", '"').split())
+_GUESS_AFTER = re.compile(
+    r" ?(?:\?+|\(\?+\)|-?ish|or so|\(?approx\.?(?:imately)?\)?|\(?ca\.?\)|\(?circa\)?|\(?about\)?|\+|max\.?|(?<!/)(?<!per )min\.?|\(?est(?:imated|\.)?\)?|"
+    r"roughly|guess(?:ed)?|or more|or less|more or less|plus)$",
+    re.IGNORECASE,
+)
+_PLUS_UNIT = re.compile(rf"(?P<rest>{NUMBER})\+(?P<unit> ?[a-zµ°\"' .·/]+)$", re.IGNORECASE | re.ASCII)
+_FIT = re.compile(r"(?<=[\dm \"]) ?\(?(?!x)(?:[a-z]|js|cd|ef|fg)\d{1,2}(?:/[a-z]{1,2}\d{1,2})?\)?$", re.IGNORECASE | re.ASCII)
 
 
 def is_unknown(text: str) -> bool:
     """Whether a cell says that the value is not known.
 
-    >>> [is_unknown(t) for t in ("", " ? ", "TBC", "0")]
-    [True, True, True, False]
+    >>> [is_unknown(t) for t in ("", " ? ", "TBC", "--", "?mm", "none", "0")]
+    [True, True, True, True, True, True, False]
     """
-    return clean(text).casefold() in UNKNOWN
+    plain = clean(text).casefold()
+    if not plain or not any(c.isalnum() for c in plain):
+        return not plain.strip("?-.~/_ ")
+    if any(c.isdigit() for c in plain):
+        return False
+    squeezed = plain.replace(" ", "")
+    if squeezed in UNKNOWN or squeezed.strip(".!?()") in UNKNOWN:
+        return True
+    lead = re.match(r"\?+|n/a|n/k|tb[acd]|unknown", squeezed)
+    return lead is not None and any(find_unit(k, squeezed[lead.end() :]) for k in KINDS)
 
 
 def looks_like_date(text: str) -> bool:
@@ -192,336 +105,682 @@ def looks_like_date(text: str) -> bool:
     return _DATE.fullmatch(text.strip()) is not None
 
 
-@cache
-def factor(kind: str, unit: str) -> float:
-    """How many internal units one `unit` (a name that pint knows) is.
-
-    >>> factor("length", "inch")
-    25.4
-    """
-    if unit == _INTERNAL[kind]:
-        return 1.0
-    if kind == "angle" and unit == "degree":  # the usual case; saves loading pint
-        return math.pi / 180
-    return float(_registry().Quantity(1.0, unit).to(_INTERNAL[kind]).magnitude)
+# ---- the door -----------------------------------------------------------------------------------------
 
 
-@cache
-def _registry():  # type: ignore[no-untyped-def]
-    import pint
-
-    try:
-        return pint.UnitRegistry(cache_folder=":auto:")  # its own cache beside other programs' caches; saves 0.4 s a run
-    except OSError:
-        return pint.UnitRegistry(cache_folder=None)
-
-
-@cache
-def find_unit(kind: str, spelling: str) -> str | None:
-    """The pint name for a unit as people spell it, within one kind of quantity; None when it is not one.
-
-    >>> find_unit("torque", "Lb-Ft"), find_unit("length", "kg")
-    ('foot * pound_force', None)
-    """
-    key = re.sub(r"[ .·*-]", "", spelling.casefold())
-    if not key:
-        return None
-    for name, spellings in _UNITS.get(kind, ()):
-        if key in spellings:
-            return name
-    return None
-
-
-def _kind_of(spelling: str) -> str | None:
-    for kind in ("length", "torque", "mass", "angle", "speed", "area", "rpm", "per_km"):
-        if find_unit(kind, spelling):
-            return kind
-    return None
-
-
-def _number(text: str, whole: str, *, thousands: bool, inch: bool) -> float:
-    """A plain, decimal or mixed-fraction number. `thousands`: could be in the thousands at all."""
-    mixed = re.fullmatch(r"(?:(\d+)[ -])?(\d+)/(\d+)", text, re.ASCII)
-    if mixed:
-        units, top, bottom = (int(g) if g and len(g) < 10 else 0 for g in mixed.groups())
-        if bottom == 0:
-            raise CellError(f'"{visible(whole)}" divides by nothing.', "Type a fraction such as 5/8.")
-        if mixed[1] and top >= bottom:
-            raise CellError(
-                f'"{visible(whole)}" has a fraction of one or more beside a whole number.',
-                f"Type {units + top / bottom:g} if that is meant.",
-            )
-        return units + top / bottom
-    marks = [c for c in text if c in ".,"]
-    if not marks:
-        if len(text) > 12:
-            raise CellError(f'"{visible(whole)}" has too many digits.', "Type the number again.")
-        return float(text)
-    last = marks[-1]
-    head, tail = text.rsplit(last, 1)
-    if len(set(marks)) == 2:
-        other = "," if last == "." else "."
-        if marks.count(last) == 1 and re.fullmatch(rf"\d{{1,3}}(?:{re.escape(other)}\d{{3}})+", head):
-            return float(head.replace(other, "") + "." + (tail or "0"))
-        raise CellError(f'"{visible(whole)}" mixes points and commas.', "Type the number with one decimal point.")
-    if len(marks) > 1:
-        if re.fullmatch(rf"\d{{1,3}}(?:{re.escape(last)}\d{{3}})+", text):
-            return float(text.replace(last, ""))
-        raise CellError(f'"{visible(whole)}" has too many points or commas.', "Type the number with one decimal point.")
-    ambiguous = (
-        len(tail) == 3
-        and 1 <= len(head) <= 3
-        and not head.startswith("0")
-        and thousands
-        and not (inch and last == ".")
-    )
-    if ambiguous:
-        raise CellError(
-            f'"{visible(whole)}" can be read two ways.',
-            f"Type {head}{tail} for the larger number, {head}.{tail.rstrip('0') or '0'} for the smaller one.",
-        )
-    if len(text) > 20:
-        raise CellError(f'"{visible(whole)}" has too many digits.', "Type the number again.")
-    return float((head or "0") + "." + (tail or "0"))
-
-
-def _measure(text: str, kind: str, default: str, whole: str) -> tuple[float, str | None]:
-    """(number in its own unit, unit or None) of one side of a cell."""
-    found = _MEASURE.fullmatch(text.strip())
-    if not found:
-        raise _not_understood(whole, kind)
-    sign = -1.0 if found["sign"] == "-" else 1.0
-    if found["feet"]:
-        if "length" not in (kind, "length" if kind in ("position", "diameter") else ""):
-            raise CellError(f'"{visible(whole)}" is a length, {_ARTICLES[kind]} is expected here.', _type(kind))
-        feet = _number(found["feet"], whole, thousands=False, inch=True)
-        inches = _number(found["inches"], whole, thousands=False, inch=True)
-        return sign * (12 * feet + inches), "inch"
-    spelling = (found["unit"] or "").strip().rstrip(".")
-    unit: str | None = None
-    if spelling:
-        unit = find_unit(kind, spelling)
-        if unit is None:
-            other = _kind_of(spelling)
-            if other:
-                raise CellError(
-                    f'"{visible(whole)}" is {_ARTICLES[other]}, {_ARTICLES[kind]} is expected here.',
-                    _mended(found["number"], other, spelling, kind),
-                )
-            raise _not_understood(whole, kind)
-    used = unit or default
-    number = _number(
-        found["number"],
-        whole,
-        thousands=kind not in ("fraction", "number"),
-        inch=used in ("inch", "foot"),
-    )
-    return sign * number, unit
-
-
-def _mended(number: str, other: str, spelling: str, kind: str) -> str:
-    end = " Leave it empty or type ? if you do not know it."
-    if kind == "torque" and other == "mass" and find_unit("mass", spelling) == "pound":
-        try:
-            newton_metres = _number(number, number, thousands=True, inch=False) * factor("torque", "foot * pound_force")
-        except CellError:
-            return _type(kind)
-        return f"Type {number} lb ft, or {newton_metres:.0f} N·m.{end}"
-    return _type(kind)
-
-
-def _type(kind: str) -> str:
-    return f"Type {_ARTICLES[kind]} such as {_EXAMPLES[kind]}. Leave it empty or type ? if you do not know it."
-
-
-def _not_understood(whole: str, kind: str) -> CellError:
-    if looks_like_date(whole):
-        return CellError(
-            f'"{visible(whole)}" is a date: a spreadsheet program made it out of a number or a fraction.',
-            f"Format the column as text, then type {_ARTICLES[kind]} such as {_EXAMPLES[kind]}.",
-        )
-    stripped = whole.strip()
-    if re.fullmatch(r"#{2,}|#[A-Z/0!?]+", stripped):
-        return CellError(f'"{visible(whole)}" is what a spreadsheet program shows for a cell it cannot show.', f"Widen the column or mend the cell, and export again. {_type(kind)}")
-    if re.fullmatch(r"\d(?:[.,]\d+)?[eE][+-]?\d+", stripped):
-        return CellError(f'"{visible(whole)}" was shortened by a spreadsheet program.', f"Format the column as text and type the number in full. {_type(kind)}")
-    if re.fullmatch(r"[\d.,/ -]+\?", stripped, re.ASCII):
-        return CellError(
-            f'"{visible(whole)}" is a number with a question mark.',
-            f"Type {stripped[:-1].strip()} ±3 (with the doubt that you think it has), or ? alone.",
-        )
-    if re.search(r"\dx\d|\d ?[x×*] ?\d|\*\*", stripped):
-        return CellError(f'"{visible(whole)}" is a sum, one number is expected.', _type(kind))
-    if re.match(r"(?:ca\.?|about|approx\.?|~|circa|c\.) ?\d", stripped, re.IGNORECASE):
-        rest = re.sub(r"^[^\d]*", "", stripped)
-        return CellError(f'"{visible(whole)}" is a guess without its doubt.', f"Type {visible(rest, 30)} ±3 (your doubt).")
-    return CellError(f'"{visible(whole)}" is not {_ARTICLES[kind]}.', _type(kind))
-
-
-def parse(text: str, term: Term, unit: str | None = None) -> Value | None:
+def parse(text: str, term: Term, unit: str | None = None, decimal: str = "") -> Value | None:
     """Read one numeric cell. None when the cell says that the value is not known.
 
-    `unit` is the column's unit (a pint name) for numbers that state none. Raises CellError.
+    `unit` is the head's unit (a pint name) for numbers that state none, `decimal` the file's decimal mark.
+    Raises CellError.
 
     >>> from compare.vocabulary import catalogue_terms
     >>> parse('24 1/8 ±1/16 in', catalogue_terms()["length"])
     Value(nominal=612.775, half=1.5875, high=nan)
     """
-    kind = term.kind
+    if is_unknown(text):
+        return None
+    return _decide(readings(text, term, unit), term, unit, text.strip(), decimal)
+
+
+def parse_number(number: float, term: Term, unit: str | None = None) -> Value:
+    """A number that the file holds as a number (a workbook's cell, a TOML number): no mark to be read two ways.
+
+    >>> from compare.vocabulary import catalogue_terms
+    >>> parse_number(612.125, catalogue_terms()["length"]).nominal
+    612.125
+    """
+    whole = f"{number:.12g}"
+    if not math.isfinite(number) or abs(number) >= 1e12:
+        raise CellError(f'"{whole}" is not a possible number.', "Type a number; leave it out if you do not know it.")
+    if term.kind in ("count", "counts") and number != round(number):
+        raise _not_understood(whole, term)
+    kept = _scale(term.kind, unit) * number
+    high = kept if term.kind == "counts" else math.nan
+    reading = Reading(Value(kept, 0.0 if term.kind == "counts" else math.nan, high), whole)
+    return _decide([reading], term, unit, whole, "")
+
+
+def _scale(kind: str, unit: str | None) -> float:
+    entry = KINDS[kind]
+    if not entry.kept:
+        return 1.0
+    return factor(kind, unit or entry.units[0].name)
+
+
+def readings(text: str, term: Term, unit: str | None = None) -> list[Reading]:
+    """Every reading that the text itself allows, before anything is struck out by the range. Raises CellError."""
     whole = text.strip()
     plain = clean(text)
-    if plain.casefold() in UNKNOWN:
-        return None
-    if not plain.replace("·", "").replace("±", "").replace("°", "").replace("²", "").isascii() and kind != "money":
-        raise _not_understood(whole, kind)
     if len(plain) > 60:
-        raise CellError(f'"{visible(whole, 40)}" is too long for a number.', _type(kind))
-    if looks_like_date(plain):
-        raise _not_understood(whole, kind)
-    value = _READERS.get(kind, _quantity)(plain, term, unit, whole)
-    _in_range(value, term, whole)
-    return value
+        raise CellError(f'"{visible(whole, 40)}" is too long for a number.', *_such_as(term))
+    if looks_like_date(plain) and not (term.kind == "counts" and re.fullmatch(r"\d+/\d+/\d+", plain)):
+        raise _not_understood(whole, term)
+    bare = _without_words(plain, term)
+    _refuse_guess(bare, term, unit, whole)
+    return _READERS.get(term.kind, _quantity)(bare, term, unit, whole)
 
 
-def _quantity(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    kind = term.kind
-    default = unit or _DEFAULT_UNIT[kind]
-    body, mark, doubt = re.sub(r"\+ ?/ ?-|\+-", "±", plain).partition("±")
-    if mark and (not body.strip() or not doubt.strip()):
-        raise CellError(f'"{visible(whole)}" has a ± with nothing beside it.', _type(kind))
-    if ".." in body:
-        return _choice_range(body, doubt if mark else None, term, default, whole)
-    number, own = _measure(body, kind, default, whole)
-    half = math.nan
-    if mark:
-        if "±" in doubt:
-            raise CellError(f'"{visible(whole)}" has more than one ±.', _type(kind))
-        if doubt.strip().endswith("%") and kind != "fraction":
-            half_number, half_unit = abs(number) * _measure(doubt.strip()[:-1], "number", "dimensionless", whole)[0] / 100, own
-        else:
-            half_number, half_unit = _measure(doubt, kind, own or default, whole)
-        if half_number < 0:
-            raise CellError(f'"{visible(whole)}" has a doubt below nothing.', "Type ± with a number of zero or more.")
-        own = own or half_unit
-        half = half_number * factor(kind, half_unit or own or default)
-    return Value(number * factor(kind, own or default), half)
+def _decide(found: Sequence[Reading], term: Term, unit: str | None, whole: str, decimal: str) -> Value:
+    """Strike out what cannot be; take what is left, or ask."""
+    left = [r for r in found if _possible(r.value, term)]
+    if not left:
+        raise _outside(found, term, unit, whole)
+    if any(r.open for r in left):
+        raise _unit_asked(left, term, whole)
+    if len({r.value.nominal for r in left}) > 1 and decimal:
+        as_decimal = [r for r in left if r.mark == decimal]
+        left = as_decimal or [r for r in left if not r.mark] or left
+    if len({r.value.nominal for r in left}) > 1:
+        options = [r.typed for r in left]
+        words = ["for the larger number", "for the smaller one"]
+        fix = ", ".join(f"{o} {w}" for o, w in zip(options, words, strict=False))
+        raise CellError(f'"{visible(whole)}" can be read two ways.', f"Type {fix}.", options, [r.value for r in left])
+    return left[0].value
 
 
-def _choice_range(body: str, doubt: str | None, term: Term, default: str, whole: str) -> Value:
-    if not term.free_choice:
-        raise CellError(
-            f'"{visible(whole)}" is a free choice, which this column does not allow.',
-            f"Type one number with its doubt, such as {_EXAMPLES[term.kind]}.",
-        )
-    left, _, right = body.partition("..")
-    if doubt is not None or not left.strip() or not right.strip() or ".." in right:
-        raise CellError(f'"{visible(whole)}" is not a free choice.', "Type it as 12..25 mm.")
-    low, low_unit = _measure(left, term.kind, default, whole)
-    high, high_unit = _measure(right, term.kind, default, whole)
-    low_unit = low_unit or high_unit or default
-    high_unit = high_unit or low_unit
-    low, high = low * factor(term.kind, low_unit), high * factor(term.kind, high_unit)
-    if high < low:
-        raise CellError(f'"{visible(whole)}" runs backwards.', "Type the smaller number first, as 12..25 mm.")
-    return Value(low, 0.0, high)
-
-
-def _ratio(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    body, mark, doubt = plain.partition("±")
-    found = re.fullmatch(r"(\d+(?:[.,]\d+)?|[.,]\d+)(?: ?: ?1(?:[.,]0+)?)?", body.strip(), re.ASCII)
-    gears = re.fullmatch(r"(\d{1,3}) ?/ ?(\d{1,3})", body.strip(), re.ASCII)
-    if gears and int(gears[2]):
-        return Value(int(gears[1]) / int(gears[2]))
-    if not found:
-        raise _not_understood(whole, "ratio")
-    half = float(doubt.strip().replace(",", ".")) if mark and re.fullmatch(r" ?\d+(?:[.,]\d+)?", doubt, re.ASCII) else math.nan
-    if mark and math.isnan(half):
-        raise _not_understood(whole, "ratio")
-    if len(found[1]) > 12:
-        raise CellError(f'"{visible(whole)}" has too many digits.', _type("ratio"))
-    return Value(float(found[1].replace(",", ".")), half)
-
-
-def _count(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    if not re.fullmatch(r"\d{1,6}(?:[.,]0)?", plain, re.ASCII):
-        raise _not_understood(whole, "count")
-    return Value(float(re.split(r"[.,]", plain)[0]))
-
-
-def _counts(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    found = re.fullmatch(r"(\d{1,3})(?: ?\.\. ?(\d{1,3}))?", plain, re.ASCII)
-    if not found:
-        raise _not_understood(whole, "counts")
-    low, high = float(found[1]), float(found[2] or found[1])
-    if high < low:
-        raise CellError(f'"{visible(whole)}" runs backwards.', "Type the smaller number first, as 16..23.")
-    return Value(low, 0.0, high)
-
-
-def _money(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    found = _MONEY.fullmatch(plain.replace(" ±", "±").partition("±")[0].strip())
-    if not found:
-        raise _not_understood(whole, "money")
-    return Value(_number(found["number"], whole, thousands=True, inch=False))
-
-
-_READERS = {"ratio": _ratio, "count": _count, "counts": _counts, "money": _money}
-
-
-def _in_range(value: Value, term: Term, whole: str) -> None:
+def _possible(value: Value, term: Term) -> bool:
     scale = factor("angle", "degree") if term.kind == "angle" else 1.0
     top = value.nominal if math.isnan(value.high) else value.high
     if not (math.isfinite(value.nominal) and math.isfinite(top)):
-        raise _not_understood(whole, term.kind)
-    low, high = term.low * scale, term.high * scale
-    if low - 1e-9 <= value.nominal and top <= high + 1e-9:
-        return
-    unit = (" " + term.unit).rstrip()
-    fix = f"Possible here: {term.low:g} to {term.high:g}{unit}. Check the number and its unit."
-    bare = re.fullmatch(r"\d+(?:[.,]\d+)?", clean(whole), re.ASCII)
-    if term.unit == "mm" and bare and low <= value.nominal * 25.4 <= high:
-        fix += f" In inches, type {visible(whole, 20)} in."
-    raise CellError(f'"{visible(whole)}" is outside what is possible.', fix)
+        return False
+    return term.low * scale - 1e-9 <= value.nominal and top <= term.high * scale + 1e-9
 
 
-_METRIC_TYRE = re.compile(r"(?:p|lt)?(\d{3})(?:/(\d{2,3}))? ?(z?r|sr|hr|vr|-|d|b)? ?(\d{2}(?:\.5)?)(?: ?\d{2,3}[a-z]{1,2})?", re.I | re.ASCII)
-_INCH_TYRE = re.compile(r"(\d{1,2}[.,]\d{2})(?: ?- ?| ?x ?| )(\d{2})(?: ?\d{2,3}[a-z])?", re.I | re.ASCII)
+def _unit_asked(left: Sequence[Reading], term: Term, whole: str) -> CellError:
+    options = list(dict.fromkeys(r.typed for r in left))
+    if len(options) == 1 and not math.isnan(left[0].value.nominal):
+        same = f"{shortest(left[0].value.nominal)} {term.unit}"
+        options += [same] if math.isnan(left[0].value.half) and math.isnan(left[0].value.high) else []
+    return CellError(
+        f'"{visible(whole)}" has no unit in a column of millimetres.', f"Type {', or '.join(options)}.", options
+    )
 
 
-def parse_tyre(text: str) -> TyreSize:
-    """Take a tyre code apart. ISO 4000-1 for metric codes; inch cross-ply codes are estimates.
+def _outside(found: Sequence[Reading], term: Term, unit: str | None, whole: str) -> CellError:
+    shown = (" " + term.unit).rstrip()
+    fix = f"Possible here: {term.low:g} to {term.high:g}{shown}. Check the number and its unit."
+    options = []
+    plain = clean(whole)
+    if re.fullmatch(r"\d+(?:[.,]\d+)?", plain, re.ASCII):
+        units = sorted(KINDS[term.kind].units, key=lambda u: u.name != "inch")  # the usual slip first
+        for other in units:
+            if other.name in (unit or KINDS[term.kind].units[0].name, "micrometer", "foot") or not other.spellings:
+                continue
+            name = short_name(term.kind, other.name)
+            try:
+                left = [r for r in _quantity(f"{plain} {name}", term, None, plain) if _possible(r.value, term)]
+            except CellError:
+                continue
+            if len(left) == 1:
+                options.append(f"{plain} {name}")
+    if options:
+        lead = "In inches, type" if options[0].endswith(" in") else "If that is meant, type"
+        fix += f" {lead} {', or '.join(visible(o, 30) for o in options[:2])}."
+    return CellError(f'"{visible(whole)}" is outside what is possible.', fix, options[:2])
 
-    A radial code with no aspect counts as 82 % with a doubt that takes in 80 %; an inch cross-ply section
-    stands 0.95 of its width high (0.87 for widths ending in .00 or .50), ± 3 % of the diameter.
 
-    >>> size = parse_tyre("185/65R15")
-    >>> size.width, size.aspect, round(size.rim, 1), size.radial
-    (185.0, 0.65, 381.0, True)
+# ---- words around a number ----------------------------------------------------------------------------
+
+
+def _spelt(words: Iterable[str]) -> str:
+    """A pattern for words, short ones with or without points between their letters."""
+    return "|".join(r"\.?".join(map(re.escape, w)) if len(w) <= 2 else re.escape(w) for w in sorted(words, key=len, reverse=True))
+
+
+def _without_words(plain: str, term: Term) -> str:
+    """The cell without words that say nothing new in this column.
+
+    >>> _without_words("15 mm nominal", Term("d", "diameter", "")), _without_words("Z=23", Term("z", "count", ""))
+    ('15 mm', '23')
     """
-    plain = clean(text)
-    found = _METRIC_TYRE.fullmatch(plain)
+    kind = KINDS[term.kind]
+    text = plain
+    before = _spelt((*kind.before, term.heading, term.name))
+    # A letter beside a number names the quantity; `10 x` or `24 in` are no such words.
+    text = re.sub(rf"^(?:{before})\.? ?[=:]? ?(?=[\d.,+(-])", "", text, flags=re.IGNORECASE)
+    if kind.name in _LENGTHS:
+        found = re.search(r" ?(?:measured )?(?:from|to) (?:the )?(?:front |gearbox |block )?([a-z]+)$", text, re.IGNORECASE)
+        if found and re.search(r"\d", text[: found.start()]) and found[1].casefold() in (term.meaning or "").casefold():
+            text = text[: found.start()]
+    for _ in range(3):
+        shorter = text
+        if kind.after:
+            shorter = re.sub(rf"(?<![a-z])[ -]?(?:\({{0,1}})(?:{_spelt(kind.after)})\.?\)?$", "", text, flags=re.IGNORECASE)
+        if kind.name == "diameter":
+            shorter = _FIT.sub("", shorter)
+        if not re.search(r"\d", shorter) or shorter == text:
+            break
+        text = shorter.strip()
+    return text.strip()
+
+
+def _refuse_guess(bare: str, term: Term, unit: str | None, whole: str) -> None:
+    """A number that says itself that it is a guess wants its doubt. Raises CellError."""
+    alone = _ONE.fullmatch(bare)
+    if alone and find_unit(term.kind, alone["rest"].strip()):
+        return
+    before, after, plus = _GUESS_BEFORE.match(bare), _GUESS_AFTER.search(bare), _PLUS_UNIT.match(bare)
+    if plus:
+        rest = plus["rest"] + plus["unit"]
+    elif before or (after and re.search(r"\d", bare[: after.start()])):
+        rest = bare[before.end() :] if before else bare[: after.start() if after else None]
+        rest = _GUESS_AFTER.sub("", rest)
+    else:
+        return
+    what = "is a number with a question mark" if bare.rstrip(")").endswith("?") else "is a guess without its doubt"
+    guess = KINDS[term.kind].guess
+    options = []
+    try:
+        value = _decide(readings(rest, term, unit), term, unit, rest, "")
+        if guess and math.isnan(value.half) and math.isnan(value.high):
+            inch = term.kind in _LENGTHS and re.search(r"in|\"|'|ft|/", rest)
+            options.append(f"{rest} ±{'1/8 in' if inch and term.kind != 'diameter' else guess}")
+        options.append(rest)
+    except CellError as error:
+        options = list(error.options)
+    if not options:
+        raise CellError(f'"{visible(whole)}" {what}.', *_such_as(term))
+    fix = f"Type {visible(options[0], 40)} (with the doubt that you think it has)" if len(options) > 1 else f"Type {options[0]}"
+    fix += f", {options[1]} if it is sure" if len(options) > 1 else " if it is sure"
+    raise CellError(f'"{visible(whole)}" {what}.', f"{fix}, or ? alone.", options)
+
+
+# ---- what to type instead -----------------------------------------------------------------------------
+
+
+def _examples(term: Term) -> tuple[str, ...]:
+    """Texts that this very column takes."""
+    kind = KINDS[term.kind]
+    if term.kind == "counts":
+        return ("16..23",) if term.low <= 16 and term.high >= 23 else (f"{max(term.low, 1):.0f}",)
+    usual = re.match(r"[\d.]+", kind.example)
+    number = float(usual[0].rstrip(".")) if usual else 1.0
+    if not term.low <= number <= term.high:
+        low = 0.0 if term.low <= 0.0 else term.low
+        high = term.high if math.isfinite(term.high) else 10.0 * low + 10.0
+        number = min(max(float(f"{low + (high - low) / 3:.2g}"), term.low), term.high)
+    text = f"{round(number) if term.kind == 'count' else number:.6g}"
+    plain = (text, f"{text} {kind.unit}") if kind.unit else (text,)
+    return tuple(plain)
+
+
+def _such_as(term: Term) -> tuple[str, tuple[str, ...]]:
+    options = _examples(term)
+    article = KINDS[term.kind].article
+    return f"Type {article} such as {' or '.join(options)}. Leave it empty or type ? if you do not know it.", options
+
+
+def _not_understood(whole: str, term: Term) -> CellError:
+    article = KINDS[term.kind].article
+    fix, options = _such_as(term)
+    shown = visible(whole)
+    if looks_like_date(clean(whole)):
+        fix = f"Format the column as text, then type {article} such as {' or '.join(options)}."
+        found = f'"{shown}" is a date: a spreadsheet program made it out of a number or a fraction.'
+        return CellError(found, fix, options)
+    if re.fullmatch(r"#{2,}|#[A-Z/0!?]+", whole):
+        found = f'"{shown}" is what a spreadsheet program shows for a cell it cannot show.'
+        return CellError(found, f"Widen the column or mend the cell, and export again. {fix}", options)
+    if re.fullmatch(r"\d(?:[.,]\d+)?[eE][+-]?\d+", whole):
+        found = f'"{shown}" was shortened by a spreadsheet program.'
+        return CellError(found, f"Format the column as text and type the number in full. {fix}", options)
+    if re.search(r"\d ?[x*] ?\d|\*\*", clean(whole)):
+        return CellError(f'"{shown}" is a sum, one number is expected.', fix, options)
+    return CellError(f'"{shown}" is not {article}.', fix, options)
+
+
+def _other_kind(whole: str, number: str, spelling: str, other: str, term: Term) -> CellError:
+    found = f'"{visible(whole)}" is {KINDS[other].article}, {KINDS[term.kind].article} is expected here.'
+    if term.kind == "torque" and other == "mass" and find_unit("mass", spelling) == "pound":
+        try:
+            value = amounts(number, inch=False, thousands=False, whole=whole)[0].number * factor("torque", "foot * pound_force")
+        except CellError:
+            return CellError(found, *_such_as(term))
+        options = (f"{number} lb ft", f"{value:.0f} N·m")
+        if _possible(Value(value), term):
+            end = " Leave it empty or type ? if you do not know it."
+            return CellError(found, f"Type {options[0]}, or {options[1]}.{end}", options)
+    return CellError(found, *_such_as(term))
+
+
+# ---- measures: a number and its unit ------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Side:
+    """One number of a cell: its readings, in the unit that is typed beside it (None: no unit)."""
+
+    amounts: tuple[Amount, ...]
+    unit: str | None
+    typed: str
+
+    @property
+    def fraction(self) -> bool:
+        return self.amounts[0].fraction
+
+
+_ONE = re.compile(rf"(?P<sign>[+-]?) ?(?P<number>{NUMBER})(?P<rest>.*)", re.ASCII | re.IGNORECASE)
+_LINKS = re.compile(rf"(?P<number>{NUMBER}) ?(?P<unit>[^\d.,]*?\.?)[ ,-]*(?=\d|$)", re.ASCII | re.IGNORECASE)
+
+
+def _side(text: str, term: Term, default: str, whole: str) -> _Side:
+    """One side of a cell. Raises CellError."""
+    kind = term.kind
+    text = text.strip()
+    found = _ONE.fullmatch(text)
+    if not found:
+        raise _not_understood(whole, term)
+    sign = -1.0 if found["sign"] == "-" else 1.0
+    spelling = found["rest"].strip().rstrip(".").strip()
+    unit = find_unit(kind, spelling) if spelling else None
+    thousands = kind not in ("fraction", "number")
+    if spelling and unit is None:
+        chained = _chain(text[len(found["sign"]) :].strip(), term, whole)
+        if chained is None:
+            other = kind_of_spelling(spelling)
+            if other and other not in (kind, "length" if kind in _LENGTHS else ""):
+                raise _other_kind(whole, found["number"], spelling, other, term)
+            raise _not_understood(whole, term)
+        return _Side((replace(chained[0], number=sign * chained[0].number),), chained[1], text)
+    used = unit or default
+    all_ways = amounts(found["number"], inch=used in _INCHES, thousands=thousands, whole=whole)
+    return _Side(tuple(replace(a, number=sign * a.number) for a in all_ways), unit, text)
+
+
+def _chain(text: str, term: Term, whole: str) -> tuple[Amount, str] | None:
+    """Feet and inches, stones and pounds, degrees and minutes: (the whole in the last unit, that unit). None: no such."""
+    kind, order = term.kind, KINDS[term.kind].chain
+    links: list[tuple[str, str]] = []
+    at = 0
+    while at < len(text):
+        found = _LINKS.match(text, at)
+        if not found or found.end() == at:
+            return None
+        links.append((found["number"], found["unit"].strip(" .-")))
+        at = found.end()
+    if len(links) < 2 or not order:
+        return None
+    total, last = 0.0, ""
+    for place, (number, spelling) in enumerate(links):
+        unit = find_unit(kind, spelling)
+        if unit is None and not spelling and place == len(links) - 1 and last in order[:-1]:
+            unit = order[order.index(last) + 1] if last != "stone" else "pound"
+        if unit not in order or (last and order.index(unit) <= order.index(last)):
+            return None
+        amount = amounts(number, inch=True, thousands=False, whole=whole)[0]
+        if place < len(links) - 1 and amount.number != int(amount.number):
+            return None
+        ratio = factor(kind, last) / factor(kind, unit) if last else 0.0
+        if last and amount.number >= round(ratio, 6):
+            raise CellError(
+                f'"{visible(whole)}" has {amount.number:g} {short_name(kind, unit)} beside a larger unit.', *_such_as(term)
+            )
+        total = total * (ratio or 0.0) + amount.number
+        last, step = unit, amount.step
+    return Amount(round(total, 9), False, step), last
+
+
+def _quantity(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading]:
+    """A length, mass, torque ... with its doubt or its range, and perhaps the same again in other units."""
+    main, others = _equivalents(plain, term, unit, whole)
+    found = _with_doubt(main, term, unit, whole)
+    for other in others:
+        beside = _with_doubt(other, term, None, whole)
+        agreeing = [r for r in found if any(_agree(r, b) for b in beside)]
+        if not agreeing:
+            options = [r.typed for r in (*found, *beside) if _possible(r.value, term) and not r.open][:2]
+            fix = f"Type {', or '.join(options)}." if options else _such_as(term)[0]
+            raise CellError(f'"{visible(whole)}" gives two figures that differ.', fix, options)
+        found = [replace(r, open=False) for r in agreeing]
+    return found
+
+
+def _agree(one: Reading, other: Reading) -> bool:
+    """Whether two figures are the same, as exactly as the coarser of them was written."""
+    close = 0.005 * max(abs(one.value.nominal), abs(other.value.nominal))
+    return abs(one.value.nominal - other.value.nominal) <= max(close, one.step, other.step) * (1 + 1e-9)
+
+
+def _equivalents(plain: str, term: Term, unit: str | None, whole: str) -> tuple[str, list[str]]:
+    """`27 mm (1 1/16)`, `612 mm = 24.1"` -> (what stands first, what it is said to equal)."""
+    found = re.fullmatch(r"(?P<main>[^()=\[\]]*\d[^()=\[\]]*?) ?[(\[] ?(?P<inner>[^()=\[\]]+?) ?[)\]]", plain)
     if found:
-        width, aspect, build, rim = found.groups()
-        radial = (build or "r").lower() not in ("-", "d", "b")
-        known = aspect is not None
-        if not (100 <= float(width) <= 400 and 8 <= float(rim) <= 25 and (not known or 20 <= float(aspect) <= 100)):
-            raise CellError(f'"{visible(text)}" is not a possible tyre size.', "Type it as on the side wall: 165/80R13.")
-        return TyreSize(
-            float(width), float(aspect) / 100 if known else 0.82, float(rim) * 25.4, radial, 0.0, 0.0 if known else 0.02
-        )
-    found = _INCH_TYRE.fullmatch(plain)
-    if found:
-        section = float(found[1].replace(",", "."))
-        if not (3 <= section <= 12 and 8 <= float(found[2]) <= 25):
-            raise CellError(f'"{visible(text)}" is not a possible tyre size.', "Type it as on the side wall: 5.60-15.")
-        low = found[1][-2:] in ("00", "50")
-        return TyreSize(
-            section * 25.4, 0.87 if low else 0.95, float(found[2]) * 25.4, False, 0.03, 0.0,
-            "the size of an inch cross-ply tyre is an estimate: measure the rolling circumference",
-        )  # fmt: skip
-    if re.fullmatch(r"[a-z]{1,2}r?\d{2} ?-? ?\d{2}", plain, re.I | re.ASCII):
+        if re.match(r"±|\+ ?/? ?-|plus", found["inner"], re.IGNORECASE):
+            return f"{found['main']} {found['inner']}", []
+        if re.search(r"\d", found["inner"]):
+            return found["main"], [found["inner"]]
+        raise _not_understood(whole, term)
+    parts = [p.strip() for p in re.split(r" = |=| / ", plain)]
+    if len(parts) == 2 and all(parts):
+        typed = [_ONE.fullmatch(p) for p in parts]
+        if "=" in plain or all(t and find_unit(term.kind, t["rest"].strip(" .")) for t in typed):
+            return parts[0], [parts[1]]
+    return plain, []
+
+
+_PLUS_MINUS = re.compile(r"\+ ?/ ?-|\+-|\bplus ?(?:/| or | and )? ?minus\b|\+ or -", re.IGNORECASE)
+_TOLERANCE = re.compile(
+    rf"(?P<main>.*?\d.*?)(?: ?(?P<one>[+-] ?{NUMBER}|[+-] ?0) ?(?P<unit>[a-zµ\"']*)? ?[/ ,]? ?(?P<two>[+-] ?{NUMBER})"
+    rf"| (?P<alone>[+-]{NUMBER})) ?(?P<end>[a-zµ\"']*)",
+    re.IGNORECASE | re.ASCII,
+)
+_RANGE = re.compile(r"(?P<low>.*?\d.*?) ?(?P<word>\.\.+|\bto\b|\bbis\b| - |-) ?(?P<high>\d.*)", re.IGNORECASE | re.ASCII)
+
+
+def _with_doubt(text: str, term: Term, unit: str | None, whole: str) -> list[Reading]:
+    default = unit or KINDS[term.kind].units[0].name
+    body, mark, doubt = _PLUS_MINUS.sub("±", text).partition("±")
+    if mark:
+        return _plus_minus(body.strip(), doubt.strip(), term, default, whole)
+    if ".." not in text:
+        try:
+            return _single(_side(text, term, default, whole), term, default)
+        except CellError as error:
+            first = error
+        tolerance = _TOLERANCE.fullmatch(text)
+        if tolerance:
+            return _between_limits(tolerance, term, default, whole)
+    else:
+        first = _not_understood(whole, term)
+    stretch = _RANGE.fullmatch(re.sub(r"^(?:between|from) (.*\d.*) (?:and|to) ", r"\1 to ", text, flags=re.IGNORECASE))
+    if stretch:
+        return _range(stretch, term, default, whole)
+    raise _half_a_range(text, term, whole) if ".." in text else first
+
+
+def _half_a_range(text: str, term: Term, whole: str) -> CellError:
+    if term.free_choice:
+        return CellError(f'"{visible(whole)}" is not a free choice.', "Type it as 12..25 mm.", ("12..25 mm",))
+    return CellError(f'"{visible(whole)}" is half a range.', *_such_as(term))
+
+
+def _units_for(*sides: _Side, term: Term, default: str) -> list[tuple[str, bool]]:
+    """The units that untyped sides may have: [(unit, open)]. A typed unit on one side counts for both."""
+    typed = [s.unit for s in sides if s.unit]
+    shared = typed[0] if typed else default
+    fraction = any(s.fraction and s.unit is None for s in sides)
+    if not fraction or term.kind not in _LENGTHS or shared in (*_INCHES, "thou"):
+        return [(shared, False)]
+    # A bare fraction is never taken as millimetres: inches, or the unit of the other side, and only the person knows.
+    return [("inch", True), (shared, True)]
+
+
+def _typed(number: float, unit: str, kind: str) -> str:
+    return f"{shortest(number)} {short_name(kind, unit)}".strip()
+
+
+def _single(side: _Side, term: Term, default: str) -> list[Reading]:
+    out = []
+    for unit, is_open in _units_for(side, term=term, default=default):
+        scale = factor(term.kind, side.unit or unit)
+        for amount in side.amounts:
+            typed = f"{side.typed} {short_name(term.kind, unit)}" if is_open else _typed(amount.number, side.unit or unit, term.kind)
+            value = Value(_tidy(amount.number * scale))
+            out.append(Reading(value, typed, amount.mark, is_open, amount.step * scale))
+    return [r for r in out if not r.open or r.typed.endswith(" in")] or out
+
+
+def _tidy(number: float) -> float:
+    """A sum without the dust of binary fractions: nine decimals are more than anyone measures."""
+    return round(float(f"{number:.14g}"), 11)
+
+
+def _plus_minus(body: str, doubt: str, term: Term, default: str, whole: str) -> list[Reading]:
+    if not body or not doubt:
+        raise CellError(f'"{visible(whole)}" has a ± with nothing beside it.', *_such_as(term))
+    if "±" in doubt:
+        raise CellError(f'"{visible(whole)}" has more than one ±.', *_such_as(term))
+    if ".." in body:
+        raise _half_a_range(body, term, whole)
+    main = _side(body, term, default, whole)
+    share = doubt.endswith("%") and term.kind != "fraction"
+    measure, usual = (Term("share", "number", ""), "dimensionless") if share else (term, default)
+    beside = _side(doubt.rstrip(" %") if share else doubt, measure, usual, whole)
+    if any(a.number < 0 for a in beside.amounts) or re.match(r"[+-]", doubt):
+        raise CellError(f'"{visible(whole)}" has a doubt below nothing.', *_such_as(term))
+    if share:
+        half = beside.amounts[-1].number / 100
+        if main.amounts[0].number == 0:
+            raise CellError(f'"{visible(whole)}" is a share of nothing: it would be certain.', *_such_as(term))
+        return [
+            replace(r, value=Value(r.value.nominal, _tidy(abs(r.value.nominal) * half)), typed=f"{r.typed} ±{shortest(half * 100)} %")
+            for r in _single(main, term, default)
+        ]
+    out = []
+    for unit, is_open in _units_for(main, beside, term=term, default=default):
+        out += _doubtful(main, beside, unit, is_open, term)
+    if main.unit is None and beside.unit and not main.fraction and not any(_possible(r.value, term) for r in out):
+        out += _doubtful(main, beside, default, False, term)  # 612 ±1/8 in: the value in the column's own unit
+    return out
+
+
+def _doubtful(main: _Side, beside: _Side, unit: str, is_open: bool, term: Term) -> list[Reading]:
+    own, other = main.unit or unit, beside.unit or unit
+    if is_open and unit == "inch" and not main.fraction and main.unit is None:
+        own = KINDS[term.kind].units[0].name  # 610 ±1/16: it is the doubt whose unit is asked for
+    half = min(beside.amounts, key=lambda a: a.number).number
+    out = []
+    for amount in main.amounts:
+        typed = f"{_as_typed(main, amount, own, term)} ±{_as_typed(beside, beside.amounts[-1], other, term)}"
+        value = Value(_tidy(amount.number * factor(term.kind, own)), _tidy(half * factor(term.kind, other)))
+        out.append(Reading(value, typed, amount.mark, is_open))
+    return out
+
+
+def _as_typed(side: _Side, amount: Amount, unit: str, term: Term) -> str:
+    """One side as it was typed where that was a fraction, else as a plain number; with its unit."""
+    if not side.fraction:
+        return _typed(amount.number, unit, term.kind)
+    return side.typed if side.unit else f"{side.typed} {short_name(term.kind, unit)}"
+
+
+def _between_limits(found: re.Match[str], term: Term, default: str, whole: str) -> list[Reading]:
+    """`610 +5/-3`, `15 mm -0.02`: the middle of the two limits, and half of what lies between."""
+    main = _side(found["main"], term, default, whole)
+    ends = [found["one"] or found["alone"], found["two"] or "0"]
+    unit_text = " " + (found["unit"] or found["end"] or "")
+    sides = [_side(e.replace(" ", "") + unit_text, term, default, whole) for e in ends]
+    if found["alone"] and main.unit is None and (sides[0].fraction or term.low < 0):
+        raise _not_understood(whole, term)
+    used = main.unit or sides[0].unit or default
+    if any(s.fraction and s.unit is None for s in sides) and used not in _INCHES:
+        raise _not_understood(whole, term)
+    low, high = sorted(s.amounts[-1].number * factor(term.kind, s.unit or used) for s in sides)
+    if high - low <= 0:
+        raise _not_understood(whole, term)
+    out = []
+    for amount in main.amounts:
+        middle = amount.number * factor(term.kind, main.unit or used) + (low + high) / 2
+        half = (high - low) / 2
+        if half > 0.2 * abs(middle):
+            raise _not_understood(whole, term)
+        kept = factor(term.kind, used)
+        typed = f"{_typed(middle / kept, used, term.kind)} ±{_typed(half / kept, used, term.kind)}"
+        out.append(Reading(Value(_tidy(middle), _tidy(half)), typed, amount.mark))
+    return out
+
+
+def _range(found: re.Match[str], term: Term, default: str, whole: str) -> list[Reading]:
+    """`12..25 mm`: a free choice where the column allows one, else a middle and a doubt."""
+    low_side, high_side = _side(found["low"], term, default, whole), _side(found["high"], term, default, whole)
+    if ".." in found["high"]:
+        raise _half_a_range("", term, whole)
+    out = []
+    for unit, is_open in _units_for(low_side, high_side, term=term, default=default):
+        low_unit = low_side.unit or high_side.unit or unit
+        high_unit = high_side.unit or low_side.unit or unit
+        if is_open:
+            low_unit, high_unit = low_side.unit or unit, high_side.unit or unit
+        for low_amount in low_side.amounts:
+            for high_amount in high_side.amounts:
+                low = _tidy(low_amount.number * factor(term.kind, low_unit))
+                high = _tidy(high_amount.number * factor(term.kind, high_unit))
+                if high < low or (high == low and not term.free_choice):
+                    continue
+                value = Value(low, 0.0, high) if term.free_choice else Value(_tidy((low + high) / 2), _tidy((high - low) / 2))
+                typed = f"{_typed(low_amount.number, low_unit, term.kind)}..{_typed(high_amount.number, high_unit, term.kind)}"
+                if _possible(Value(low), term) and _possible(Value(high), term):
+                    out.append(Reading(value, typed, low_amount.mark or high_amount.mark, is_open))
+    if out:
+        return out
+    example = "12..25 mm" if term.free_choice else _examples(term)[0]
+    low, high = (s.amounts[-1].number * factor(term.kind, s.unit or default) for s in (low_side, high_side))
+    if high <= low:
+        raise CellError(f'"{visible(whole)}" runs backwards.', f"Type the smaller number first, as {example}.", (example,))
+    raise _outside([], term, None, whole)
+
+
+# ---- ratios, counts, money ----------------------------------------------------------------------------
+
+_DECIMAL = r"(?:\d+(?:[.,·]\d+)?\.?|[.,·]\d+)"
+
+
+def _decimal(text: str, whole: str) -> float:
+    return amounts(text.replace(",", "."), inch=False, thousands=False, whole=whole)[-1].number
+
+
+def _ratio(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading]:
+    found = re.fullmatch(r"(?P<main>[^()=]+?) ?(?:\( ?(?P<inner>[^()=±]+?) ?\)|= ?(?P<same>[^()=±]+))", plain)
+    if not found:
+        return _one_ratio(plain, term, whole)
+    first, second = _one_ratio(found["main"], term, whole), _one_ratio(found["inner"] or found["same"], term, whole)
+    agreeing = [r for r in first if any(_agree(r, s) for s in second)]
+    if not agreeing:
+        options = [r.typed for r in (*first, *second) if _possible(r.value, term)][:2]
+        raise CellError(f'"{visible(whole)}" gives two figures that differ.', f"Type {', or '.join(options)}.", options)
+    return agreeing
+
+
+def _one_ratio(plain: str, term: Term, whole: str) -> list[Reading]:
+    body, mark, doubt = (p.strip() for p in _PLUS_MINUS.sub("±", plain).partition("±"))
+    half = math.nan
+    if mark:
+        if not re.fullmatch(rf"{_DECIMAL} ?%?", doubt, re.ASCII) or not body:
+            raise _not_understood(whole, term)
+        half = _decimal(doubt.rstrip(" %"), whole)
+    if body.casefold() in ("direct", "straight", "straight through", "direct drive"):
+        return [Reading(Value(1.0, half), "1")]
+    pair = re.fullmatch(r"(\d{1,3}) ?(?:[:/x]| to |-) ?(\d{1,3})", body, re.ASCII | re.IGNORECASE)
+    if pair and not ("-" in body and min(int(pair[1]), int(pair[2])) < 6):
+        return _gear_pair(int(pair[1]), int(pair[2]), half, term, whole)
+    stretch = re.fullmatch(rf"({_DECIMAL}) ?(?:-|to|\.\.+) ?({_DECIMAL})", body, re.ASCII | re.IGNORECASE)
+    if stretch and not mark and not re.fullmatch(r"1[.,0]*", stretch[2]):
+        low, high = _decimal(stretch[1], whole), _decimal(stretch[2], whole)
+        if not low < high <= 1.2 * low:
+            raise _not_understood(whole, term)
+        middle, half = _tidy((low + high) / 2), _tidy((high - low) / 2)
+        return [Reading(Value(middle, half), f"{shortest(middle)} ±{shortest(half)}")]
+    found = re.fullmatch(rf"\+?({_DECIMAL})(?: ?(?:[:/]| to ) ?1(?:[.,]0+)?)?", body, re.ASCII | re.IGNORECASE)
+    if not found or len(found[1]) > 14:
+        raise _not_understood(whole, term)
+    number = _decimal(found[1], whole)
+    if mark and doubt.endswith("%"):
+        half = _tidy(number * half / 100)
+    step = 0.5 * 10.0 ** -len(re.split(r"[.,·]", found[1])[1]) if re.search(r"[.,·]", found[1]) else 0.5
+    return [Reading(Value(number, half), shortest(number), step=step)]
+
+
+def _gear_pair(top: int, bottom: int, half: float, term: Term, whole: str) -> list[Reading]:
+    """Teeth of two wheels, in either order; `4:1` is a ratio as it stands."""
+    if not top or not bottom:
+        raise _not_understood(whole, term)
+    if bottom == 1:
+        return [Reading(Value(float(top), half), str(top))]
+    if top == 1:
         raise CellError(
-            f'"{visible(text)}" is a letter code, for which there is no formula.',
-            'Leave size out and type rolling_circumference = "1950 mm" as measured: chalk, five turns, divide.',
-        )
-    raise CellError(f'"{visible(text)}" is not a tyre size.', "Type it as on the side wall: 165/80R13, 155R13 or 5.60-15.")
+            f'"{visible(whole)}" is a ratio turned round, or a slip.', f"Type {bottom} or {shortest(1 / bottom)}.",
+            [t for t in (str(bottom), shortest(1 / bottom)) if _possible(Value(float(t)), term)],
+        )  # fmt: skip
+    either = sorted({top / bottom, bottom / top}, reverse=True)
+    return [Reading(Value(ratio, half), shortest(round(ratio, 5))) for ratio in either]
+
+
+def _count(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading]:
+    found = re.fullmatch(r"(\d{1,6})(?:[.,]0*)?", plain, re.ASCII)
+    if not found:
+        raise _not_understood(whole, term)
+    return [Reading(Value(float(found[1])), found[1])]
+
+
+def _counts(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading]:
+    bare = re.sub(r"(?<=\d) ?(?:t|z|teeth|tooth)\b\.?", "", plain, flags=re.IGNORECASE)
+    listed = re.fullmatch(r"\d{1,3}(?:(?: ?[/,;] ?| or | and | )\d{1,3})+", bare, re.ASCII)
+    if listed:
+        numbers = [int(n) for n in re.findall(r"\d+", bare)]
+        if any(b - a != 1 for a, b in zip(numbers, numbers[1:], strict=False)):
+            options = [f"{min(numbers)}..{max(numbers)}"]
+            raise CellError(f'"{visible(whole)}" leaves numbers out.', f"Type {options[0]} if all between them are made, or one number.", options)
+        return [Reading(Value(float(numbers[0]), 0.0, float(numbers[-1])), f"{numbers[0]}..{numbers[-1]}")]
+    found = re.fullmatch(r"(\d{1,3})(?: ?(?:\.\.+|-|to|bis) ?(\d{1,3}))?", bare, re.ASCII | re.IGNORECASE)
+    if not found:
+        raise _not_understood(whole, term)
+    low, high = float(found[1]), float(found[2] or found[1])
+    if high < low:
+        options = [f"{high:g}..{low:g}"]
+        raise CellError(f'"{visible(whole)}" runs backwards.', f"Type the smaller number first, as {options[0]}.", options)
+    return [Reading(Value(low, 0.0, high), f"{low:g}..{high:g}" if high > low else f"{low:g}")]
+
+
+_CODES = (
+    "eur usd gbp sek nok dkk isk chf pln czk huf ron bgn hrk aud nzd cad jpy inr zar brl mxn ars clp cny hkd sgd krw twd thb php "
+    "idr myr vnd try ils aed sar egp ngn kes uah rub rsd pkr lkr bdt mad tnd"
+)
+_CURRENCY = (
+    r"(?:(?:us|a|au|c|ca|nz|r|hk|s|mx|nt)?\$|[£€¥₹₽₩₪₺₴₦₫฿₱₡₲₵₸₼₾¢]|"
+    + "|".join(_CODES.split())
+    + r"|kr\.?|skr|nkr|dkr|fr\.?|sfr\.?|rs\.?|kč|kc|zł|zl|ft|lei|lira|rand|yen|euros?|dollars?|bucks|pounds?(?: sterling)?|quid|francs?|crowns?|kronor|kroner)"
+)
+_MONEY_WORDS = (
+    r"ono|o\.n\.o\.?|obo|o\.b\.o\.?|vb|fixed|firm|each|inc(?:l|luding)?\.? (?:vat|tax|post|postage|delivery)|"
+    r"(?:ex|excl?)\.? works|asked|asking(?: price)?|cash"
+)
+_SUM_OF_MONEY = r"[0-9]{1,3}(?: [0-9]{3})+(?:[.,][0-9]{1,2})?|[0-9][0-9.,']*[0-9]|[0-9]"
+_MONEY = re.compile(
+    rf"(?:{_CURRENCY} ?)?(?P<number>{_SUM_OF_MONEY})(?P<k>k)?(?:[.,] ?-+|[.,])? ?(?:{_CURRENCY})?(?: ?(?:{_MONEY_WORDS}))*",
+    re.ASCII | re.IGNORECASE,
+)
+
+
+def _money(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading]:
+    if plain.casefold() in ("free", "gratis", "gift", "a gift", "nothing", "for free", "foc", "f.o.c."):
+        return [Reading(Value(0.0), "0")]
+    found = _MONEY.fullmatch(plain)
+    if not found:
+        raise _not_understood(whole, term)
+    # Money has two decimals: three digits behind a mark are thousands.
+    number = amounts(found["number"], inch=False, thousands=True, whole=whole)[0].number * (1000 if found["k"] else 1)
+    return [Reading(Value(number), shortest(number))]
+
+
+_READERS: dict[str, Callable[[str, Term, str | None, str], list[Reading]]] = {
+    "ratio": _ratio, "count": _count, "counts": _counts, "money": _money,
+}  # fmt: skip
+
+
+# ---- choices ------------------------------------------------------------------------------------------
+
+
+def read_choice(text: str, term: Term) -> float:
+    """The index of a choice, NaN when unknown, one past the last for other text. Raises CellError.
+
+    >>> read_choice("Slip-yoke", Term("output_type", "choice", "", choices=("slip yoke", "flange")))
+    0.0
+    """
+    word = clean(text).casefold()
+    options = [c.casefold() for c in term.choices]
+    squeezed = re.sub(r"[ _-]", "", word)
+    for at, option in enumerate(options):
+        if word == option or (squeezed and squeezed == re.sub(r"[ _-]", "", option)):
+            return float(at)
+    if is_unknown(text):
+        return math.nan
+    if term.other_text:
+        if looks_like_date(word) or len(word) > 200:
+            raise CellError(f'"{visible(text, 40)}" is not a name.', f"Type {', '.join(term.choices)} or a short name.", term.choices)
+        return float(len(options))
+    near = did_you_mean(word, options)
+    if near:
+        raise CellError(f'"{visible(text, 40)}" is not one of the choices.', f"Type {near}.", (near,))
+    fix = f"Type one of: {', '.join(term.choices)}. Leave it empty if you do not know it."
+    raise CellError(f'"{visible(text, 40)}" is not one of the choices.', fix, term.choices)
