@@ -21,7 +21,7 @@ from compare.vocabulary import Term
 
 __all__ = [
     "TyreSize", "Value", "clean", "factor", "find_unit", "is_unknown", "looks_like_date", "parse", "parse_number",
-    "parse_tyre", "read_choice", "readings",
+    "parse_tyre", "read_choice", "read_flag", "readings",
 ]  # fmt: skip
 
 
@@ -784,3 +784,19 @@ def read_choice(text: str, term: Term) -> float:
         raise CellError(f'"{visible(text, 40)}" is not one of the choices.', f"Type {near}.", (near,))
     fix = f"Type one of: {', '.join(term.choices)}. Leave it empty if you do not know it."
     raise CellError(f'"{visible(text, 40)}" is not one of the choices.', fix, term.choices)
+
+
+def read_flag(text: str, term: Term) -> float:
+    """1 for yes, 0 for no, NaN when unknown. Raises CellError.
+
+    >>> read_flag("Yes", Term("x", "flag", "")), read_flag("false", Term("x", "flag", ""))
+    (1.0, 0.0)
+    """
+    word = clean(text).casefold()
+    if word in ("true", "yes", "y", "1", "x"):
+        return 1.0
+    if word in ("false", "no", "n", "0"):
+        return 0.0
+    if is_unknown(text):
+        return math.nan
+    raise CellError(f'"{visible(text, 40)}" is neither true nor false.', "Type true or false.", ("true", "false"))
