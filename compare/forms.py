@@ -11,7 +11,7 @@ from compare import saving
 from compare.judge.rules import AtLeast, AtMost, Own, Rule, Rulebook
 from compare.judge.value import DEFAULT_WEIGHTS, MEANINGS
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
-from compare.read.catalogue import catalogue_table, mark_term
+from compare.read.catalogue import catalogue_table, mark_term, parts_table
 from compare.read.cells import find_unit, is_unknown, parse, read_choice
 from compare.read.sheet import Sheet, read_bytes, sheet_of, split_head
 from compare.topics import all_topics
@@ -29,7 +29,7 @@ from compare.vocabulary import (
     catalogue_terms,
 )
 
-__all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "reference_page", "start"]
+__all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "mend", "reference_page", "start"]
 
 FILES = ("catalogue.csv", "catalogue.xlsx", "parts.csv", "car.toml", "measuring.md")
 FIRST_COLUMNS = ("name", "source", "price", "ratio_1", "ratio_2", "ratio_3", "ratio_4", "ratio_5", "ratio_6", "ratio_reverse", "torque_rating")
@@ -259,6 +259,30 @@ def add(catalogue: str, name: str, settings: Sequence[str]) -> str:
     return f"{visible(name, 60)} added to {visible(catalogue, 200)}.{extra} The file as it was: {visible(kept, 400)}\n"
 
 
+def mend(file: str) -> list[str]:
+    """Type what alone can be meant into the cells of a table that `check` asks about; gives what was done, line by line.
+
+    The file as it was is kept under a numbered name; everything else in it stays. Raises InputError where it cannot be written.
+    """
+    path = Path(file)
+    saving.refuse([path])
+    with saving.locked(path):
+        sheet = sheet_of(file, read_bytes(path))
+        heads = [split_head(h)[0] for h in sheet.head]
+        before = _problems(sheet, parts="name" not in heads)
+        found = [p for p in before if p.mend and p.line in sheet.lines and p.column in sheet.head]
+        if not found or sheet.problems:
+            return []
+        cells = {(sheet.lines.index(p.line or 0), sheet.head.index(p.column)): p.mend for p in found}
+        changed = sheet.changed(cells)
+        after = _problems(sheet_of(file, changed), parts="name" not in heads)
+        if len(after) != len(before) - len(found):
+            return []
+        kept = saving.replace(path, changed)
+    done = [f"  {p.place()}: {visible(sheet.rows[row][column], 40)} → {visible(p.mend, 40)}" for p, (row, column) in zip(found, cells, strict=True)]
+    return [f"{visible(file, 200)}: {len(found)} cells mended. The file as it was: {visible(kept, 400)}", *done]
+
+
 def _settings(catalogue: str, name: str, settings: Sequence[str], units: Mapping[str, str | None], names: Sequence[str]) -> dict[str, str]:
     """The new row's cells by column, each read as `rank` will read it. Raises InputError."""
     terms = catalogue_terms()
@@ -319,9 +343,9 @@ def _would_read(value: str, term: Term | None, unit_text: str | None) -> None:
         parse(value, term, find_unit(term.kind, unit_text) if unit_text else None)
 
 
-def _problems(sheet: Sheet) -> tuple[Problem, ...]:
+def _problems(sheet: Sheet, parts: bool = False) -> tuple[Problem, ...]:
     try:
-        catalogue_table(sheet)
+        (parts_table if parts else catalogue_table)(sheet)
     except InputError as error:
         return error.problems
     return ()

@@ -51,6 +51,7 @@ class Problem:
     column: str = ""
     key: str = ""
     options: tuple[str, ...] = ()
+    mend: str = ""
 
     def kind(self) -> str:
         """What problems of one sort share: the column or key, and the sentence without what it quotes and counts."""
@@ -75,16 +76,20 @@ class Problem:
 class CellError(ValueError):
     """What is wrong with one cell's text; the reader adds the place and makes a Problem of it.
 
-    `options` are texts that the fix offers and that can be typed as they stand; `readings` are the values
-    between which the cell leaves the choice, for a reader that knows the neighbours.
+    `options` are texts that the fix offers and that can be typed as they stand; `mend` is the one that alone can be
+    meant, which `check --fix` types; `readings` are the values between which the cell leaves the choice, for a
+    reader that knows the neighbours.
     """
 
-    def __init__(self, found: str, fix: str, options: Iterable[str] = (), readings: Iterable[Any] = ()) -> None:
+    def __init__(
+        self, found: str, fix: str, options: Iterable[str] = (), readings: Iterable[Any] = (), mend: str = ""
+    ) -> None:
         super().__init__(found)
         self.found = found
         self.fix = fix
         self.options = tuple(options)
         self.readings = tuple(readings)
+        self.mend = mend
 
 
 MOST_OF_A_KIND = 20
@@ -97,14 +102,17 @@ class InputError(Exception):
     `readings` gives the rows of the reading ledger of the files that have the problems, one per cell.
     """
 
-    def __init__(self, problems: Iterable[Problem], readings: Callable[[], list[dict[str, Any]]] | None = None) -> None:
+    def __init__(self, problems: Iterable[Problem], readings: Callable[[], Iterable[dict[str, Any]]] | None = None) -> None:
         self.problems = tuple(problems)
         self._readings = readings
         super().__init__(self.text())
 
     @property
     def readings(self) -> list[dict[str, Any]]:
-        return self._readings() if self._readings else []
+        return list(self.each_reading())
+
+    def each_reading(self) -> Iterable[dict[str, Any]]:
+        return self._readings() if self._readings else ()
 
     def text(self, end: str = " Nothing was written.") -> str:
         """The problems, grouped by file, in the order of the lines; at most 20 of a kind, then their count."""

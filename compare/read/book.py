@@ -349,7 +349,8 @@ def _set_cells(xml: str, changes: Mapping[tuple[int, int], str | float]) -> str:
     prefix = data[1]
     out: list[str] = []
     pending = sorted(by_row)
-    number, styles = 0, {}
+    number = 0
+    styles: dict[int, str] = {}
     for found in _ROW.finditer(data["inside"] or ""):
         number = int(_attribute(found[2], "r") or number + 1)
         while pending and pending[0] < number:

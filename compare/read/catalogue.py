@@ -10,7 +10,7 @@ import datetime
 import difflib
 import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -89,13 +89,15 @@ class Table:
     @property
     def readings(self) -> list[dict[str, Any]]:
         """The reading ledger: one row per cell that holds something."""
-        out = []
+        return list(self.each_reading())
+
+    def each_reading(self) -> Iterator[dict[str, Any]]:
+        """The same, row after row: a large table's ledger need not be held at once."""
         for row, typed in enumerate(self.rows):
             for head in self.heads:
                 text = typed[head.at].strip()
                 if text:
-                    out.append(self._reading(row, head, text))
-        return out
+                    yield self._reading(row, head, text)
 
     def _reading(self, row: int, head: _Head, text: str) -> dict[str, Any]:
         term = head.term
@@ -186,12 +188,12 @@ def read_table(sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_te
     wrong += _inches_asked(table, sheet)
     table.asked = {(row, head.at) for row, head, _ in wrong}
     problems += [
-        Problem(sheet.file, e.found, e.fix, sheet.lines[row], names[row], sheet.head[head.at], options=e.options)
+        Problem(sheet.file, e.found, e.fix, sheet.lines[row], names[row], sheet.head[head.at], options=e.options, mend=e.mend)
         for row, head, e in wrong
     ]
     problems += _whole_table_problems(table, name_column, wrong)
     if problems or sheet.problems:
-        raise InputError([*sheet.problems, *problems], lambda: table.readings)
+        raise InputError([*sheet.problems, *problems], table.each_reading)
     return table
 
 

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from compare.kinds import KINDS
 from compare.problems import CellError, did_you_mean, visible
@@ -52,10 +53,11 @@ class Reading:
     step: float = 0.0
 
 
-UNKNOWN = frozenset(
+_UNKNOWN_WORDS = (
     "n/a na n.a. n.a n/k nk n.k. unknown unknwn tbd tbc tba nil none null nan xxx xx nd n.d. dk poa p.o.a. tobemeasured "
-    "notknown notmeasured notstated notgiven nodata dontknow don'tknow noidea missing todo blank".split()
+    "notknown notmeasured notstated notgiven nodata dontknow don'tknow noidea missing todo blank"
 )
+UNKNOWN = frozenset(_UNKNOWN_WORDS.split())
 _LENGTHS = ("length", "position", "diameter")
 _INCHES = ("inch", "foot")
 _MONTH = r"(?:jan|feb|mar|mär|mrz|apr|may|mai|jun|jul|aug|sep|sept|oct|okt|nov|dec|dez)[a-z]*\.?"
@@ -193,8 +195,9 @@ def _unit_asked(left: Sequence[Reading], term: Term, whole: str) -> CellError:
         same = f"{shortest(left[0].value.nominal)} {term.unit}"
         options += [same] if math.isnan(left[0].value.half) and math.isnan(left[0].value.high) else []
     return CellError(
-        f'"{visible(whole)}" has no unit in a column of millimetres.', f"Type {', or '.join(options)}.", options
-    )
+        f'"{visible(whole)}" has no unit in a column of millimetres.', f"Type {', or '.join(options)}.", options,
+        mend=options[0] if len({r.typed for r in left}) == 1 else "",
+    )  # fmt: skip
 
 
 def _outside(found: Sequence[Reading], term: Term, unit: str | None, whole: str) -> CellError:
@@ -708,7 +711,7 @@ def _counts(plain: str, term: Term, unit: str | None, whole: str) -> list[Readin
     listed = re.fullmatch(r"\d{1,3}(?:(?: ?[/,;] ?| or | and | )\d{1,3})+", bare, re.ASCII)
     if listed:
         numbers = [int(n) for n in re.findall(r"\d+", bare)]
-        if any(b - a != 1 for a, b in zip(numbers, numbers[1:], strict=False)):
+        if any(b - a != 1 for a, b in pairwise(numbers)):
             options = [f"{min(numbers)}..{max(numbers)}"]
             raise CellError(f'"{visible(whole)}" leaves numbers out.', f"Type {options[0]} if all between them are made, or one number.", options)
         return [Reading(Value(float(numbers[0]), 0.0, float(numbers[-1])), f"{numbers[0]}..{numbers[-1]}")]
@@ -718,7 +721,7 @@ def _counts(plain: str, term: Term, unit: str | None, whole: str) -> list[Readin
     low, high = float(found[1]), float(found[2] or found[1])
     if high < low:
         options = [f"{high:g}..{low:g}"]
-        raise CellError(f'"{visible(whole)}" runs backwards.', f"Type the smaller number first, as {options[0]}.", options)
+        raise CellError(f'"{visible(whole)}" runs backwards.', f"Type the smaller number first, as {options[0]}.", options, mend=options[0])
     return [Reading(Value(low, 0.0, high), f"{low:g}..{high:g}" if high > low else f"{low:g}")]
 
 
@@ -781,7 +784,7 @@ def read_choice(text: str, term: Term) -> float:
         return float(len(options))
     near = did_you_mean(word, options)
     if near:
-        raise CellError(f'"{visible(text, 40)}" is not one of the choices.', f"Type {near}.", (near,))
+        raise CellError(f'"{visible(text, 40)}" is not one of the choices.', f"Type {near}.", (near,), mend=near)
     fix = f"Type one of: {', '.join(term.choices)}. Leave it empty if you do not know it."
     raise CellError(f'"{visible(text, 40)}" is not one of the choices.', fix, term.choices)
 

@@ -33,10 +33,18 @@ def entry(
         number, half, high = _known(value.nominal), _known(value.half), _known(value.high)
     elif state == READ:
         number = value
+    file, owner, column, typed = (_writable(t) for t in (file, owner, column, typed))
+    if isinstance(number, str):
+        number = _writable(number)
     return {
         "file": file, "line": line, "owner": owner, "column": column, "typed": typed, "value": number,
         "unit": kept_unit(kind), "half_width": half, "high": high, "state": state,
     }  # fmt: skip
+
+
+def _writable(text: str) -> str:
+    """Text that every output can take: halves of characters become visible."""
+    return text if text.isascii() else text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def _known(number: float) -> float | None:
