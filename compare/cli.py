@@ -403,15 +403,16 @@ def _xlsx(name: Any) -> Any:
 
 def _old_report(path: str) -> dict[str, Any]:
     import json
+    from pathlib import Path
 
     from compare.problems import InputError, Problem
-    from compare.read.sheet import read_bytes
 
-    data = read_bytes(path, "Name a report written earlier with --json.")
     try:
-        found = json.loads(data.decode("utf-8-sig"))
+        found = json.loads(Path(path).read_text(encoding="utf-8-sig"))
         if not (isinstance(found, dict) and isinstance(found.get("ranking"), list) and isinstance(found.get("checks"), list)):
             raise ValueError("no report")
+    except OSError as error:
+        raise InputError([Problem(path, f"cannot be read: {error.strerror}.", "Name a report written earlier with --json.")]) from None
     except (ValueError, RecursionError):
         raise InputError([Problem(path, "is not a report of this program.", "Name a report written earlier with --json.")]) from None
     return found

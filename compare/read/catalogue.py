@@ -191,7 +191,7 @@ def read_table(sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_te
         Problem(sheet.file, e.found, e.fix, sheet.lines[row], names[row], sheet.head[head.at], options=e.options, mend=e.mend)
         for row, head, e in wrong
     ]
-    problems += _whole_table_problems(table, name_column, wrong)
+    problems += _whole_table_problems(table, name_column, wrong, bool(sheet.problems))
     if problems or sheet.problems:
         raise InputError([*sheet.problems, *problems], table.each_reading)
     return table
@@ -319,7 +319,9 @@ def _name_problems(file: str, names: Sequence[str], lines: Sequence[int], column
     return problems
 
 
-def _whole_table_problems(table: Table, name_column: str, wrong: Sequence[tuple[int, _Head, CellError]]) -> list[Problem]:
+def _whole_table_problems(
+    table: Table, name_column: str, wrong: Sequence[tuple[int, _Head, CellError]], rows_lost: bool
+) -> list[Problem]:
     file = table.file
     problems: list[Problem] = []
     if name_column == "name":
@@ -335,7 +337,7 @@ def _whole_table_problems(table: Table, name_column: str, wrong: Sequence[tuple[
             for line, name, text in zip(table.lines, table.names, table.texts.get(column, [""] * len(table)), strict=True)
             if not text
         ]
-    if not table.names and not problems:
+    if not table.names and not problems and not rows_lost:
         fix = "Add one row per gearbox." if name_column == "name" else "Add one row per part."
         problems.append(Problem(file, "has a head and no rows.", fix))
     return problems

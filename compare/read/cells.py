@@ -203,6 +203,13 @@ def _without_words(plain: str, term: Term) -> str:
     return text.strip()
 
 
+def _is_read(text: str, term: Term, unit: str | None) -> bool:
+    try:
+        return parse(text, term, unit) is not None
+    except CellError:
+        return False
+
+
 def _refuse_guess(bare: str, term: Term, unit: str | None, whole: str) -> None:
     """A number that says itself that it is a guess wants its doubt. Raises CellError."""
     alone = ONE_NUMBER.fullmatch(bare)
@@ -224,7 +231,7 @@ def _refuse_guess(bare: str, term: Term, unit: str | None, whole: str) -> None:
         if guess and math.isnan(value.half) and math.isnan(value.high):
             inch = term.kind in LENGTHS and re.search(r"in|\"|'|ft|/", rest)
             options.append(f"{rest} ±{'1/8 in' if inch and term.kind != 'diameter' else guess}")
-        options.append(rest)
+        options = [o for o in (*options, rest) if _is_read(o, term, unit)]
     except CellError as error:
         options = list(error.options)
     if not options:

@@ -198,7 +198,10 @@ def _plus_minus(body: str, doubt: str, term: Term, default: str, whole: str) -> 
     main = _side(body, term, default, whole)
     share = doubt.endswith("%") and term.kind != "fraction"
     measure, usual = (Term("share", "number", ""), "dimensionless") if share else (term, default)
-    beside = _side(doubt.rstrip(" %") if share else doubt, measure, usual, whole)
+    try:
+        beside = _side(doubt.rstrip(" %") if share else doubt, measure, usual, whole)
+    except CellError as error:
+        raise not_understood(whole, term) if share else error
     if any(a.number < 0 for a in beside.amounts) or re.match(r"[+-]", doubt):
         raise CellError(f'"{visible(whole)}" has a doubt below nothing.', *such_as(term))
     if share:

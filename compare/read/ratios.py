@@ -28,7 +28,7 @@ _MONEY_WORDS = (
     r"ono|o\.n\.o\.?|obo|o\.b\.o\.?|vb|fixed|firm|each|inc(?:l|luding)?\.? (?:vat|tax|post|postage|delivery)|"
     r"(?:ex|excl?)\.? works|asked|asking(?: price)?|cash"
 )
-_SUM_OF_MONEY = r"[0-9]{1,3}(?: [0-9]{3})+(?:[.,][0-9]{1,2})?|[0-9][0-9.,']*[0-9]|[0-9]"
+_SUM_OF_MONEY = r"[0-9]{1,3}(?:[ '][0-9]{3})+(?:[.,][0-9]{1,2})?|[0-9][0-9.,]*[0-9]|[0-9]"
 _MONEY = re.compile(
     rf"(?:{_CURRENCY} ?)?(?P<number>{_SUM_OF_MONEY})(?P<k>k)?(?:[.,] ?-+|[.,])? ?(?:{_CURRENCY})?(?: ?(?:{_MONEY_WORDS}))*",
     re.ASCII | re.IGNORECASE,
@@ -108,6 +108,8 @@ def counts(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading
     if listed:
         numbers = [int(n) for n in re.findall(r"\d+", bare)]
         if any(b - a != 1 for a, b in pairwise(numbers)):
+            if not term.low <= min(numbers) < max(numbers) <= term.high:
+                raise not_understood(whole, term)
             options = [f"{min(numbers)}..{max(numbers)}"]
             raise CellError(f'"{visible(whole)}" leaves numbers out.', f"Type {options[0]} if all between them are made, or one number.", options)
         return [Reading(Value(float(numbers[0]), 0.0, float(numbers[-1])), f"{numbers[0]}..{numbers[-1]}")]
@@ -116,6 +118,8 @@ def counts(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading
         raise not_understood(whole, term)
     low, high = float(found[1]), float(found[2] or found[1])
     if high < low:
+        if not term.low <= high < low <= term.high:
+            raise not_understood(whole, term)
         options = [f"{high:g}..{low:g}"]
         raise CellError(f'"{visible(whole)}" runs backwards.', f"Type the smaller number first, as {options[0]}.", options, mend=options[0])
     return [Reading(Value(low, 0.0, high), f"{low:g}..{high:g}" if high > low else f"{low:g}")]

@@ -350,7 +350,8 @@ def _broken_quotes(sheet: Sheet, fields: list[str], first: int, last: int, place
     if sound:
         return None
     start, end = _spans(sheet.text, *place, sheet.delimiter)[-1]
-    if sheet.text[start:end].startswith('"') and sheet.text.count('"', start, end) % 2 == 1:
+    cell = sheet.text[start:end]
+    if cell.startswith('"') and not re.match(r'"(?:[^"]|"")*"', cell):
         below = ": every row below went into it." if last > first else "."
         found = f'"{visible(fields[-1].strip(), 30)}" opens a quote that is never closed{below}'
         return Problem(sheet.file, found, "Close the quote at the end of the cell, or take it away.", line, name)
