@@ -1,7 +1,7 @@
 """The command line: options, wording, exit codes. The only place that catches InputError and prints.
 
-Exit codes: 0 done, 1 done but every candidate is ruled out, 2 unusable input. Heavy packages are imported
-inside the commands, so that help and usage errors come at once.
+Exit codes: 0 done, 1 done but every candidate is ruled out, 2 unusable input or place, 3 a fault of the program,
+130 stopped. Heavy packages are imported inside the commands, so that help and usage errors come at once.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from compare.judge.engine import Assessment
 
 COMMANDS = ("rank", "detail", "check", "what-if", "start", "add", "reference")
-DONE, ALL_RULED_OUT, UNUSABLE = 0, 1, 2
+DONE, ALL_RULED_OUT, UNUSABLE, FAULT, STOPPED = 0, 1, 2, 3, 130
 PIPED_WIDTH = 100
 
 
@@ -51,6 +51,7 @@ def parser() -> argparse.ArgumentParser:
     """The whole command line."""
     top = _Parser(prog="gearbox-compare", allow_abbrev=False, description="Compare gearboxes for a swap into an older car, before any money is spent.")
     top.add_argument("--version", action="store_true", help="print the version and stop")
+    top.add_argument("--debug", action="store_true", help="show the trace of a fault of the program")
     commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
 
     def command(name: str, help_: str) -> argparse.ArgumentParser:
@@ -83,7 +84,9 @@ def parser() -> argparse.ArgumentParser:
     common(detail)
 
     check = command("check", "read files and say what is wrong, missing or suspicious in them")
-    check.add_argument("files", nargs="+", metavar="FILE", help="catalogues, parts files, car profiles")
+    check.add_argument("files", nargs="+", metavar="FILE", help="catalogues, parts files, car profiles, measured logs")
+    check.add_argument("--json", metavar="OUT", help="write problems and readings for scripts; - for standard output, and nothing else there")
+    check.add_argument("--fix", action="store_true", help="type into tables what alone can be meant; the file as it was is kept")
 
     what_if = command("what-if", "try other axles, tyres and cruising speeds")
     inputs(what_if)
@@ -119,8 +122,20 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and give its exit code."""
+    """Run one command and give its exit code. Whatever happens is a sentence; only --debug shows a trace."""
     arguments = sys.argv[1:] if argv is None else list(argv)
+    if argv is None:
+        _prepare_process()
+    debug = "--debug" in arguments[:2]
+    try:
+        code = _run(arguments)
+        _flush()
+        return code
+    except (KeyboardInterrupt, BrokenPipeError, Exception) as error:
+        return _explain(error, debug)
+
+
+def _run(arguments: Sequence[str]) -> int:
     top = parser()
     options = top.parse_args(arguments)
     if options.version:
@@ -129,38 +144,143 @@ def main(argv: Sequence[str] | None = None) -> int:
         _out(f"gearbox-compare {__version__}\n")
         return DONE
     if options.command is None:
-        top.print_help()
+        _out(top.format_help())
         return UNUSABLE
-    from compare.problems import InputError
+    return int(globals()[f"_{options.command.replace('-', '_')}"](options))
 
-    try:
-        return int(globals()[f"_{options.command.replace('-', '_')}"](options))
-    except InputError as error:
+
+class _StreamFault(Exception):
+    """Standard output cannot be written."""
+
+
+def _explain(error: BaseException, debug: bool) -> int:
+    """Say what went wrong, each fault with its own exit code."""
+    from compare.problems import InputError, visible
+
+    if isinstance(error, InputError):
         _err(error.text())
         return UNUSABLE
-    except KeyboardInterrupt:
-        _err("Stopped. Nothing was left half written.")
-        return 130
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if isinstance(error, KeyboardInterrupt):
+        _err("Stopped. Nothing was left half written." + _written())
+        return STOPPED
+    if isinstance(error, BrokenPipeError):
+        _silence(sys.stdout)
         return DONE
+    if isinstance(error, _StreamFault):
+        _silence(sys.stdout)
+        _err(f"Standard output cannot be written: {visible(error, 200)}. Make room, or send it elsewhere.{_written()}")
+        return UNUSABLE
+    if debug:
+        import traceback
+
+        _err("".join(traceback.format_exception(error)))
+    if isinstance(error, MemoryError):
+        _err(f"This is too much for the memory of this machine. Try fewer rows or --draws.{_written()}")
+        return UNUSABLE
+    if isinstance(error, OSError):
+        about = f"{visible(error.filename, 200)}: " if error.filename else ""
+        _err(f"{about}{visible(error.strerror or error, 200)}. Check the place and the room on the disk, then try again.{_written()}")
+        return UNUSABLE
+    _err(
+        f"A fault of the program, not of your files: {type(error).__name__}: {visible(error, 300)}{_place_of(error)}.{_written()}\n"
+        "Please report it to whoever gave you the program, with the command that you typed; gearbox-compare --debug COMMAND ... shows more."
+    )
+    return FAULT
+
+
+def _place_of(error: BaseException) -> str:
+    import traceback
+
+    frames = traceback.extract_tb(error.__traceback__)
+    return f" ({os.path.basename(frames[-1].filename)}, line {frames[-1].lineno})" if frames else ""
+
+
+# Files that this run has finished, so that a later fault can say truly what was written.
+_finished: list[str] = []
+
+
+def _written() -> str:
+    from compare.problems import visible
+
+    return f" Written before that: {', '.join(visible(f, 200) for f in _finished)}." if _finished else ""
+
+
+def _save_all(outputs: Sequence[Any], inputs: Sequence[Any]) -> None:
+    """Write all files of a run or none, and say where a workbook went that somebody had changed."""
+    from compare import saving
+
+    kept = saving.save_all(outputs, inputs)
+    _finished.extend(str(o.path) for o in outputs)
+    for backup in kept:
+        _err(f"The workbook that was there had been changed by hand; it is kept as {backup}")
+
+
+def _prepare_process() -> None:
+    """Make closed standard streams harmless, and a request to end an orderly stop."""
+    import signal
+
+    for number in (0, 1, 2):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest free number: no file of ours becomes standard output
+
+    def stop(*_: Any) -> None:
+        raise KeyboardInterrupt
+
+    if hasattr(signal, "SIGTERM"):
+        signal.signal(signal.SIGTERM, stop)
+
+
+def _silence(stream: Any) -> None:
+    """Let what is still held for a stream go nowhere, so that Python's own end is quiet."""
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
+    except (OSError, ValueError, AttributeError):
+        pass
+
+
+def _flush() -> None:
+    try:
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except (OSError, ValueError) as error:
+        raise _StreamFault(getattr(error, "strerror", None) or str(error)) from None
 
 
 def _out(text: str) -> None:
-    _write(sys.stdout, text)
+    try:
+        _write(sys.stdout, text)
+    except BrokenPipeError:
+        raise
+    except (OSError, ValueError) as error:
+        raise _StreamFault(getattr(error, "strerror", None) or str(error)) from None
 
 
 def _err(text: str) -> None:
-    _write(sys.stderr, text + "\n")
+    try:
+        _write(sys.stderr, text + "\n")
+    except (OSError, ValueError):
+        _silence(sys.stderr)  # there is nowhere left to say it
 
 
 def _write(stream: Any, text: str) -> None:
+    if stream is None:
+        return
+    encoding = getattr(stream, "encoding", None) or "utf-8"
     try:
-        text.encode(getattr(stream, "encoding", None) or "utf-8")
+        text.encode(encoding)
     except UnicodeEncodeError:
-        from compare.report.terminal import plain_characters
+        if encoding.casefold().replace("-", "") == "utf8":
+            text = text.encode("utf-8", "backslashreplace").decode("utf-8")
+        else:
+            from compare.report.terminal import plain_characters
 
-        text = plain_characters(text)
+            text = plain_characters(text.replace("→", "->"))
     stream.write(text)
     stream.flush()
 
@@ -168,7 +288,7 @@ def _write(stream: Any, text: str) -> None:
 def _screen() -> tuple[int, bool]:
     """(width, whether to use colours) of standard output."""
     columns = os.environ.get("COLUMNS", "")
-    terminal = sys.stdout.isatty()
+    terminal = sys.stdout is not None and sys.stdout.isatty()
     if columns.isdigit() and int(columns) > 0:
         width = int(columns)
     elif terminal:
@@ -183,7 +303,7 @@ def _screen() -> tuple[int, bool]:
 
 def _progress() -> Callable[[int, int], None] | None:
     """A bar on standard error, only where that is a terminal and only for long runs."""
-    if not sys.stderr.isatty():
+    if sys.stderr is None or not sys.stderr.isatty():
         return None
     import time
 
@@ -232,6 +352,10 @@ def _rank(options: argparse.Namespace) -> int:
 
     from compare import saving
 
+    target = None if options.no_workbook else _xlsx(options.workbook or Path("reports") / (Path(options.catalogue).stem + ".xlsx"))
+    as_file = options.json if options.json and options.json != "-" else None
+    inputs = [i for i in (options.catalogue, options.car, options.parts, options.compare_with) if i]
+    saving.refuse([o for o in (target, as_file) if o], inputs)
     old = _old_report(options.compare_with) if options.compare_with else None
     assessment = _assess(options, options.only)
     from compare.answer.report import Tables
@@ -247,14 +371,14 @@ def _rank(options: argparse.Namespace) -> int:
         from compare.answer.changes import changes_between
 
         changes = changes_between(old, content)
-    target = None
-    if not options.no_workbook:
+    outputs = []
+    if target is not None:
         from compare.report.workbook import write_workbook
 
-        target = _xlsx(options.workbook or Path("reports") / (Path(options.catalogue).stem + ".xlsx"))
-        saving.save(target, lambda path: write_workbook(path, tables, measure, missing))
-    if options.json and options.json != "-":
-        saving.save_text(options.json, as_json(content))
+        outputs.append(saving.Output(target, lambda path: write_workbook(path, tables, measure, missing)))
+    if as_file:
+        outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
+    _save_all(outputs, inputs)
     if options.json == "-":
         _out(as_json(content))
     else:
@@ -284,12 +408,12 @@ def _old_report(path: str) -> dict[str, Any]:
     from compare.problems import InputError, Problem
 
     try:
-        found = json.loads(Path(path).read_text(encoding="utf-8"))
+        found = json.loads(Path(path).read_text(encoding="utf-8-sig"))
         if not (isinstance(found, dict) and isinstance(found.get("ranking"), list) and isinstance(found.get("checks"), list)):
             raise ValueError("no report")
     except OSError as error:
         raise InputError([Problem(path, f"cannot be read: {error.strerror}.", "Name a report written earlier with --json.")]) from None
-    except ValueError:
+    except (ValueError, RecursionError):
         raise InputError([Problem(path, "is not a report of this program.", "Name a report written earlier with --json.")]) from None
     return found
 
@@ -307,33 +431,57 @@ def _detail(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from compare.answer.inspection import inspect_files
+    from compare import saving
+    from compare.answer.inspection import inspection
 
-    text, sound = inspect_files(options.files)
-    _out(text)
-    return DONE if sound else UNUSABLE
+    if options.json and options.json != "-":
+        saving.refuse([options.json], options.files)
+    done: list[str] = []
+    if options.fix:
+        from compare.forms import mend
+
+        for file in options.files:
+            if not file.lower().endswith(".toml"):
+                done += mend(file)
+    found = inspection(options.files, keep_readings=bool(options.json))
+    if options.json:
+        from compare.report.as_json import as_json
+
+        text = as_json(found.document())
+        if options.json == "-":
+            _out(text)
+            return DONE if found.sound else UNUSABLE
+        saving.save_text(options.json, text)
+    _out("\n".join([*done, found.text()]) if done else found.text())
+    return DONE if found.sound else UNUSABLE
 
 
 def _what_if(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from compare import saving
     from compare.answer.what_if import combinations
+    from compare.report.as_json import as_json
     from compare.report.terminal import what_if_report
 
+    target = _xlsx(options.workbook) if options.workbook else None
+    as_file = options.json if options.json and options.json != "-" else None
+    inputs = [i for i in (options.catalogue, options.car, options.parts) if i]
+    saving.refuse([o for o in (target, as_file) if o], inputs)
     assessment = _assess(options)
     rows = combinations(assessment, options.axle, options.tyre, options.cruise, top=options.top)
-    if options.workbook:
-        from compare import saving
+    text = as_json({"what_if": [{k: None if v != v else v for k, v in row.items()} for row in rows]}) if options.json else ""
+    outputs = []
+    if target is not None:
         from compare.report.workbook import write_combinations
 
-        saving.save(_xlsx(options.workbook), lambda path: write_combinations(path, rows, assessment.car.name, options.units))
-    if options.json:
-        from compare import saving
-        from compare.report.as_json import as_json
-
-        text = as_json({"what_if": [{k: None if v != v else v for k, v in row.items()} for row in rows]})
-        if options.json == "-":
-            _out(text)
-            return DONE
-        saving.save_text(options.json, text)
+        outputs.append(saving.Output(target, lambda path: write_combinations(path, rows, assessment.car.name, options.units)))
+    if as_file:
+        outputs.append(saving.Output(Path(as_file), saving.text_writer(text)))
+    _save_all(outputs, inputs)
+    if options.json == "-":
+        _out(text)
+        return DONE
     width, color = _screen()
     _out(what_if_report(rows, width=width, color=color, units=options.units))
     return DONE

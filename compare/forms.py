@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from compare import saving
 from compare.judge.rules import AtLeast, AtMost, Own, Rule, Rulebook
 from compare.judge.value import DEFAULT_WEIGHTS, MEANINGS
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
-from compare.read.catalogue import load_catalogue, read_choice, read_sheet, split_head
-from compare.read.cells import find_unit, parse
+from compare.read.catalogue import catalogue_table, mark_term, parts_table
+from compare.read.cells import find_unit, is_unknown, parse, read_choice
+from compare.read.sheet import Sheet, read_bytes, sheet_of, split_head
 from compare.topics import all_topics
 from compare.vocabulary import (
     CAR_KEYS,
@@ -30,7 +29,7 @@ from compare.vocabulary import (
     catalogue_terms,
 )
 
-__all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "reference_page", "start"]
+__all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "mend", "reference_page", "start"]
 
 FILES = ("catalogue.csv", "catalogue.xlsx", "parts.csv", "car.toml", "measuring.md")
 FIRST_COLUMNS = ("name", "source", "price", "ratio_1", "ratio_2", "ratio_3", "ratio_4", "ratio_5", "ratio_6", "ratio_reverse", "torque_rating")
@@ -102,6 +101,8 @@ def _example(term: Term) -> str:
         "curve": "[[1000, 80], [2500, 105], [4500, 80]]",
         "stations": "[{x = 200, left = 190, right = 190, top = 200}, {x = 900, left = 95, right = 95, top = 118}]",
         "words": '["lathe"]',
+        "names": '["cruise_rpm"]',
+        "pieces": "[{start = 200, end = 900, removable = true}]",
     }
     if term.kind in special:
         return special[term.kind]
@@ -216,11 +217,13 @@ def start(directory: str) -> str:
         raise InputError([Problem(str(folder / name), "is there already.", "Name another folder, or move it away first.") for name in there])
     if folder.exists() and not folder.is_dir():
         raise InputError([Problem(directory, "is a file, a folder is wanted.", "Name a folder.")])
-    saving.save_text(folder / "catalogue.csv", blank_catalogue())
-    saving.save_text(folder / "parts.csv", blank_parts())
-    saving.save_text(folder / "car.toml", blank_car())
-    saving.save_text(folder / "measuring.md", measuring_guide())
-    saving.save(folder / "catalogue.xlsx", _blank_workbook)
+    texts = {"catalogue.csv": blank_catalogue(), "parts.csv": blank_parts(), "car.toml": blank_car(), "measuring.md": measuring_guide()}
+    saving.save_all(
+        [
+            *(saving.Output(folder / n, saving.text_writer(t)) for n, t in texts.items()),
+            saving.Output(folder / "catalogue.xlsx", _blank_workbook),
+        ]
+    )
     at = visible(folder, 200)
     return (
         f"Made in {at}: {', '.join(FILES)}.\n"
@@ -234,92 +237,136 @@ def start(directory: str) -> str:
 
 
 def add(catalogue: str, name: str, settings: Sequence[str]) -> str:
-    """Add one row in the file's own style, with a backup beside it. Raises InputError; then nothing is written."""
+    """Add one row in the file's own style, with the file as it was under a numbered name. Raises InputError; then nothing is written."""
     path = Path(catalogue)
-    sheet = read_sheet(path)
-    if sheet.encoding == "workbook":
-        raise InputError([Problem(catalogue, "is a workbook.", "Add the row in your spreadsheet program, or save the sheet as CSV.")])
+    data = read_bytes(path)
+    saving.refuse([path])
+    with saving.locked(path):
+        data = read_bytes(path)  # again: another run may just have written
+        sheet = sheet_of(catalogue, data)
+        heads = [split_head(h)[0] for h in sheet.head]
+        before = _problems(sheet)
+        if sheet.problems or "name" not in heads:
+            raise InputError(before)
+        names = [row[heads.index("name")] for row in sheet.rows]
+        cells = _settings(catalogue, name, settings, dict(map(split_head, sheet.head)), names)
+        new_columns = [c for c in cells if c not in heads]
+        row = [cells.get(n, "") for n in (*heads, *new_columns)]
+        changed = sheet.changed({}, new_columns, [row])
+        _must_read_back(catalogue, sheet, changed, cells, before)
+        kept = saving.replace(path, changed)
+    extra = f" New columns: {', '.join(new_columns)}." if new_columns else ""
+    return f"{visible(name, 60)} added to {visible(catalogue, 200)}.{extra} The file as it was: {visible(kept, 400)}\n"
+
+
+def mend(file: str) -> list[str]:
+    """Type what alone can be meant into the cells of a table that `check` asks about; gives what was done, line by line.
+
+    The file as it was is kept under a numbered name; everything else in it stays. Raises InputError where it cannot be written.
+    """
+    path = Path(file)
+    saving.refuse([path])
+    with saving.locked(path):
+        sheet = sheet_of(file, read_bytes(path))
+        heads = [split_head(h)[0] for h in sheet.head]
+        before = _problems(sheet, parts="name" not in heads)
+        found = [p for p in before if p.mend and p.line in sheet.lines and p.column in sheet.head]
+        if not found or sheet.problems:
+            return []
+        cells = {(sheet.lines.index(p.line or 0), sheet.head.index(p.column)): p.mend for p in found}
+        changed = sheet.changed(cells)
+        after = _problems(sheet_of(file, changed), parts="name" not in heads)
+        if len(after) != len(before) - len(found):
+            return []
+        kept = saving.replace(path, changed)
+    done = [f"  {p.place()}: {visible(sheet.rows[row][column], 40)} → {visible(p.mend, 40)}" for p, (row, column) in zip(found, cells, strict=True)]
+    return [f"{visible(file, 200)}: {len(found)} cells mended. The file as it was: {visible(kept, 400)}", *done]
+
+
+def _settings(catalogue: str, name: str, settings: Sequence[str], units: Mapping[str, str | None], names: Sequence[str]) -> dict[str, str]:
+    """The new row's cells by column, each read as `rank` will read it. Raises InputError."""
     terms = catalogue_terms()
-    heads = [split_head(h) for h in sheet.head]
-    names = [h for h, _ in heads]
-    if "name" not in names:
-        load_catalogue(path)
     problems: list[Problem] = []
     cells: dict[str, str] = {"name": name.strip()}
+
+    def say(found: str, fix: str, column: str = "", options: Sequence[str] = ()) -> None:
+        problems.append(Problem(catalogue, found, fix, row=name, column=column, options=tuple(options)))
+
     if not name.strip():
-        problems.append(Problem(catalogue, "the new candidate has no name.", "Type a name."))
-    at = names.index("name") if "name" in names else 0
-    if any(row[at].strip().casefold() == name.strip().casefold() for row in sheet.rows):
-        problems.append(Problem(catalogue, "the name is in the catalogue already.", "Type another name.", row=name))
+        say("the new candidate has no name.", "Type a name.")
+    elif _cannot_be_kept(name.strip()) or name.strip().startswith("#"):
+        say("the name begins with # or holds characters that cannot be kept.", "Type a name in plain letters.")
+    if any(_folded(n) == _folded(name) for n in names):
+        say("the name is in the catalogue already.", "Type another name.")
     for setting in settings:
         column, equals, value = setting.partition("=")
-        column = column.strip().casefold().replace(" ", "_").replace("-", "_")
+        column = re.sub(r"[\s-]+", "_", column.strip().casefold())
+        term = terms.get(column) or mark_term(column)
         if not equals:
-            problems.append(Problem(catalogue, f'"{visible(setting, 40)}" sets nothing.', 'Type column=value, such as length="24 1/8 in".', row=name))
-            continue
-        if column not in terms and column not in names:
-            near = did_you_mean(column, [*terms, *names])
-            problems.append(Problem(catalogue, f'there is no column "{visible(column, 40)}".', f"Did you mean {near}?" if near else "Run gearbox-compare reference for the columns.", row=name))
-            continue
-        if column in cells:
-            problems.append(Problem(catalogue, f"{column} is set twice.", "Set it once.", row=name))
-            continue
-        term = terms.get(column)
-        unit_text = dict(heads).get(column)
-        try:
-            if term is not None and term.kind == "choice":
-                read_choice(value, term)
-            elif term is not None and term.kind != "text":
-                parse(value, term, find_unit(term.kind, unit_text) if unit_text else None)
-        except CellError as error:
-            problems.append(Problem(catalogue, error.found, error.fix, row=name, column=column))
-        cells[column] = value.strip()
-    if not any(re.fullmatch(r"ratio_[1-8]", c) for c in cells):
-        problems.append(Problem(catalogue, "the new candidate has no ratio.", "Set at least one, such as ratio_4=1.", row=name))
+            say(f'"{visible(setting, 40)}" sets nothing.', 'Type column=value, such as length="24 1/8 in".')
+        elif term is None and column not in units:
+            near = did_you_mean(column, [*terms, *units])
+            say(f'there is no column "{visible(column, 40)}".', f"Did you mean {near}?" if near else "Run gearbox-compare reference for the columns.")
+        elif column in cells:
+            say(f"{column} is set twice.", "Set it once.")
+        elif _cannot_be_kept(value):
+            say(f'"{visible(value, 40)}" holds characters that cannot be kept.', "Type plain text.", column)
+        else:
+            cells[column] = value.strip()
+            try:
+                _would_read(value, term, units.get(column))
+            except CellError as error:
+                say(error.found, error.fix, column, error.options)
+    if not any(re.fullmatch(r"ratio_[1-8]", c) and not is_unknown(v) for c, v in cells.items()):
+        say("the new candidate has no ratio.", "Set at least one, such as ratio_4=1.")
     if problems:
         raise InputError(problems)
-    new_columns = [c for c in cells if c not in names]
-    _append_row(path, sheet.delimiter, sheet.encoding, [cells.get(n, "") for n in names], new_columns, cells)
-    extra = f" New columns: {', '.join(new_columns)}." if new_columns else ""
-    return f"{visible(name, 60)} added to {visible(catalogue, 200)}.{extra} The file as it was: {visible(_backup(path), 200)}\n"
+    return cells
 
 
-def _backup(path: Path) -> Path:
-    return path.with_name(path.name + ".bak")
+def _folded(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
-def _append_row(path: Path, delimiter: str, encoding: str, row: list[str], new_columns: list[str], cells: dict[str, str]) -> None:
-    data = path.read_bytes()
-    text = data.decode(encoding)
-    newline = "\r\n" if "\r\n" in text else "\n"
-    if new_columns:
-        text = _with_columns(text, delimiter, new_columns)
-    out = io.StringIO()
-    csv.writer(out, delimiter=delimiter, lineterminator="").writerow([*row, *(cells[c] for c in new_columns)])
-    text = text if text.endswith(("\n", "\r")) or not text else text + newline
-    text += out.getvalue() + newline
-    saving.save_bytes(_backup(path), data)
-    saving.save_bytes(path, text.encode(encoding))
+def _cannot_be_kept(text: str) -> bool:
+    """Control characters and halves of characters do not survive in a file that others open."""
+    return any((ord(c) < 32 and c not in "\t\n\r") or ord(c) == 127 or 0xD800 <= ord(c) <= 0xDFFF for c in text)
 
 
-def _with_columns(text: str, delimiter: str, new_columns: Sequence[str]) -> str:
-    """Add heads at the right of the head line, and empty cells to every row below it."""
-    lines = text.splitlines(keepends=True)
-    headed = False
-    quoted = False
-    for i, line in enumerate(lines):
-        body = line.rstrip("\r\n")
-        bare = body.strip()
-        if not quoted and (not bare or bare.startswith("#") or re.fullmatch(r"sep=.", bare, re.IGNORECASE)):
-            continue
-        if (body.count('"') % 2 and body.lstrip().startswith('"')) or (quoted and body.count('"') % 2):
-            quoted = not quoted
-        if quoted:
-            continue
-        addition = new_columns if not headed else [""] * len(new_columns)
-        lines[i] = body + delimiter + delimiter.join(addition) + line[len(body) :]
-        headed = True
-    return "".join(lines)
+def _would_read(value: str, term: Term | None, unit_text: str | None) -> None:
+    """Raise CellError where this cell would be asked about."""
+    if term is None or term.kind == "text":
+        return
+    if term.kind == "choice":
+        read_choice(value, term)
+    else:
+        parse(value, term, find_unit(term.kind, unit_text) if unit_text else None)
+
+
+def _problems(sheet: Sheet, parts: bool = False) -> tuple[Problem, ...]:
+    try:
+        (parts_table if parts else catalogue_table)(sheet)
+    except InputError as error:
+        return error.problems
+    return ()
+
+
+def _must_read_back(catalogue: str, sheet: Sheet, changed: bytes, cells: Mapping[str, str], before: Sequence[Problem]) -> None:
+    """The changed file, read as `rank` will: the old cells as they were, the new one as asked for. Raises InputError.
+
+    Problems that other rows had before are their own affair.
+    """
+    again = sheet_of(catalogue, changed)
+    known = {p.text() for p in before}
+    new = [p for p in _problems(again) if p.text() not in known]
+    if new:
+        raise InputError(new)
+    heads = [split_head(h)[0] for h in again.head]
+    wide = len(sheet.head)
+    shown = {h: " ".join(t.split()) for h, t in zip(heads, again.rows[-1], strict=True)}
+    old = [r[:wide] for r in again.rows[:-1]]
+    if old != sheet.rows or any(any(r[wide:]) for r in again.rows[:-1]) or any(shown[c] != " ".join(v.split()) for c, v in cells.items()):
+        raise InputError([Problem(catalogue, "the new row does not read back as it was asked for.", "Type its texts without quotes, comment marks and line breaks.")])
 
 
 # ---- reference ----------------------------------------------------------------------------------------

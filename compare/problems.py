@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import Any
 
 __all__ = ["CellError", "InputError", "Problem", "did_you_mean", "visible"]
 
@@ -17,9 +19,9 @@ def visible(text: object, most: int = 80) -> str:
     >>> visible("a" * 90, most=6)
     'aaaaa…'
     """
-    shown = "".join(
-        c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in str(text)
-    )
+    shown = str(text)
+    if not (shown.isascii() and shown.isprintable()):
+        shown = "".join(c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode("ascii") for c in shown)
     return shown if len(shown) <= most else shown[: most - 1] + "…"
 
 
@@ -48,6 +50,12 @@ class Problem:
     row: str = ""
     column: str = ""
     key: str = ""
+    options: tuple[str, ...] = ()
+    mend: str = ""
+
+    def kind(self) -> str:
+        """What problems of one sort share: the column or key, and the sentence without what it quotes and counts."""
+        return self.column + self.key + re.sub(r'"[^"]*"|[0-9]+', "", self.found)
 
     def place(self) -> str:
         parts = []
@@ -66,30 +74,68 @@ class Problem:
 
 
 class CellError(ValueError):
-    """What is wrong with one cell's text; the reader adds the place and makes a Problem of it."""
+    """What is wrong with one cell's text; the reader adds the place and makes a Problem of it.
 
-    def __init__(self, found: str, fix: str) -> None:
+    `options` are texts that the fix offers and that can be typed as they stand; `mend` is the one that alone can be
+    meant, which `check --fix` types; `readings` are the values between which the cell leaves the choice, for a
+    reader that knows the neighbours.
+    """
+
+    def __init__(
+        self, found: str, fix: str, options: Iterable[str] = (), readings: Iterable[Any] = (), mend: str = ""
+    ) -> None:
         super().__init__(found)
         self.found = found
         self.fix = fix
+        self.options = tuple(options)
+        self.readings = tuple(readings)
+        self.mend = mend
+
+
+MOST_OF_A_KIND = 20
+MOST_KINDS = 200
 
 
 class InputError(Exception):
-    """The user's input cannot be used. Holds every problem that was found, not only the first."""
+    """The user's input cannot be used. Holds every problem that was found, not only the first.
 
-    def __init__(self, problems: Iterable[Problem]) -> None:
+    `readings` gives the rows of the reading ledger of the files that have the problems, one per cell.
+    """
+
+    def __init__(self, problems: Iterable[Problem], readings: Callable[[], Iterable[dict[str, Any]]] | None = None) -> None:
         self.problems = tuple(problems)
+        self._readings = readings
         super().__init__(self.text())
 
-    def text(self) -> str:
-        """All problems, grouped by file, in the order of the lines."""
+    @property
+    def readings(self) -> list[dict[str, Any]]:
+        return list(self.each_reading())
+
+    def each_reading(self) -> Iterable[dict[str, Any]]:
+        return self._readings() if self._readings else ()
+
+    def text(self, end: str = " Nothing was written.") -> str:
+        """The problems, grouped by file, in the order of the lines; at most 20 of a kind, then their count."""
         by_file: dict[str, list[Problem]] = {}
         for problem in self.problems:
             by_file.setdefault(problem.file, []).append(problem)
         blocks = []
         for file, found in by_file.items():
             count = "1 problem" if len(found) == 1 else f"{len(found)} problems"
-            ordered = sorted(found, key=lambda p: p.line or 0)
-            lines = "\n".join(p.text() for p in ordered)
-            blocks.append(f"{visible(file, 200)}: {count}. Nothing was written.\n{lines}")
+            lines = "\n".join(_some_of_each_kind(sorted(found, key=lambda p: p.line or 0)))
+            blocks.append(f"{visible(file, 200)}: {count}.{end}\n{lines}")
         return "\n".join(blocks)
+
+
+def _some_of_each_kind(problems: Sequence[Problem]) -> list[str]:
+    seen: dict[str, int] = {}
+    lines = []
+    for problem in problems:
+        kind = problem.kind()
+        seen[kind] = seen.get(kind, 0) + 1
+        if seen[kind] <= MOST_OF_A_KIND and len(seen) <= MOST_KINDS:
+            lines.append(problem.text())
+    hidden = len(problems) - len(lines)
+    if hidden:
+        lines.append(f"  and {hidden} more of the same kinds; check FILE --json - lists all of them.")
+    return lines

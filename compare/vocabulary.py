@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
+from compare.kinds import KINDS
+
 __all__ = [
     "BASE_UNIT",
     "CAR_KEYS",
@@ -34,44 +36,11 @@ __all__ = [
 
 # The unit in which each kind of quantity is kept after reading, and which a bare number means.
 # Angles are typed in degrees and kept in radians.
-BASE_UNIT = {
-    "length": "mm",
-    "position": "mm",
-    "diameter": "mm",
-    "angle": "deg",
-    "torque": "N·m",
-    "mass": "kg",
-    "speed": "km/h",
-    "area": "m²",
-    "rpm": "rev/min",
-    "per_km": "turns/km",
-    "ratio": "",
-    "number": "",
-    "fraction": "",
-    "count": "",
-    "counts": "",
-    "money": "",
-    "text": "",
-    "choice": "",
-    "tyre": "",
-    "flag": "",
-    "pair": "mm",
-    "curve": "",
-    "stations": "mm",
-    "words": "",
-    "names": "",
-    "pieces": "mm",
-}
+BASE_UNIT = {kind.name: kind.unit for kind in KINDS.values()}
 
 SOURCES = ("drawing", "measured", "published", "hearsay")
 # Half-width of the uniform doubt when a cell states none, by how the dimensions were had.
-# Lengths: the agreed defaults. Diameters are had with a vernier, angles with a level: common practice, no source.
-DEFAULT_HALF_WIDTH: dict[str, dict[str, float]] = {
-    "length": {"measured": 0.5, "drawing": 0.25, "published": 2.0, "hearsay": 6.0},
-    "position": {"measured": 0.5, "drawing": 0.25, "published": 2.0, "hearsay": 6.0},
-    "diameter": {"measured": 0.05, "drawing": 0.02, "published": 0.1, "hearsay": 1.0},
-    "angle": {"measured": 0.25, "drawing": 0.1, "published": 0.5, "hearsay": 2.0},
-}
+DEFAULT_HALF_WIDTH: dict[str, dict[str, float]] = {k.name: dict(k.doubt) for k in KINDS.values() if k.doubt}
 
 UNDO_STEPS = ("bolts back", "donor cut", "panel cut", "body cut", "frame cut")
 CHECK_KINDS = ("fit", "road", "wish")

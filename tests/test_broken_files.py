@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from compare.cli import main
 from compare.problems import InputError, Problem
 from compare.read.car import read_car
-from compare.read.catalogue import load_catalogue, load_parts
+from compare.read.catalogue import load_catalogue, load_parts, mark_term, split_head
+from compare.vocabulary import catalogue_terms
 
 BROKEN = Path(__file__).parent / "broken"
 EXPECTED = json.loads((BROKEN / "expected.json").read_text(encoding="utf-8"))
@@ -34,22 +35,23 @@ def test_a_broken_file_says_what_to_do(name, words, capsys):
     for word in words:
         assert word in said.out, said.out
     for line in said.out.splitlines():
-        assert "{" not in line or "x = 200" in line, line
+        assert "{" not in line or "x = 200" in line or "start = 200" in line, line
     fixes = [line for line in said.out.splitlines() if line.startswith("      ")]
     assert fixes and all(len(line.strip()) > 8 for line in fixes)
 
 
 def test_all_problems_of_a_file_at_once_in_the_agreed_shape(tmp_path, capsys):
     path = tmp_path / "shed.csv"
-    path.write_text('name,ratio_4,length,torque_rating\nKeld 5,1,"1,250",150\nGood,1,700,150\nOstrel M4,1,700,105 lb\n', encoding="utf-8")
+    path.write_text('name,ratio_4,shifter_position,torque_rating\nKeld 5,1,"1,250",150\nGood,1,700,150\nOstrel M4,1,700,105 lb\n', encoding="utf-8")
     assert main(["check", str(path)]) == 2
     said = capsys.readouterr().out
     assert said == (
         f"{path}: 2 problems.\n"
-        '  line 2, Keld 5, column length: "1,250" can be read two ways.\n'
-        "      Type 1250 for the larger number, 1.25 for the smaller one.\n"
+        '  line 2, Keld 5, column shifter_position: "1,250" can be read two ways.\n'
+        "      Type 1250 mm for the larger number, 1.25 mm for the smaller one.\n"
         '  line 4, Ostrel M4, column torque_rating: "105 lb" is a mass, a torque is expected here.\n'
         "      Type 105 lb ft, or 142 N·m. Leave it empty or type ? if you do not know it.\n"
+        "  you typed → I read (10 cells are read as they stand, 0 are not known):\n"
     )
 
 
@@ -137,3 +139,76 @@ def test_a_missing_file_offers_its_neighbour(tmp_path, capsys):
 def test_a_problem_s_text_holds_no_control_codes():
     text = InputError([Problem("f\x1b[31m.csv", "x", "y", 3, "row\u202e\x07", "col\x00")]).text()
     assert "\x1b" not in text and "\x07" not in text and "\x00" not in text
+
+
+# ---- what messages offer is accepted --------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", [name for name, _ in EXPECTED])
+def test_every_fix_that_a_broken_file_is_offered_is_accepted_when_typed(name):
+    from compare.answer.inspection import inspection
+    from compare.read.cells import parse, parse_tyre, read_choice
+    from compare.vocabulary import CAR_KEYS
+
+    keys = {f"{t.section}.{t.key}": t for t in CAR_KEYS}
+    terms = catalogue_terms()
+    for problem in inspection([str(BROKEN / name)]).problems:
+        term = keys.get(problem.key) or terms.get(split_head(problem.column)[0]) or mark_term(problem.column)
+        for option in problem.options:
+            assert option in problem.fix
+            if term is None:
+                continue
+            if term.kind == "choice":
+                assert read_choice(option, term) >= 0
+            elif term.kind == "tyre":
+                assert parse_tyre(option).width
+            else:
+                assert parse(option, term) is not None, option
+
+
+def test_twenty_problems_of_a_kind_are_printed_then_their_count(tmp_path, capsys):
+    path = tmp_path / "many.csv"
+    rows = "".join(f"G{n},1,9{n}x,450 ±{n}\n" for n in range(100_000))
+    path.write_text("name,ratio_4,length,price\n" + rows, encoding="utf-8")
+    assert main(["check", str(path)]) == 2
+    said = capsys.readouterr().out
+    assert len(said) < 1_000_000 and said.count("is not a length") == 20 and said.count("is not an amount") == 20
+    assert "and 199960 more of the same kinds" in said and "200000 problems" in said
+
+
+def test_check_gives_scripts_the_problems_and_every_cell(tmp_path, capsys):
+    path = tmp_path / "c.csv"
+    path.write_text(
+        "name,ratio_4,length,mount_tilt,price,release_type,colour\nA,1,24 1/8 in ±1/16,2.5,?,fork,green\nB,1,24 1/8,,£20,,\n",
+        encoding="utf-8",
+    )
+    assert main(["check", str(path), "--json", "-"]) == 2
+    found = json.loads(capsys.readouterr().out)
+    assert set(found) == {"problems", "readings"} and len(found["problems"]) == 1
+    rows = {(r["owner"], r["column"]): r for r in found["readings"]}
+    assert len(rows) == 11
+    length = rows["A", "length"]
+    assert list(length) == ["file", "line", "owner", "column", "typed", "value", "unit", "half_width", "high", "state"]
+    assert [length[k] for k in ("value", "half_width", "unit", "state", "line")] == [612.775, 1.5875, "mm", "read", 2]
+    assert rows["A", "mount_tilt"]["value"] == pytest.approx(0.0436332) and rows["A", "mount_tilt"]["unit"] == "rad"
+    assert rows["A", "price"]["state"] == "unknown" and rows["A", "price"]["value"] is None
+    assert rows["B", "length"]["state"] == "asked" and rows["B", "length"]["value"] is None
+    assert (rows["B", "price"]["value"], rows["B", "price"]["unit"]) == (20, "money")
+    assert rows["A", "release_type"]["value"] == "fork" and rows["A", "colour"]["value"] == "green"
+    target = tmp_path / "out.json"
+    assert main(["check", str(path), "--json", str(target)]) == 2
+    assert json.loads(target.read_text(encoding="utf-8")) == found
+    assert main(["check", str(path), "--json", str(path)]) == 2
+    assert "is an input of this run" in capsys.readouterr().err and path.read_text(encoding="utf-8").startswith("name,")
+
+
+def test_check_fix_types_what_alone_can_be_meant_and_keeps_all_else(tmp_path, capsys):
+    path = tmp_path / "c.csv"
+    head = "name;ratio_4;length;release_type;speedo_driven_teeth;shifter_position"
+    text = f"# mine\r\n{head}\r\nA;1;24 1/8;frok;23-16;1,250\r\n# end"
+    path.write_bytes(text.encode("cp1252"))
+    assert main(["check", str(path), "--fix"]) == 2  # 1,250 can be read two ways: nobody else can say
+    said = capsys.readouterr().out
+    assert "3 cells mended" in said and "c.csv.1.bak" in said and "can be read two ways" in said
+    assert path.read_bytes().decode() == text.replace("24 1/8", "24 1/8 in").replace("frok", "fork").replace("23-16", "16..23")
+    assert (tmp_path / "c.csv.1.bak").read_bytes().decode() == text

@@ -150,12 +150,13 @@ def test_no_limit_without_its_source_or_practice():
 
 # Room -> the rooms that it may know. A room is a file or a folder of `compare`; a folder's files may know each other.
 ROOMS = {
-    "vocabulary": set(),
+    "vocabulary": {"kinds"},
     "problems": set(),
     "standards": set(),
     "figures": set(),
+    "kinds": set(),
     "saving": {"problems"},
-    "read": {"vocabulary", "problems"},
+    "read": {"vocabulary", "problems", "kinds", "saving"},
     "topics": {"judge.rules", "judge.work", "judge.seat", "vocabulary"},
     "judge": {"vocabulary", "problems", "read", "topics"},
     "answer": {"vocabulary", "problems", "read", "judge", "topics", "figures", "standards"},

@@ -4,45 +4,153 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from compare.figures import safe
 from compare.judge.rules import Rulebook
-from compare.problems import InputError, visible
+from compare.problems import InputError, Problem, visible
 from compare.read.car import Car, load_car
-from compare.read.catalogue import Table, load_catalogue, load_parts, read_sheet, split_head
+from compare.read.catalogue import Table, catalogue_table, parts_table
 from compare.read.cells import find_unit
+from compare.read.measured import Log, measured_log
+from compare.read.sheet import read_sheet, split_head
 from compare.topics import all_topics
 from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, GEARS, catalogue_terms
 
-__all__ = ["inspect_files", "suspicions"]
+__all__ = ["Inspection", "inspect_files", "inspection", "suspicions"]
+
+MOST_LINES = 200
+
+
+@dataclass
+class Inspection:
+    """What `check` found in some files: its text, every problem, and the reading ledger of all of them."""
+
+    texts: list[str] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    readings: list[dict[str, Any]] = field(default_factory=list)
+
+    @property
+    def sound(self) -> bool:
+        return not self.problems
+
+    def text(self) -> str:
+        return "\n".join(self.texts) + "\n"
+
+    def document(self) -> dict[str, Any]:
+        """The same for scripts."""
+        return {"problems": [asdict(p) for p in self.problems], "readings": self.readings}
 
 
 def inspect_files(files: Sequence[str]) -> tuple[str, bool]:
     """(what to say, whether every file can be used)."""
-    parts = []
-    sound = True
+    found = inspection(files)
+    return found.text(), found.sound
+
+
+def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:
+    """Read files and say what is wrong, missing or suspicious in them, and how each cell was read."""
+    found = Inspection()
     for file in files:
+        readings: Iterable[dict[str, Any]]
         try:
-            parts.append(_inspect(file))
+            text, readings = _inspect(file)
         except InputError as error:
-            parts.append(error.text().replace(" Nothing was written.", ""))
-            sound = False
-    return "\n".join(parts) + "\n", sound
+            text, readings = error.text(""), error.each_reading()
+            found.problems += error.problems
+        if keep_readings:
+            readings = list(readings)
+            found.readings += readings
+        found.texts.append("\n".join([text, *_ledger(readings)]))
+    return found
 
 
-def _inspect(file: str) -> str:
+def _inspect(file: str) -> tuple[str, Iterable[dict[str, Any]]]:
+    """(what to say of a sound file, its ledger). Raises InputError."""
     if Path(file).suffix.lower() == ".toml":
-        return _car_text(load_car(file))
-    heads = [split_head(h)[0] for h in read_sheet(file).head]
+        car = load_car(file)
+        return _car_text(car), car.readings
+    sheet = read_sheet(file)
+    heads = [split_head(h)[0] for h in sheet.head]
+    if {"of", "dimension", "value"} <= set(heads):
+        log = measured_log(sheet)
+        return _log_text(log), log.readings
     if "part" in heads and "fits" in heads and "name" not in heads:
-        table = load_parts(file)
-        lines = [f"{safe(file, 200)}: {len(table)} parts, can be used."]
-        return "\n".join([*lines, *(f"  note: {safe(w, 300)}" for w in table.warnings)])
-    return _catalogue_text(load_catalogue(file))
+        parts = parts_table(sheet)
+        lines = [f"{safe(file, 200)}: {len(parts)} parts, can be used.", *(f"  note: {safe(w, 300)}" for w in parts.warnings)]
+        return "\n".join(lines), parts.each_reading()
+    table = catalogue_table(sheet)
+    return _catalogue_text(table), table.each_reading()
+
+
+def _log_text(log: Log) -> str:
+    count = "1 entry" if len(log.entries) == 1 else f"{len(log.entries)} entries"
+    return "\n".join([f"{safe(log.file, 200)}: {count}, can be used.", *(f"  note: {safe(w, 300)}" for w in log.warnings)])
+
+
+# ---- you typed -> I read --------------------------------------------------------------------------------
+
+
+def _ledger(readings: Iterable[dict[str, Any]]) -> list[str]:
+    """One line for each cell that was read as anything but the plain number or text that stands there."""
+    lines: list[str] = []
+    plain = unknown = seen = more = 0
+    for reading in readings:
+        seen += 1
+        if reading["state"] == "unknown":
+            unknown += 1
+        elif reading["state"] == "read":
+            if _as_it_stands(reading):
+                plain += 1
+            elif len(lines) == MOST_LINES:
+                more += 1
+            else:
+                whose = reading["column"] if reading["owner"] == "car" else f"{safe(reading['owner'], 40)}, {safe(reading['column'], 40)}"
+                at = f"line {reading['line']}, " if reading["line"] else ""
+                lines.append(f"  {at}{whose}: {safe(reading['typed'], 40)} → {read_as(reading)}")
+    if not seen:
+        return []
+    shown = lines + ([f"  and {more} more; check FILE --json - lists all of them."] if more else [])
+    head = f"  you typed → I read ({plain} cells are read as they stand, {unknown} are not known):"
+    return [head, *("  " + line for line in shown)]
+
+
+def _as_it_stands(reading: dict[str, Any]) -> bool:
+    value = reading["value"]
+    if not isinstance(value, int | float):
+        return True
+    if reading["half_width"] or reading["high"] not in (None, value):
+        return False
+    try:
+        typed = float(reading["typed"])
+    except ValueError:
+        return reading["typed"] in ("true", "false")
+    scale = math.pi / 180 if reading["unit"] == "rad" else 1.0
+    return math.isclose(typed * scale, value, rel_tol=1e-9, abs_tol=1e-12)
+
+
+def read_as(reading: dict[str, Any]) -> str:
+    """A reading in words: the number in the unit in which it is kept (angles in degrees), with its doubt.
+
+    >>> read_as({"value": 612.775, "unit": "mm", "half_width": 1.5875, "high": None})
+    '612.775 mm ±1.5875'
+    >>> read_as({"value": 16.0, "unit": "", "half_width": 0.0, "high": 23.0})
+    '16 to 23'
+    """
+    if not isinstance(reading["value"], int | float):
+        return safe(reading["value"], 60)
+    scale, unit = (180 / math.pi, "°") if reading["unit"] == "rad" else (1.0, reading["unit"].replace("money", ""))
+    number = lambda x: f"{round(x * scale, 6):.10g}"
+    text = number(reading["value"])
+    if reading["high"] is not None and reading["high"] != reading["value"]:
+        text += f" to {number(reading['high'])}"
+    text += unit if unit == "°" else f" {unit}".rstrip()
+    return text + (f" ±{number(reading['half_width'])}" if reading["half_width"] else "")
 
 
 def _feeding(book: Rulebook) -> dict[str, set[str]]:
@@ -138,14 +246,6 @@ def suspicions(table: Table) -> list[tuple[int, str, str]]:
         say(get("mount_drop") > get("case_bottom") + 120, "the mount pad hangs far below the case.", "It counts from the axis.")
         say(get("register_diameter") < get("collar_diameter"), "the register is narrower than the guide inside it.", "Are the two swapped?")
         say(get("speedo_driver_teeth") > get("speedo_driven_teeth"), "the speedometer's drive has more teeth than its pinion.", "Are driver and driven swapped?")
-    for column in ("length", "case_length", "shaft_stickout", "mount_position", "bellhousing_depth", "shifter_position"):
-        values = get(column)
-        known = values[np.isfinite(values)]
-        if len(known) >= 4:
-            middle = float(np.median(known))
-            with np.errstate(invalid="ignore", divide="ignore"):
-                inches = np.abs(values * 25.4 / middle - 1.0) < 0.25
-            say(inches & (middle > 60), f"{column} is about a 25th of the others: it looks like inches.", "Write the unit, such as 24 1/8 in.")
     found += _rounded(table)
     ratios = np.stack([get(g) for g in GEARS], axis=1)
     for row in range(len(table)):

@@ -1,17 +1,16 @@
 """Catalogue and parts files -> columns of numbers, each cell with its origin.
 
-Rows are read with the csv module and their fields counted here; numbers are read a column at a time,
-plain numbers in one stroke and only odd cells one by one.
+Numbers are read a column at a time, plain ones in one stroke and only odd cells one by one. What a single cell
+leaves open, its neighbours may settle: the file's decimal mark, the gears before and behind, the size of the others.
 """
 
 from __future__ import annotations
 
-import csv
-import hashlib
-import io
+import datetime
+import difflib
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -19,10 +18,22 @@ from typing import Any
 import numpy as np
 
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
-from compare.read.cells import clean, factor, find_unit, is_unknown, looks_like_date, parse
-from compare.vocabulary import GEARS, PART_COLUMNS, Term, catalogue_terms
+from compare.read.book import Cell, Formula
+from compare.read.cells import Value, factor, find_unit, parse, parse_number, read_choice, read_flag
+from compare.read.ledger import ASKED, READ, UNKNOWN, entry
+from compare.read.numbers import DECIMAL_HABIT
+from compare.read.sheet import Sheet, as_text, read_sheet, split_head
+from compare.vocabulary import CAR_KEYS, GEARS, PART_COLUMNS, STATION_SIDES, Term, catalogue_terms
 
-__all__ = ["Column", "Sheet", "Table", "load_catalogue", "load_parts", "read_choice", "read_sheet", "read_table", "split_head"]
+__all__ = [
+    "Column", "Sheet", "Table", "catalogue_table", "load_catalogue", "load_parts", "mark_term", "part_terms", "parts_table",
+    "read_choice", "read_sheet", "read_table", "split_head",
+]  # fmt: skip
+
+MARK = "mark_"
+CAR_HEAD = "car."
+NUMERIC = ("length", "position", "diameter", "angle", "torque", "mass", "speed", "area", "rpm", "per_km", "fraction", "number", "ratio")
+REPLACEABLE = (*NUMERIC, "count", "counts", "money", "choice", "flag")
 
 
 @dataclass
@@ -37,23 +48,23 @@ class Column:
     high: np.ndarray
 
 
-@dataclass
-class Sheet:
-    """A file as rows of text, before any meaning: where each row stood, what the head says."""
+@dataclass(frozen=True)
+class _Head:
+    """What one head of a file means. `kind` is name, text, number, car, or note."""
 
-    file: str
-    head: list[str]
-    rows: list[list[str]]
-    lines: list[int]
-    digest: str
-    warnings: list[str]
-    delimiter: str = ","
-    encoding: str = "utf-8"
+    at: int
+    name: str
+    kind: str
+    term: Term | None = None
+    unit: str | None = None
 
 
 @dataclass
 class Table:
-    """A catalogue or a parts file. `names` are the rows' own names; `texts` holds text columns as typed."""
+    """A catalogue or a parts file. `names` are the rows' own names; `texts` holds text columns as typed.
+
+    `car_columns` (parts only) are the car's keys that a part replaces, by the name that rules know them by.
+    """
 
     file: str
     names: list[str]
@@ -64,6 +75,9 @@ class Table:
     rows: list[list[str]]
     warnings: list[str] = field(default_factory=list)
     digest: str = ""
+    car_columns: dict[str, Column] = field(default_factory=dict)
+    heads: list[_Head] = field(default_factory=list, repr=False)
+    asked: set[tuple[int, int]] = field(default_factory=set, repr=False)
 
     def __len__(self) -> int:
         return len(self.names)
@@ -72,302 +86,221 @@ class Table:
         found = self.texts.get(column)
         return found[row] if found else ""
 
+    @property
+    def readings(self) -> list[dict[str, Any]]:
+        """The reading ledger: one row per cell that holds something."""
+        return list(self.each_reading())
+
+    def each_reading(self) -> Iterator[dict[str, Any]]:
+        """The same, row after row: a large table's ledger need not be held at once."""
+        for row, typed in enumerate(self.rows):
+            for head in self.heads:
+                text = typed[head.at].strip()
+                if text:
+                    yield self._reading(row, head, text)
+
+    def _reading(self, row: int, head: _Head, text: str) -> dict[str, Any]:
+        term = head.term
+        kind = term.kind if term is not None else "text"
+        column = head.name if head.kind != "note" else self.head[head.at]
+        value: Value | str | float | None = text
+        state = READ
+        if (row, head.at) in self.asked:
+            value, state = None, ASKED
+        elif term is not None and head.kind in ("number", "car"):
+            held = self.car_columns[term.name] if head.kind == "car" else self.columns[head.name]
+            if math.isnan(held.nominal[row]):
+                value, state = None, UNKNOWN
+            elif kind == "choice":
+                at = int(held.nominal[row])
+                value = term.choices[at] if at < len(term.choices) else text
+            elif kind == "flag":
+                value = float(held.nominal[row])
+            else:
+                value = Value(float(held.nominal[row]), float(held.half[row]), float(held.high[row]))
+        return entry(self.file, self.lines[row], self.names[row], column, text, kind, value, state)
+
 
 def load_catalogue(path: str | Path) -> Table:
     """Read a catalogue (CSV or workbook). Raises InputError with every problem of the file."""
-    return read_table(read_sheet(path), "name", catalogue_terms())
+    return catalogue_table(read_sheet(path))
 
 
 def load_parts(path: str | Path) -> Table:
     """Read a parts file. Raises InputError with every problem of the file."""
-    terms = {t.name: t for t in PART_COLUMNS} | {n: t for n, t in catalogue_terms().items() if n not in ("name", "family")}
-    return read_table(read_sheet(path), "part", terms)
+    return parts_table(read_sheet(path))
 
 
-def read_sheet(path: str | Path) -> Sheet:
-    """Rows of text out of a file: encoding, separator and field counts settled. Raises InputError."""
-    path = Path(path)
-    file = str(path)
-    try:
-        data = path.read_bytes()
-    except FileNotFoundError:
-        near = did_you_mean(path.name, _siblings(path))
-        fix = f"Did you mean {path.with_name(near)}?" if near else "Check the path."
-        raise InputError([Problem(file, "there is no such file.", fix)]) from None
-    except IsADirectoryError:
-        raise InputError([Problem(file, "this is a folder.", "Name the file inside it.")]) from None
-    except OSError as error:
-        raise InputError([Problem(file, f"cannot be read: {error.strerror}.", "Check the file's permissions.")]) from None
-    digest = hashlib.sha256(data).hexdigest()[:16]
-    if data[:4] == b"PK\x03\x04":
-        return _workbook_sheet(file, data, digest)
-    text, encoding, warnings = _decode(file, data)
-    return _csv_sheet(file, text, digest, encoding, warnings)
+def catalogue_table(sheet: Sheet) -> Table:
+    """A sheet as a catalogue. Raises InputError."""
+    return read_table(sheet, "name", catalogue_terms())
 
 
-def _siblings(path: Path) -> list[str]:
-    try:
-        return [p.name for p in path.parent.iterdir()]
-    except OSError:
-        return []
+def parts_table(sheet: Sheet) -> Table:
+    """A sheet as a parts file. Raises InputError."""
+    return read_table(sheet, "part", part_terms(), {f"{t.section}.{t.key}": t for t in CAR_KEYS})
 
 
-def _decode(file: str, data: bytes) -> tuple[str, str, list[str]]:
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        try:
-            return data.decode("utf-16"), "utf-16", []
-        except UnicodeDecodeError:
-            raise InputError(
-                [Problem(file, "begins as UTF-16 but does not go on as such.", "Save it again as CSV in UTF-8.")]
-            ) from None
-    if len(data) > 20 and data[:2000].count(0) > len(data[:2000]) // 4:
-        raise InputError([Problem(file, "is not a text file, or UTF-16 without its mark.", "Save it as CSV in UTF-8.")])
-    try:
-        return data.decode("utf-8-sig"), "utf-8-sig" if data.startswith(b"\xef\xbb\xbf") else "utf-8", []
-    except UnicodeDecodeError:
-        text = data.decode("cp1252", errors="replace")
-        return text, "cp1252", [f"{visible(file, 200)}: not UTF-8, read as Windows-1252. Check ½, ±, ° and accents."]
+def part_terms() -> dict[str, Term]:
+    """The columns that a parts file may have."""
+    return {t.name: t for t in PART_COLUMNS} | {n: t for n, t in catalogue_terms().items() if n not in ("name", "family")}
 
 
-def _csv_sheet(file: str, text: str, digest: str, encoding: str, warnings: list[str]) -> Sheet:
-    physical = re.split(r"\r\n|\n|\r", text)
-    start, forced = 0, ""
-    if physical and re.fullmatch(r"\s*sep=(.)\s*", physical[0], re.IGNORECASE):
-        forced, start = physical[0].strip()[-1], 1
-    head_at = next((i for i in range(start, len(physical)) if _counts(physical[i])), None)
-    if head_at is None:
-        raise InputError([Problem(file, "is empty.", "Type a head line that begins with name, then one row per gearbox.")])
-    head_line = physical[head_at]
-    if re.match(r"\s*\[\w+\]\s*(#|$)", head_line) or re.match(r"\s*\w+\s*=\s*[\"\d\[]", head_line):
-        raise InputError([Problem(file, "is a car profile, not a table.", "Name it after --car, and a catalogue in its place.")])
-    delimiter = forced or max(",;\t", key=lambda d: _outside_quotes(head_line).count(d))
+def mark_term(name: str) -> Term | None:
+    """The term of an owner's mark, `mark_NAME`; None for another name.
 
-    taken: list[int] = []
-
-    def feed() -> Iterator[str]:
-        for number in range(head_at, len(physical)):
-            line = physical[number]
-            if not taken and not _counts(line):
-                continue
-            taken.append(number + 1)
-            yield line + "\n"
-
-    csv.field_size_limit(10_000_000)
-    quotes = '"' in text
-    head: list[str] = []
-    rows: list[list[str]] = []
-    lines: list[int] = []
-    problems: list[Problem] = []
-    try:
-        for fields in csv.reader(feed(), delimiter=delimiter):
-            line, several = taken[0], len(taken) > 1
-            unclosed = several and "\n".join(physical[n - 1] for n in taken).count('"') % 2 == 1
-            taken.clear()
-            if not head:
-                head = [f.strip() for f in fields]
-                while head and not head[-1]:
-                    head.pop()
-                continue
-            swallowed = next((f for f in fields if _SWALLOWED.match(f)), None) if quotes and (several or '"' in "".join(fields)) else None
-            if swallowed is not None:
-                problems.append(
-                    Problem(
-                        file,
-                        f'"{visible(swallowed, 30)}" runs on over the next cells: an inch mark ended nothing.',
-                        "Double the inch mark inside quotes, or write 23.5 in.",
-                        line,
-                        fields[0] if fields else "",
-                    )
-                )
-                continue
-            if unclosed:
-                found = f'"{visible(fields[-1].strip(), 30)}" opens a quote that is never closed: every row below went into it.'
-                problems.append(Problem(file, found, "Close the quote at the end of the cell, or take it away.", line, fields[0]))
-                continue
-            while len(fields) > len(head) and not fields[-1].strip():
-                fields.pop()
-            if not fields[0].strip() and not any(f.strip() for f in fields):
-                continue
-            if len(fields) != len(head):
-                problems.append(_miscounted(file, line, fields, head, delimiter))
-                continue
-            rows.append(fields)
-            lines.append(line)
-    except csv.Error as error:
-        problems.append(Problem(file, f"is not a readable CSV file ({error}).", "Save it again as CSV.", taken[0] if taken else None))
-    if problems:
-        raise InputError(problems)
-    return Sheet(file, head, rows, lines, digest, warnings, delimiter, encoding)
+    >>> mark_term("mark_feel").high, mark_term("length")
+    (10, None)
+    """
+    if name.startswith(MARK) and len(name) > len(MARK):
+        return Term(name, "number", "the owner's mark, 0 to 10: what no sum can know", low=0, high=10, exact=True)
+    return None
 
 
-_SWALLOWED = re.compile(r'[\d ./-]+"(?:[,;\t\n]|$)(?s:.*)[,;\t\n]')
+def read_table(sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_terms: Mapping[str, Term] | None = None) -> Table:
+    """Give a sheet its meaning: every cell read, every problem collected. Raises InputError.
 
-
-def _counts(line: str) -> bool:
-    """Whether a line is neither blank nor a comment."""
-    if line and line[0].isalnum():
-        return True
-    bare = line.strip()
-    return bool(bare.strip(',;"\t ')) and not bare.startswith("#") and not bare.startswith('"#')
-
-
-def _outside_quotes(line: str) -> str:
-    return re.sub(r'"[^"]*"', "", line)
-
-
-def _miscounted(file: str, line: int, fields: Sequence[str], head: Sequence[str], delimiter: str) -> Problem:
-    found = f"{len(fields)} cells, the head has {len(head)}."
-    word = {",": "comma", ";": "semicolon", "\t": "tab"}.get(delimiter, delimiter)
-    if len(fields) > len(head):
-        fix = f"Look for a {word} inside a cell: put that cell in quotes."
-        if delimiter == ",":
-            fix = "Look for a decimal comma or a comma in a note: put that cell in quotes, or use a decimal point."
-    else:
-        fix = f"Add the missing {word}s; unknown cells stay empty between them."
-    return Problem(file, found, fix, line, fields[0] if fields else "")
-
-
-def _workbook_sheet(file: str, data: bytes, digest: str) -> Sheet:
-    import datetime
-
-    import openpyxl
-
-    try:
-        book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
-    except Exception:  # openpyxl raises many kinds on broken files
-        raise InputError([Problem(file, "is not a workbook that can be read.", "Save it again as .xlsx or as CSV.")]) from None
-    if {"Contents", "What-if", "Method"} <= set(book.sheetnames):
-        raise InputError([Problem(file, "is a report of this program, not a catalogue.", "Name the catalogue that it was made from.")])
-    wanted = ("catalogue", "parts")
-    sheet = next((s for s in book.worksheets if s.title.casefold() in wanted), book.worksheets[0])
-
-    def as_text(value: Any) -> str:
-        if value is None:
-            return ""
-        if isinstance(value, bool):
-            return str(value)
-        if isinstance(value, float):
-            return repr(round(value, 6)).removesuffix(".0")
-        if isinstance(value, datetime.datetime | datetime.date):
-            return value.strftime("%Y-%m-%d 00:00:00")
-        if isinstance(value, datetime.time):
-            return value.strftime("%H:%M")
-        return str(value)
-
-    head: list[str] = []
-    rows: list[list[str]] = []
-    lines: list[int] = []
-    for number, cells in enumerate(sheet.iter_rows(values_only=True), start=1):
-        texts = [as_text(c) for c in cells]
-        # A workbook's numbers are numbers already: 1.234 typed into a cell is no thousand.
-        texts = [t + " " if isinstance(c, float) else t for t, c in zip(texts, cells, strict=True)]
-        if not any(t.strip() for t in texts) or texts[0].lstrip().startswith("#"):
-            continue
-        if not head:
-            head = [t.strip() for t in texts]
-            while head and not head[-1]:
-                head.pop()
-            continue
-        if any(t.strip() for t in texts[len(head) :]):
-            raise InputError([Problem(file, "a cell beyond the last head.", "Give that column a head or clear it.", number)])
-        rows.append((texts + [""] * len(head))[: len(head)])
-        lines.append(number)
-    if not head:
-        raise InputError([Problem(file, "is empty.", "Type a head line that begins with name.")])
-    return Sheet(file, head, rows, lines, digest, [], "", "workbook")
-
-
-def read_table(sheet: Sheet, name_column: str, terms: dict[str, Term]) -> Table:
-    """Give a sheet its meaning: every cell read, every problem collected. Raises InputError."""
-    file = sheet.file
-    problems: list[Problem] = []
+    `car_terms` are the car's keys that a part may replace, by `section.key`.
+    """
     warnings = list(sheet.warnings)
-    heads: dict[str, tuple[int, str | None]] = {}
-    notes: list[int] = []
-    for at, head in enumerate(sheet.head):
-        name, unit_text = split_head(head)
-        if not name:
-            problems.append(Problem(file, f"column {at + 1} has no head.", "Give it a name, or delete the column.", 1))
-            continue
-        if name in heads:
-            problems.append(Problem(file, f'the head "{visible(name)}" stands twice.', "Keep one of the two columns.", column=head))
-            continue
-        term = terms.get(name)
-        unit: str | None = None
-        if term is None:
-            notes.append(at)
-            near = did_you_mean(name, [t for t in terms if t not in heads])
-            hint = f" Did you mean {near}?" if near else ""
-            warnings.append(f'{visible(file, 200)}: column "{visible(head, 40)}" is not known; kept as a note.{hint}')
-        elif unit_text:
-            unit = find_unit(term.kind, unit_text)
-            if unit is None and term.kind not in ("money", "text"):
-                problems.append(
-                    Problem(
-                        file, f'"{visible(unit_text, 20)}" is no unit for {name}.', f"Write {name} [{term.unit or 'no unit'}].",
-                        column=head,
-                    )
-                )  # fmt: skip
-        heads[name] = (at, unit)
-    if name_column not in heads:
-        near = did_you_mean(name_column, heads)
-        other = {"name": ("part", "This looks like a parts file: name it after --parts."), "part": ("name", "This looks like a catalogue: name it in the catalogue's place.")}[name_column]
-        if other[0] in heads and ("fits" in heads) == (name_column == "name"):
-            problems.append(Problem(file, f'there is no column "{name_column}".', other[1]))
-            raise InputError(problems)
-        fix = f"Rename {visible(near)} to {name_column}." if near else f"Add a column {name_column}; if the file uses another separator, say so in its head line."
-        problems.append(Problem(file, f'there is no column "{name_column}".', fix))
-        raise InputError(problems)
-
-    raw = list(zip(*sheet.rows, strict=True)) if sheet.rows else [()] * len(sheet.head)
-    names = [t.strip() for t in raw[heads[name_column][0]]]
-    problems += _name_problems(file, names, sheet.lines, name_column)
-    columns: dict[str, Column] = {}
-    texts: dict[str, list[str]] = {name_column: names}
-    for name, (at, unit) in heads.items():
-        term = terms.get(name)
-        if term is None or name == name_column:
-            continue
-        cells = raw[at]
-        if term.kind == "text":
-            texts[name] = [t.strip() for t in cells]
-            continue
-        column, wrong = _read_column(cells, term, unit)
-        columns[name] = column
-        if term.kind == "choice":
-            texts[name] = [t.strip() for t in cells]
-        problems += [
-            Problem(file, error.found, error.fix, sheet.lines[row], names[row], sheet.head[at]) for row, error in wrong
-        ]
-    for at in notes:
-        texts[f"note: {sheet.head[at]}"] = [t.strip() for t in raw[at]]
-    table = Table(file, names, sheet.lines, columns, texts, sheet.head, sheet.rows, warnings, sheet.digest)
-    if name_column == "name":
-        problems += _ratio_problems(table)
-    else:
-        problems += [
-            Problem(file, f"the part names no {column}.", fix, line, name)
-            for column, fix in (
-                ("kind", "Type what it is, such as input shaft."),
-                ("fits", "Type the name or the family of the gearboxes it fits."),
-            )
-            for line, name, text in zip(sheet.lines, names, texts.get(column, [""] * len(names)), strict=True)
-            if not text
-        ]
-    if not names and not problems:
-        problems.append(Problem(file, "has a head and no rows.", "Add one row per gearbox." if name_column == "name" else "Add one row per part."))
-    if problems:
-        raise InputError(problems)
+    heads, problems = _heads(sheet, name_column, terms, car_terms, warnings)
+    _need_name_column(sheet, name_column, heads, problems)
+    raw: list[tuple[Cell, ...]] = list(zip(*sheet.cells, strict=True)) if sheet.cells else [()] * len(sheet.head)
+    shown: list[Sequence[str]] = list(zip(*sheet.rows, strict=True)) if sheet.rows else [()] * len(sheet.head)
+    name_head = next(h for h in heads if h.kind == "name")
+    names = [t.strip() for t in shown[name_head.at]]
+    problems += _name_problems(sheet.file, names, sheet.lines, name_column)
+    table = Table(
+        sheet.file, names, sheet.lines, {}, {name_column: names}, sheet.head, sheet.rows, warnings, sheet.digest, heads=heads
+    )
+    habit = _Habit(sheet, heads)
+    wrong: list[tuple[int, _Head, CellError]] = []
+    for head in heads:
+        if head.kind == "note":
+            table.texts[f"note: {sheet.head[head.at]}"] = [t.strip() for t in shown[head.at]]
+        if head.kind in ("text", "number") and head.term is not None and head.term.kind in ("text", "choice"):
+            table.texts[head.name] = [t.strip() for t in shown[head.at]]
+        if head.kind in ("number", "car") and head.term is not None:
+            column, mistakes = _read_column(raw[head.at], head.term, head.unit, habit)
+            (table.car_columns if head.kind == "car" else table.columns)[head.term.name] = column
+            wrong += [(row, head, error) for row, error in mistakes]
+    wrong = [w for w in wrong if not _settled_by_gears(table, *w)]
+    wrong += _inches_asked(table, sheet)
+    table.asked = {(row, head.at) for row, head, _ in wrong}
+    problems += [
+        Problem(sheet.file, e.found, e.fix, sheet.lines[row], names[row], sheet.head[head.at], options=e.options, mend=e.mend)
+        for row, head, e in wrong
+    ]
+    problems += _whole_table_problems(table, name_column, wrong, bool(sheet.problems))
+    if problems or sheet.problems:
+        raise InputError([*sheet.problems, *problems], table.each_reading)
     return table
 
 
-def split_head(head: str) -> tuple[str, str | None]:
-    """`Shaft stickout [in]` -> ("shaft_stickout", "in")."""
-    found = re.fullmatch(r"\s*([^\[\]]*?)\s*(?:\[([^\[\]]*)\])?\s*", head)
-    if not found:
-        return head.strip(), None
-    name = re.sub(r"[\s-]+", "_", found[1].strip().casefold())
-    return name, (found[2] or "").strip() or None
+# ---- heads --------------------------------------------------------------------------------------------
+
+
+def _heads(
+    sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_terms: Mapping[str, Term] | None, warnings: list[str]
+) -> tuple[list[_Head], list[Problem]]:
+    """The meaning of every head, and what is wrong with heads."""
+    heads: list[_Head] = []
+    problems: list[Problem] = []
+    names = {split_head(h)[0] for h in sheet.head}
+    for at, head in enumerate(sheet.head):
+        name, unit_text = split_head(head)
+        if not name:
+            problems.append(Problem(sheet.file, f"column {at + 1} has no head.", "Give it a name, or delete the column.", sheet.head_line))
+            continue
+        if any(h.name == name for h in heads):
+            problems.append(Problem(sheet.file, f'the head "{visible(name)}" stands twice.', "Keep one of the two columns.", column=head))
+            continue
+        if name.startswith(CAR_HEAD):
+            found = _car_head(sheet.file, at, head, name, unit_text, car_terms)
+        else:
+            term = terms.get(name) or mark_term(name)
+            found = _known_head(sheet.file, at, head, name, unit_text, term) if term else _unknown_head(sheet, at, name, terms, names, warnings)
+            if name == name_column and isinstance(found, _Head):
+                found = _Head(at, name, "name")
+        if isinstance(found, Problem):
+            problems.append(found)
+        else:
+            heads.append(found)
+    return heads, problems
+
+
+def _known_head(file: str, at: int, head: str, name: str, unit_text: str | None, term: Term) -> _Head | Problem:
+    kind = "text" if term.kind == "text" else "number"
+    unit = find_unit(term.kind, unit_text) if unit_text else None
+    if unit_text and unit is None and term.kind not in ("money", "text"):
+        return Problem(file, f'"{visible(unit_text, 20)}" is no unit for {name}.', f"Write {name} [{term.unit or 'no unit'}].", column=head)
+    return _Head(at, name, kind, term, unit)
+
+
+def _car_head(file: str, at: int, head: str, name: str, unit_text: str | None, car_terms: Mapping[str, Term] | None) -> _Head | Problem:
+    if car_terms is None:
+        return Problem(file, f'"{visible(head, 40)}" is a key of the car.', "Only a part may replace one: put the column into the parts file.", column=head)
+    key = name[len(CAR_HEAD) :]
+    term = car_terms.get(key)
+    if term is None:
+        near = did_you_mean(key, car_terms)
+        fix = f"Did you mean {CAR_HEAD}{near}?" if near else "It takes car.section.key, with the keys of the car profile."
+        return Problem(file, f'"{visible(key, 40)}" is no key of a car profile.', fix, column=head)
+    if term.kind not in REPLACEABLE:
+        return Problem(file, f"{visible(key, 40)} cannot be replaced by a part.", "Change it in the car profile.", column=head)
+    found = _known_head(file, at, head, name, unit_text, term)
+    return found if isinstance(found, Problem) else _Head(at, name, "car", term, found.unit)
+
+
+def _unknown_head(
+    sheet: Sheet, at: int, name: str, terms: Mapping[str, Term], names: set[str], warnings: list[str]
+) -> _Head | Problem:
+    """A column of the owner's own is a note; one that resembles a column is a slip, or made to look like none."""
+    head = sheet.head[at]
+    near = "" if name.startswith("note") else _resembles(name, [t for t in terms if t not in names])
+    if near:
+        return Problem(
+            sheet.file, f'column "{visible(head, 40)}" is not known.',
+            f"Did you mean {near}? To keep it as a note of your own, begin its head with note.", sheet.head_line, column=head,
+        )  # fmt: skip
+    warnings.append(f'{visible(sheet.file, 200)}: column "{visible(head, 40)}" is not known; kept as a note.')
+    return _Head(at, name, "note")
+
+
+def _resembles(name: str, terms: Sequence[str]) -> str:
+    """The column that an unknown head was probably meant to be, "" where there is none.
+
+    >>> known = ["length", "shaft_stickout", "ratio_1", "source", "case_left"]
+    >>> [_resembles(n, known) for n in ("lenght", "stickout", "year", "colour", "phone")]
+    ['length', 'shaft_stickout', '', '', '']
+    """
+    within = [t for t in terms if len(name) >= 6 and f"_{name}_" in f"_{t}_"]
+    if len(within) == 1:
+        return within[0]
+    near = difflib.get_close_matches(name, terms, n=1, cutoff=0.78)
+    return near[0] if near else ""
+
+
+def _need_name_column(sheet: Sheet, name_column: str, heads: Sequence[_Head], problems: list[Problem]) -> None:
+    names = [h.name for h in heads]
+    if name_column in names:
+        return
+    file = sheet.file
+    other, words = {
+        "name": ("part", "This looks like a parts file: name it after --parts."),
+        "part": ("name", "This looks like a catalogue: name it in the catalogue's place."),
+    }[name_column]
+    found = f'there is no column "{name_column}".'
+    everything = [split_head(h)[0] for h in sheet.head]
+    if other in everything and ("fits" in everything) == (name_column == "name"):
+        raise InputError([Problem(file, found, words)])
+    near = did_you_mean(name_column, everything)
+    fix = f"Rename {visible(near)} to {name_column}." if near else f"Add a column {name_column}; if the file uses another separator, say so in its head line."
+    kept = [p for p in problems if f"Did you mean {name_column}?" not in p.fix]
+    raise InputError([*kept, Problem(file, found, fix)])
+
+
+# ---- rows ---------------------------------------------------------------------------------------------
 
 
 def _name_problems(file: str, names: Sequence[str], lines: Sequence[int], column: str) -> list[Problem]:
@@ -386,7 +319,31 @@ def _name_problems(file: str, names: Sequence[str], lines: Sequence[int], column
     return problems
 
 
-def _ratio_problems(table: Table) -> list[Problem]:
+def _whole_table_problems(
+    table: Table, name_column: str, wrong: Sequence[tuple[int, _Head, CellError]], rows_lost: bool
+) -> list[Problem]:
+    file = table.file
+    problems: list[Problem] = []
+    if name_column == "name":
+        tried = {row for row, head, _ in wrong if head.name in GEARS}
+        problems += _ratio_problems(table, tried)
+    else:
+        problems += [
+            Problem(file, f"the part names no {column}.", fix, line, name)
+            for column, fix in (
+                ("kind", "Type what it is, such as input shaft."),
+                ("fits", "Type the name or the family of the gearboxes it fits."),
+            )
+            for line, name, text in zip(table.lines, table.names, table.texts.get(column, [""] * len(table)), strict=True)
+            if not text
+        ]
+    if not table.names and not problems and not rows_lost:
+        fix = "Add one row per gearbox." if name_column == "name" else "Add one row per part."
+        problems.append(Problem(file, "has a head and no rows.", fix))
+    return problems
+
+
+def _ratio_problems(table: Table, tried: set[int]) -> list[Problem]:
     if not len(table):
         return []
     known = np.zeros(len(table), dtype=bool)
@@ -396,83 +353,189 @@ def _ratio_problems(table: Table) -> list[Problem]:
     return [
         Problem(table.file, "no ratio is known.", "Type at least one, such as ratio_4 = 1.", table.lines[row], table.names[row])
         for row in np.flatnonzero(~known)
+        if row not in tried
     ]
+
+
+# ---- cells --------------------------------------------------------------------------------------------
+
+
+class _Habit:
+    """The file's decimal mark, as its own unmistakable numbers show it; looked for only when a cell asks."""
+
+    def __init__(self, sheet: Sheet, heads: Sequence[_Head]) -> None:
+        self.rows, self.heads = sheet.rows, heads
+        self.mark: str | None = None
+
+    def __call__(self) -> str:
+        if self.mark is None:
+            counts = {".": 0, ",": 0}
+            for head in self.heads:
+                if head.kind in ("number", "car") and head.term is not None and head.term.kind in NUMERIC:
+                    for row in self.rows:
+                        for found in DECIMAL_HABIT.findall(row[head.at]):
+                            counts["," if "," in found else "."] += 1
+            shown = [mark for mark, count in counts.items() if count]
+            self.mark = shown[0] if len(shown) == 1 and counts[shown[0]] >= 2 else ""
+        return self.mark
 
 
 _PLAIN = re.compile(r"(?:\d{1,7}(?:\.(?:\d{1,2}|\d{4,6}))?)?", re.ASCII)
 _PLAIN_FREE = re.compile(r"(?:\d{1,7}(?:\.\d{1,6})?)?", re.ASCII)
+_BARE = re.compile(r"[-+]?\d+(?:[.,]\d+)?", re.ASCII)
 
 
-def _read_column(cells: Sequence[str], term: Term, unit: str | None) -> tuple[Column, list[tuple[int, CellError]]]:
+def _read_column(
+    cells: Sequence[Cell], term: Term, unit: str | None, habit: Callable[[], str] = lambda: ""
+) -> tuple[Column, list[tuple[int, CellError]]]:
     """Read one column: plain numbers once per text, the odd cells one by one."""
-    count = len(cells)
-    nan = np.full(count, math.nan)
-    if term.kind == "choice":
-        return _read_choices(cells, term)
-    if term.kind in ("tyre", "flag", "pair", "curve", "stations", "words"):
+    if term.kind in ("choice", "flag"):
+        return _read_words(cells, term)
+    if term.kind not in REPLACEABLE:
         raise TypeError(f"{term.kind} is no kind for a column")
-    no_thousands = term.kind in ("ratio", "fraction", "number")
-    wrong: list[tuple[int, CellError]] = []
+    nan = np.full(len(cells), math.nan)
     half, high = nan.copy(), nan.copy()
     scale = 1.0
-    if term.kind not in ("ratio", "count", "counts", "money", "number", "fraction"):
+    if term.kind in NUMERIC and term.kind not in ("ratio", "number", "fraction"):
         scale = factor(term.kind, unit) if unit else factor("angle", "degree") if term.kind == "angle" else 1.0
-    # Each text is looked at once: plain numbers are done with then, odd ones are read cell by cell below.
-    one = _PLAIN_FREE if no_thousands else _PLAIN
-    texts = set(cells)
-    numbers = {t: float(t) if t else math.nan for t in texts if one.fullmatch(t)} if term.kind not in ("count", "counts") else {"": math.nan}
-    nominal = np.array([numbers.get(t, math.nan) for t in cells], dtype=float) * scale
-    odd_texts = texts - numbers.keys()
-    odd = [row for row, t in enumerate(cells) if t in odd_texts] if odd_texts else []
+    # Each cell is looked at once: plain numbers are done with then, odd ones are read one by one below.
+    one = _PLAIN_FREE if term.kind in ("ratio", "fraction", "number") else _PLAIN
+    counted = term.kind in ("count", "counts")
+    different = set(cells)
+    numbers: dict[Cell, float] = {}
+    for cell in different:
+        if isinstance(cell, str):
+            if one.fullmatch(cell) and (not counted or not cell):
+                numbers[cell] = float(cell) if cell else math.nan
+        elif isinstance(cell, int | float) and not counted:
+            numbers[cell] = float(cell)
+    nominal = np.array([numbers.get(c, math.nan) for c in cells], dtype=float) * scale
+    odd_cells = different - numbers.keys()
+    odd = [row for row, c in enumerate(cells) if c in odd_cells] if odd_cells else []
     limit = factor("angle", "degree") if term.kind == "angle" else 1.0
     with np.errstate(invalid="ignore"):
-        out = np.flatnonzero((nominal < term.low * limit - 1e-9) | (nominal > term.high * limit + 1e-9))
-    seen: dict[str, Any] = {}
+        out = np.flatnonzero((nominal < term.low * limit - 1e-9) | (nominal > term.high * limit + 1e-9) | np.isinf(nominal))
+    wrong: list[tuple[int, CellError]] = []
+    seen: dict[Cell, Any] = {}
     for row in [*odd, *out.tolist()]:
-        text = cells[row]
-        if text not in seen:
-            try:
-                # A trailing space marks a workbook's true number, where three decimals are no thousand.
-                typed = text.strip() + "0000" if text.endswith(" ") and "." in text else text
-                seen[text] = parse(typed, term, unit)
-            except CellError as error:
-                seen[text] = error
-        value = seen[text]
+        cell = cells[row]
+        if cell not in seen:
+            seen[cell] = _read_cell(cell, term, unit, habit)
+        value = seen[cell]
         if isinstance(value, CellError):
             wrong.append((row, value))
+            nominal[row] = math.nan
         elif value is not None:
             nominal[row], half[row], high[row] = value.nominal, value.half, value.high
     return Column(nominal, half, high), wrong
 
 
-def read_choice(text: str, term: Term) -> float:
-    """The index of a choice, NaN when unknown, one past the last for other text. Raises CellError."""
-    word = clean(text).casefold()
-    if is_unknown(text):
-        return math.nan
-    options = [c.casefold() for c in term.choices]
-    if word in options:
-        return float(options.index(word))
-    if term.other_text:
-        if looks_like_date(word) or len(word) > 200:
-            raise CellError(f'"{visible(text, 40)}" is not a name.', f"Type {', '.join(term.choices)} or a short name.")
-        return float(len(options))
-    near = did_you_mean(word, options)
-    raise CellError(
-        f'"{visible(text, 40)}" is not one of the choices.',
-        f"Type {near}." if near else f"Type one of: {', '.join(term.choices)}. Leave it empty if you do not know it.",
-    )
+def _read_cell(cell: Cell, term: Term, unit: str | None, habit: Callable[[], str]) -> Value | CellError | None:
+    try:
+        if isinstance(cell, str):
+            try:
+                return parse(cell, term, unit)
+            except CellError as error:
+                if len(error.readings) > 1 and habit():
+                    return parse(cell, term, unit, habit())
+                raise
+        if isinstance(cell, Formula):
+            raise CellError(
+                f'"={visible(cell.text, 40)}" is a formula for which the file holds no value.',
+                "Open the file in a spreadsheet program and save it again, or type the number.",
+            )
+        if isinstance(cell, datetime.datetime | datetime.time):
+            shown = cell.strftime("%Y-%m-%d") if isinstance(cell, datetime.datetime) else cell.strftime("%H:%M")
+            raise CellError(
+                f'"{shown}" is a date: a spreadsheet program made it out of a number or a fraction.',
+                "Format the column as text, then type the number again.",
+            )
+        if not isinstance(cell, int | float):
+            return parse(as_text(cell), term, unit)
+        return parse_number(float(cell), term, unit)
+    except CellError as error:
+        return error
 
 
-def _read_choices(cells: Sequence[str], term: Term) -> tuple[Column, list[tuple[int, CellError]]]:
-    codes: dict[str, float] = {}
-    errors: dict[str, CellError] = {}
-    for text in set(cells):
+def _read_words(cells: Sequence[Cell], term: Term) -> tuple[Column, list[tuple[int, CellError]]]:
+    """A column of choices or of yes and no."""
+    read = read_choice if term.kind == "choice" else read_flag
+    codes: dict[Cell, float] = {}
+    errors: dict[Cell, CellError] = {}
+    for cell in set(cells):
         try:
-            codes[text] = read_choice(text, term)
+            codes[cell] = read(as_text(cell), term)
         except CellError as error:
-            codes[text], errors[text] = math.nan, error
-    nominal = np.array([codes[text] for text in cells], dtype=float)
-    wrong = [(row, errors[text]) for row, text in enumerate(cells) if text in errors] if errors else []
-    nan = np.full(len(cells), math.nan)
-    return Column(nominal, np.zeros(len(cells)), nan), wrong
+            codes[cell], errors[cell] = math.nan, error
+    nominal = np.array([codes[c] for c in cells], dtype=float)
+    wrong = [(row, errors[c]) for row, c in enumerate(cells) if c in errors] if errors else []
+    return Column(nominal, np.zeros(len(cells)), np.full(len(cells), math.nan)), wrong
+
+
+# ---- neighbours ---------------------------------------------------------------------------------------
+
+
+def _settled_by_gears(table: Table, row: int, head: _Head, error: CellError) -> bool:
+    """A gear pair that can be read in either order is settled by the gears before and behind it."""
+    if head.name not in GEARS or len(error.readings) < 2:
+        return False
+    at = GEARS.index(head.name)
+    known = [table.columns[g].nominal[row] if g in table.columns else math.nan for g in GEARS]
+    above = [r for r in known[:at] if not math.isnan(r)]
+    below = [r for r in known[at + 1 :] if not math.isnan(r)]
+    if not above or (not below and at > 4):
+        return False
+    fitting = [v for v in error.readings if v.nominal < above[-1] and all(v.nominal > b for b in below[:1])]
+    if len(fitting) != 1:
+        return False
+    column = table.columns[head.name]
+    column.nominal[row], column.half[row] = fitting[0].nominal, fitting[0].half
+    return True
+
+
+ALONG = ("length", "case_length", "shaft_stickout", "mount_position", "bellhousing_depth", "shifter_position")
+ACROSS = tuple(f"{box}_{side}" for box in ("case", "tail", "bell") for side in STATION_SIDES)
+NARROW = 20.0
+
+
+def _inches_asked(table: Table, sheet: Sheet) -> list[tuple[int, _Head, CellError]]:
+    """Bare numbers in columns of millimetres that are possible, but that their neighbours show to be inches."""
+    out = []
+    for head in table.heads:
+        if head.kind != "number" or head.unit is not None or "[" in table.head[head.at]:
+            continue
+        if head.name in ALONG:
+            mask, why = _a_25th_of_the_others(table.columns[head.name].nominal), "is about a 25th of the others"
+        elif head.name in ACROSS:
+            mask, why = _narrower_than_its_shaft(table, head.name), "is narrower than the shaft that it holds"
+        else:
+            continue
+        for row in np.flatnonzero(mask):
+            cell = sheet.cells[row][head.at]
+            typed = sheet.rows[row][head.at].strip()
+            if isinstance(cell, float) or _BARE.fullmatch(typed):
+                options = (f"{typed} in", f"{typed} mm")
+                out.append((int(row), head, CellError(f'"{typed}" {why}: inches?', f"Type {options[0]}, or {options[1]} if that is right.", options)))
+                table.columns[head.name].nominal[row] = math.nan
+    return out
+
+
+def _a_25th_of_the_others(values: np.ndarray) -> np.ndarray:
+    known = values[np.isfinite(values)]
+    if len(known) < 4:
+        return np.zeros(len(values), dtype=bool)
+    middle = float(np.median(known))
+    if middle <= 60:
+        return np.zeros(len(values), dtype=bool)
+    with np.errstate(invalid="ignore"):
+        return np.abs(values * 25.4 / middle - 1.0) < 0.25
+
+
+def _narrower_than_its_shaft(table: Table, name: str) -> np.ndarray:
+    values = table.columns[name].nominal
+    long = np.zeros(len(values), dtype=bool)
+    with np.errstate(invalid="ignore"):
+        for other in ("shaft_stickout", "length", "case_length"):
+            if other in table.columns:
+                long |= table.columns[other].nominal > 60.0
+        return (values > 0) & (values < NARROW) & (values * 25.4 > 30.0) & long

@@ -1,527 +1,282 @@
 """Text as people write it at a bench <-> value and half-width in internal units.
 
-The grammar is our own and strict; pint is asked for factors only, once per unit, and only when a unit
-other than the internal one occurs. No cell's text ever reaches pint's parser.
+Every cell is given all the readings that it allows; those that cannot be are struck out (by the unit that is typed,
+by the column's possible range, by a second figure in brackets, by the file's habit); the one that is left is taken,
+and the person is asked only when two are left. The grammar is our own and strict: a text is matched whole or refused.
 """
 
 from __future__ import annotations
 
 import math
 import re
-import unicodedata
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Callable, Iterable, Sequence
 
-from compare.problems import CellError, visible
+from compare.kinds import KINDS
+from compare.problems import CellError, did_you_mean, visible
+from compare.read.measures import ONE_NUMBER, quantity
+from compare.read.numbers import NUMBER, clean, shortest
+from compare.read.ratios import count, counts, money, ratio
+from compare.read.tyres import TyreSize, parse_tyre
+from compare.read.units import factor, find_unit, short_name
+from compare.read.values import LENGTHS, Reading, Value, looks_like_date, not_understood, outside, possible, such_as
 from compare.vocabulary import Term
 
-__all__ = ["TyreSize", "Value", "clean", "factor", "find_unit", "is_unknown", "looks_like_date", "parse", "parse_tyre"]
+__all__ = [
+    "TyreSize", "Value", "clean", "factor", "find_unit", "is_unknown", "looks_like_date", "parse", "parse_number",
+    "parse_tyre", "read_choice", "read_flag", "readings",
+]  # fmt: skip
 
-
-@dataclass(frozen=True)
-class Value:
-    """A number in internal units, with the half-width of its doubt (NaN: none stated).
-
-    A free choice has `high` above `nominal`: anything from nominal to high may be chosen.
-    """
-
-    nominal: float
-    half: float = math.nan
-    high: float = math.nan
-
-
-@dataclass(frozen=True)
-class TyreSize:
-    """A tyre code taken apart: width [mm], aspect [-], rim [mm], radial or not, relative doubt of the diameter."""
-
-    width: float
-    aspect: float
-    rim: float
-    radial: bool
-    scale_half: float
-    aspect_half: float
-    advice: str = ""
-
-
-UNKNOWN = frozenset({"", "?", "-", "n/a", "unknown", "tbc"})
-
-# kind -> (name pint knows, spellings). Spellings are compared without case, dots, spaces and hyphens.
-_UNITS: dict[str, tuple[tuple[str, tuple[str, ...]], ...]] = {
-    "length": (
-        ("millimeter", ("mm", "millimetre", "millimetres", "millimeter", "millimeters")),
-        ("centimeter", ("cm", "centimetre", "centimetres", "centimeter", "centimeters")),
-        ("meter", ("m", "metre", "metres", "meter", "meters")),
-        ("inch", ("in", "inch", "inches", '"')),
-        ("foot", ("ft", "foot", "feet", "'")),
-        ("thou", ("thou",)),
-    ),
-    "torque": (
-        ("newton * meter", ("nm", "newtonmetre", "newtonmetres", "newtonmeter", "newtonmeters")),
-        ("foot * pound_force", ("lbft", "lbsft", "lbfft", "ftlb", "ftlbs", "ftlbf", "poundfeet", "poundfoot", "footpounds")),
-        ("inch * pound_force", ("lbin", "lbfin", "inlb", "inlbs", "inlbf")),
-        ("kilogram_force * meter", ("kgfm", "kgm", "mkg", "mkgf", "kpm", "mkp")),
-        ("decanewton * meter", ("danm",)),
-    ),
-    "mass": (
-        ("kilogram", ("kg", "kgs", "kilogram", "kilograms", "kilo", "kilos")),
-        ("gram", ("g", "gram", "grams")),
-        ("pound", ("lb", "lbs", "pound", "pounds")),
-        ("metric_ton", ("t", "tonne", "tonnes")),
-    ),
-    "angle": (
-        ("degree", ("deg", "°", "degree", "degrees")),
-        ("radian", ("rad", "radian", "radians")),
-        ("arcminute", ("arcmin", "minutes")),
-    ),
-    "speed": (
-        ("kilometer / hour", ("km/h", "kmh", "kph", "kmph")),
-        ("mile / hour", ("mph", "mi/h", "milesperhour")),
-        ("meter / second", ("m/s",)),
-    ),
-    "area": (
-        ("meter ** 2", ("m²", "m2", "m^2", "sqm")),
-        ("foot ** 2", ("ft²", "ft2", "ft^2", "sqft")),
-    ),
-    "rpm": (("revolution / minute", ("rpm", "rev/min", "r/min", "1/min", "min^1")),),
-    "per_km": (
-        ("1 / kilometer", ("turns/km", "/km", "rev/km", "turnsperkm", "perkm", "1/km")),
-        ("1 / mile", ("turns/mile", "/mile", "/mi", "rev/mile", "turnspermile", "permile", "tpm")),
-    ),
-    "fraction": (("dimensionless", ()), ("percent", ("%", "percent"))),
-    "number": (("dimensionless", ()),),
-}
-_UNITS["position"] = _UNITS["diameter"] = _UNITS["length"]
-_INTERNAL = {
-    "length": "millimeter",
-    "position": "millimeter",
-    "diameter": "millimeter",
-    "torque": "newton * meter",
-    "mass": "kilogram",
-    "angle": "radian",
-    "speed": "kilometer / hour",
-    "area": "meter ** 2",
-    "rpm": "revolution / minute",
-    "per_km": "1 / kilometer",
-    "fraction": "dimensionless",
-    "number": "dimensionless",
-}
-_DEFAULT_UNIT = {kind: units[0][0] for kind, units in _UNITS.items()}
-_ARTICLES = {
-    "length": "a length", "position": "a length", "diameter": "a length", "torque": "a torque", "mass": "a mass",
-    "angle": "an angle", "speed": "a speed", "area": "an area", "rpm": "an engine speed", "per_km": "turns per km",
-    "fraction": "a share", "number": "a plain number", "ratio": "a ratio", "count": "a whole number",
-    "counts": "a range of whole numbers", "money": "an amount of money",
+_UNKNOWN_WORDS = (
+    "n/a na n.a. n.a n/k nk n.k. unknown unknwn tbd tbc tba nil none null nan xxx xx nd n.d. dk poa p.o.a. tobemeasured "
+    "notknown notmeasured notstated notgiven nodata dontknow don'tknow noidea missing todo blank"
+)
+UNKNOWN = frozenset(_UNKNOWN_WORDS.split())
+_GUESS_BEFORE = re.compile(
+    r"(?:[<>~≈≤≥]=?|ca\.? |ca\.|circa|c\.|c |about|abt\.?|approx\.?|approximately|around|roughly|nearly|almost|maybe|perhaps|"
+    r"say|under|over|up to|at least|at most|min\.?|max\.?|less than|more than|est\.?|estimated|estimate|guess)[ :]*(?=[\d.,(£$€-])",
+    re.IGNORECASE,
+)
+_GUESS_AFTER = re.compile(
+    r" ?(?:\?+|\(\?+\)|-?ish|or so|\(?approx\.?(?:imately)?\)?|\(?ca\.?\)|\(?circa\)?|\(?about\)?|\+|max\.?|(?<!/)(?<!per )min\.?|\(?est(?:imated|\.)?\)?|"
+    r"roughly|guess(?:ed)?|or more|or less|more or less|plus)$",
+    re.IGNORECASE,
+)
+_PLUS_UNIT = re.compile(rf"(?P<rest>{NUMBER})\+(?P<unit> ?[a-zµ°\"' .·/]+)$", re.IGNORECASE | re.ASCII)
+_FIT = re.compile(r"(?<=[\dm \"]) ?\(?(?!x)(?:[a-z]|js|cd|ef|fg)\d{1,2}(?:/[a-z]{1,2}\d{1,2})?\)?$", re.IGNORECASE | re.ASCII)
+_READERS: dict[str, Callable[[str, Term, str | None, str], list[Reading]]] = {
+    "ratio": ratio, "count": count, "counts": counts, "money": money,
 }  # fmt: skip
-_EXAMPLES = {
-    "length": "612, 612 mm, 24 1/8 in or 612 ±3",
-    "position": "612, -4.5 mm or 24 1/8 in",
-    "diameter": "16.9, 16.9 mm or 11/16 in",
-    "torque": "142, 142 N·m or 105 lb ft",
-    "mass": "38, 38 kg or 84 lb",
-    "angle": "2.5 or 2.5 deg",
-    "speed": "95, 95 km/h or 60 mph",
-    "area": "1.9 or 1.9 m²",
-    "rpm": "3200 or 3200 rpm",
-    "per_km": "1000 or 1600 turns/mile",
-    "fraction": "0.92 or 92 %",
-    "number": "0.45",
-    "ratio": "3.73 or 3.73:1",
-    "count": "10",
-    "counts": "16..23",
-    "money": "450",
-}
-
-_MAP = str.maketrans(
-    {
-        "−": "-", "–": "-", "—": "-", "‑": "-", "‐": "-", "“": '"', "”": '"', "″": '"', "„": '"', "’": "'", "‘": "'",
-        "′": "'", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2007": " ", "\t": " ", "⁄": "/", "·": "·", "⋅": "·",
-        "∙": "·", "…": "..", "º": "°",
-    }
-)  # fmt: skip
-_VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞⅐⅑⅒"
-
-_MONTH = r"(?:jan|feb|mar|mär|mrz|apr|may|mai|jun|jul|aug|sep|sept|oct|okt|nov|dec|dez)[a-z]*\.?"
-_DATE = re.compile(
-    rf"\d{{1,2}}[-. /]{_MONTH}(?:[-. /]\d{{2,4}})?|{_MONTH}[-. /]\d{{1,4}}|\d{{4}}-\d\d-\d\d(?:[ T].*)?|"
-    r"\d{1,2}/\d{1,2}/\d{2,4}(?: .*)?|\d{1,2}\.\d{1,2}\.\d{2,4}",
-    re.IGNORECASE | re.ASCII,
-)
-_NUMBER = r"(?:\d+[ -]\d+/\d+|\d+/\d+|\d[\d.,]*|[.,]\d+)"
-_MEASURE = re.compile(
-    rf"(?P<sign>[+-]?) ?(?:(?P<feet>{_NUMBER}) ?(?:ft|foot|feet|') ?(?P<inches>{_NUMBER}) ?(?:in|inch|inches|\")?"
-    rf"|(?P<number>{_NUMBER}) ?(?P<unit>[^\d\s.,+-][^\d]*(?:[\^²]?2|1)?|/[a-z]+|1/min|1/km)?)\.?",
-    re.ASCII | re.IGNORECASE,
-)
-_MONEY = re.compile(r"(?:[£$€¥]|[A-Za-z]{2,3}\.?(?= |\d))? ?(?P<number>\d[\d.,]*) ?(?:[£$€¥]|[A-Za-z]{2,3}\.?)?", re.ASCII)
-
-
-def clean(text: str) -> str:
-    """The same text with typographic marks, vulgar fractions and odd spaces made plain.
-
-    >>> clean("23½ in"), clean("24\u20111/8\u2033")
-    ('23 1/2 in', '24-1/8"')
-    """
-    if text.isascii():
-        plain = text
-    else:
-        out = []
-        for char in text:
-            if char in _VULGAR:
-                out.append(" " + unicodedata.normalize("NFKC", char).replace("⁄", "/") + " ")
-            else:
-                out.append(char)
-        plain = "".join(out).translate(_MAP)
-    return " ".join(plain.replace("''", '"').split())
 
 
 def is_unknown(text: str) -> bool:
     """Whether a cell says that the value is not known.
 
-    >>> [is_unknown(t) for t in ("", " ? ", "TBC", "0")]
-    [True, True, True, False]
+    >>> [is_unknown(t) for t in ("", " ? ", "TBC", "--", "?mm", "none", "0")]
+    [True, True, True, True, True, True, False]
     """
-    return clean(text).casefold() in UNKNOWN
+    plain = clean(text).casefold()
+    if not plain or not any(c.isalnum() for c in plain):
+        return not plain.strip("?-.~/_ ")
+    if any(c.isdigit() for c in plain):
+        return False
+    squeezed = plain.replace(" ", "")
+    if squeezed in UNKNOWN or squeezed.strip(".!?()") in UNKNOWN:
+        return True
+    lead = re.match(r"\?+|n/a|n/k|tb[acd]|unknown", squeezed)
+    return lead is not None and any(find_unit(k, squeezed[lead.end() :]) for k in KINDS)
 
 
-def looks_like_date(text: str) -> bool:
-    """Whether a spreadsheet program seems to have turned the cell into a date.
-
-    >>> looks_like_date("8-May"), looks_like_date("1-1/8"), looks_like_date("5/8")
-    (True, False, False)
-    """
-    return _DATE.fullmatch(text.strip()) is not None
-
-
-@cache
-def factor(kind: str, unit: str) -> float:
-    """How many internal units one `unit` (a name that pint knows) is.
-
-    >>> factor("length", "inch")
-    25.4
-    """
-    if unit == _INTERNAL[kind]:
-        return 1.0
-    if kind == "angle" and unit == "degree":  # the usual case; saves loading pint
-        return math.pi / 180
-    return float(_registry().Quantity(1.0, unit).to(_INTERNAL[kind]).magnitude)
-
-
-@cache
-def _registry():  # type: ignore[no-untyped-def]
-    import pint
-
-    try:
-        return pint.UnitRegistry(cache_folder=":auto:")  # its own cache beside other programs' caches; saves 0.4 s a run
-    except OSError:
-        return pint.UnitRegistry(cache_folder=None)
-
-
-@cache
-def find_unit(kind: str, spelling: str) -> str | None:
-    """The pint name for a unit as people spell it, within one kind of quantity; None when it is not one.
-
-    >>> find_unit("torque", "Lb-Ft"), find_unit("length", "kg")
-    ('foot * pound_force', None)
-    """
-    key = re.sub(r"[ .·*-]", "", spelling.casefold())
-    if not key:
-        return None
-    for name, spellings in _UNITS.get(kind, ()):
-        if key in spellings:
-            return name
-    return None
-
-
-def _kind_of(spelling: str) -> str | None:
-    for kind in ("length", "torque", "mass", "angle", "speed", "area", "rpm", "per_km"):
-        if find_unit(kind, spelling):
-            return kind
-    return None
-
-
-def _number(text: str, whole: str, *, thousands: bool, inch: bool) -> float:
-    """A plain, decimal or mixed-fraction number. `thousands`: could be in the thousands at all."""
-    mixed = re.fullmatch(r"(?:(\d+)[ -])?(\d+)/(\d+)", text, re.ASCII)
-    if mixed:
-        units, top, bottom = (int(g) if g and len(g) < 10 else 0 for g in mixed.groups())
-        if bottom == 0:
-            raise CellError(f'"{visible(whole)}" divides by nothing.', "Type a fraction such as 5/8.")
-        if mixed[1] and top >= bottom:
-            raise CellError(
-                f'"{visible(whole)}" has a fraction of one or more beside a whole number.',
-                f"Type {units + top / bottom:g} if that is meant.",
-            )
-        return units + top / bottom
-    marks = [c for c in text if c in ".,"]
-    if not marks:
-        if len(text) > 12:
-            raise CellError(f'"{visible(whole)}" has too many digits.', "Type the number again.")
-        return float(text)
-    last = marks[-1]
-    head, tail = text.rsplit(last, 1)
-    if len(set(marks)) == 2:
-        other = "," if last == "." else "."
-        if marks.count(last) == 1 and re.fullmatch(rf"\d{{1,3}}(?:{re.escape(other)}\d{{3}})+", head):
-            return float(head.replace(other, "") + "." + (tail or "0"))
-        raise CellError(f'"{visible(whole)}" mixes points and commas.', "Type the number with one decimal point.")
-    if len(marks) > 1:
-        if re.fullmatch(rf"\d{{1,3}}(?:{re.escape(last)}\d{{3}})+", text):
-            return float(text.replace(last, ""))
-        raise CellError(f'"{visible(whole)}" has too many points or commas.', "Type the number with one decimal point.")
-    ambiguous = (
-        len(tail) == 3
-        and 1 <= len(head) <= 3
-        and not head.startswith("0")
-        and thousands
-        and not (inch and last == ".")
-    )
-    if ambiguous:
-        raise CellError(
-            f'"{visible(whole)}" can be read two ways.',
-            f"Type {head}{tail} for the larger number, {head}.{tail.rstrip('0') or '0'} for the smaller one.",
-        )
-    if len(text) > 20:
-        raise CellError(f'"{visible(whole)}" has too many digits.', "Type the number again.")
-    return float((head or "0") + "." + (tail or "0"))
-
-
-def _measure(text: str, kind: str, default: str, whole: str) -> tuple[float, str | None]:
-    """(number in its own unit, unit or None) of one side of a cell."""
-    found = _MEASURE.fullmatch(text.strip())
-    if not found:
-        raise _not_understood(whole, kind)
-    sign = -1.0 if found["sign"] == "-" else 1.0
-    if found["feet"]:
-        if "length" not in (kind, "length" if kind in ("position", "diameter") else ""):
-            raise CellError(f'"{visible(whole)}" is a length, {_ARTICLES[kind]} is expected here.', _type(kind))
-        feet = _number(found["feet"], whole, thousands=False, inch=True)
-        inches = _number(found["inches"], whole, thousands=False, inch=True)
-        return sign * (12 * feet + inches), "inch"
-    spelling = (found["unit"] or "").strip().rstrip(".")
-    unit: str | None = None
-    if spelling:
-        unit = find_unit(kind, spelling)
-        if unit is None:
-            other = _kind_of(spelling)
-            if other:
-                raise CellError(
-                    f'"{visible(whole)}" is {_ARTICLES[other]}, {_ARTICLES[kind]} is expected here.',
-                    _mended(found["number"], other, spelling, kind),
-                )
-            raise _not_understood(whole, kind)
-    used = unit or default
-    number = _number(
-        found["number"],
-        whole,
-        thousands=kind not in ("fraction", "number"),
-        inch=used in ("inch", "foot"),
-    )
-    return sign * number, unit
-
-
-def _mended(number: str, other: str, spelling: str, kind: str) -> str:
-    end = " Leave it empty or type ? if you do not know it."
-    if kind == "torque" and other == "mass" and find_unit("mass", spelling) == "pound":
-        try:
-            newton_metres = _number(number, number, thousands=True, inch=False) * factor("torque", "foot * pound_force")
-        except CellError:
-            return _type(kind)
-        return f"Type {number} lb ft, or {newton_metres:.0f} N·m.{end}"
-    return _type(kind)
-
-
-def _type(kind: str) -> str:
-    return f"Type {_ARTICLES[kind]} such as {_EXAMPLES[kind]}. Leave it empty or type ? if you do not know it."
-
-
-def _not_understood(whole: str, kind: str) -> CellError:
-    if looks_like_date(whole):
-        return CellError(
-            f'"{visible(whole)}" is a date: a spreadsheet program made it out of a number or a fraction.',
-            f"Format the column as text, then type {_ARTICLES[kind]} such as {_EXAMPLES[kind]}.",
-        )
-    stripped = whole.strip()
-    if re.fullmatch(r"#{2,}|#[A-Z/0!?]+", stripped):
-        return CellError(f'"{visible(whole)}" is what a spreadsheet program shows for a cell it cannot show.', f"Widen the column or mend the cell, and export again. {_type(kind)}")
-    if re.fullmatch(r"\d(?:[.,]\d+)?[eE][+-]?\d+", stripped):
-        return CellError(f'"{visible(whole)}" was shortened by a spreadsheet program.', f"Format the column as text and type the number in full. {_type(kind)}")
-    if re.fullmatch(r"[\d.,/ -]+\?", stripped, re.ASCII):
-        return CellError(
-            f'"{visible(whole)}" is a number with a question mark.',
-            f"Type {stripped[:-1].strip()} ±3 (with the doubt that you think it has), or ? alone.",
-        )
-    if re.search(r"\dx\d|\d ?[x×*] ?\d|\*\*", stripped):
-        return CellError(f'"{visible(whole)}" is a sum, one number is expected.', _type(kind))
-    if re.match(r"(?:ca\.?|about|approx\.?|~|circa|c\.) ?\d", stripped, re.IGNORECASE):
-        rest = re.sub(r"^[^\d]*", "", stripped)
-        return CellError(f'"{visible(whole)}" is a guess without its doubt.', f"Type {visible(rest, 30)} ±3 (your doubt).")
-    return CellError(f'"{visible(whole)}" is not {_ARTICLES[kind]}.', _type(kind))
-
-
-def parse(text: str, term: Term, unit: str | None = None) -> Value | None:
+def parse(text: str, term: Term, unit: str | None = None, decimal: str = "") -> Value | None:
     """Read one numeric cell. None when the cell says that the value is not known.
 
-    `unit` is the column's unit (a pint name) for numbers that state none. Raises CellError.
+    `unit` is the head's unit (a pint name) for numbers that state none, `decimal` the file's decimal mark.
+    Raises CellError.
 
     >>> from compare.vocabulary import catalogue_terms
     >>> parse('24 1/8 ±1/16 in', catalogue_terms()["length"])
     Value(nominal=612.775, half=1.5875, high=nan)
     """
-    kind = term.kind
+    if is_unknown(text):
+        return None
+    return _decide(readings(text, term, unit), term, unit, text.strip(), decimal)
+
+
+def parse_number(number: float, term: Term, unit: str | None = None) -> Value:
+    """A number that the file holds as a number (a workbook's cell, a TOML number): no mark to be read two ways.
+
+    >>> from compare.vocabulary import catalogue_terms
+    >>> parse_number(612.125, catalogue_terms()["length"]).nominal
+    612.125
+    """
+    whole = f"{number:.12g}"
+    if not math.isfinite(number) or abs(number) >= 1e12:
+        raise CellError(f'"{whole}" is not a possible number.', "Type a number; leave it out if you do not know it.")
+    if term.kind in ("count", "counts") and number != round(number):
+        raise not_understood(whole, term)
+    kept = _scale(term.kind, unit) * number
+    high = kept if term.kind == "counts" else math.nan
+    reading = Reading(Value(kept, 0.0 if term.kind == "counts" else math.nan, high), whole)
+    return _decide([reading], term, unit, whole, "")
+
+
+def _scale(kind: str, unit: str | None) -> float:
+    entry = KINDS[kind]
+    if not entry.kept:
+        return 1.0
+    return factor(kind, unit or entry.units[0].name)
+
+
+def readings(text: str, term: Term, unit: str | None = None) -> list[Reading]:
+    """Every reading that the text itself allows, before anything is struck out by the range. Raises CellError."""
     whole = text.strip()
     plain = clean(text)
-    if plain.casefold() in UNKNOWN:
-        return None
-    if not plain.replace("·", "").replace("±", "").replace("°", "").replace("²", "").isascii() and kind != "money":
-        raise _not_understood(whole, kind)
     if len(plain) > 60:
-        raise CellError(f'"{visible(whole, 40)}" is too long for a number.', _type(kind))
-    if looks_like_date(plain):
-        raise _not_understood(whole, kind)
-    value = _READERS.get(kind, _quantity)(plain, term, unit, whole)
-    _in_range(value, term, whole)
-    return value
+        raise CellError(f'"{visible(whole, 40)}" is too long for a number.', *such_as(term))
+    if looks_like_date(plain) and not (term.kind == "counts" and re.fullmatch(r"\d+/\d+/\d+", plain)):
+        raise not_understood(whole, term)
+    bare = _without_words(plain, term)
+    _refuse_guess(bare, term, unit, whole)
+    return _READERS.get(term.kind, quantity)(bare, term, unit, whole)
 
 
-def _quantity(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    kind = term.kind
-    default = unit or _DEFAULT_UNIT[kind]
-    body, mark, doubt = re.sub(r"\+ ?/ ?-|\+-", "±", plain).partition("±")
-    if mark and (not body.strip() or not doubt.strip()):
-        raise CellError(f'"{visible(whole)}" has a ± with nothing beside it.', _type(kind))
-    if ".." in body:
-        return _choice_range(body, doubt if mark else None, term, default, whole)
-    number, own = _measure(body, kind, default, whole)
-    half = math.nan
-    if mark:
-        if "±" in doubt:
-            raise CellError(f'"{visible(whole)}" has more than one ±.', _type(kind))
-        if doubt.strip().endswith("%") and kind != "fraction":
-            half_number, half_unit = abs(number) * _measure(doubt.strip()[:-1], "number", "dimensionless", whole)[0] / 100, own
-        else:
-            half_number, half_unit = _measure(doubt, kind, own or default, whole)
-        if half_number < 0:
-            raise CellError(f'"{visible(whole)}" has a doubt below nothing.', "Type ± with a number of zero or more.")
-        own = own or half_unit
-        half = half_number * factor(kind, half_unit or own or default)
-    return Value(number * factor(kind, own or default), half)
+def _decide(found: Sequence[Reading], term: Term, unit: str | None, whole: str, decimal: str) -> Value:
+    """Strike out what cannot be; take what is left, or ask."""
+    left = [r for r in found if possible(r.value, term)]
+    if not left:
+        raise _outside(term, unit, whole)
+    if any(r.open for r in left):
+        raise _unit_asked(left, term, whole)
+    if len({r.value.nominal for r in left}) > 1 and decimal:
+        as_decimal = [r for r in left if r.mark == decimal]
+        left = as_decimal or [r for r in left if not r.mark] or left
+    if len({r.value.nominal for r in left}) > 1:
+        options = [r.typed for r in left]
+        words = ["for the larger number", "for the smaller one"]
+        fix = ", ".join(f"{o} {w}" for o, w in zip(options, words, strict=False))
+        raise CellError(f'"{visible(whole)}" can be read two ways.', f"Type {fix}.", options, [r.value for r in left])
+    return left[0].value
 
 
-def _choice_range(body: str, doubt: str | None, term: Term, default: str, whole: str) -> Value:
-    if not term.free_choice:
-        raise CellError(
-            f'"{visible(whole)}" is a free choice, which this column does not allow.',
-            f"Type one number with its doubt, such as {_EXAMPLES[term.kind]}.",
-        )
-    left, _, right = body.partition("..")
-    if doubt is not None or not left.strip() or not right.strip() or ".." in right:
-        raise CellError(f'"{visible(whole)}" is not a free choice.', "Type it as 12..25 mm.")
-    low, low_unit = _measure(left, term.kind, default, whole)
-    high, high_unit = _measure(right, term.kind, default, whole)
-    low_unit = low_unit or high_unit or default
-    high_unit = high_unit or low_unit
-    low, high = low * factor(term.kind, low_unit), high * factor(term.kind, high_unit)
-    if high < low:
-        raise CellError(f'"{visible(whole)}" runs backwards.', "Type the smaller number first, as 12..25 mm.")
-    return Value(low, 0.0, high)
+def _unit_asked(left: Sequence[Reading], term: Term, whole: str) -> CellError:
+    options = list(dict.fromkeys(r.typed for r in left))
+    if len(options) == 1 and not math.isnan(left[0].value.nominal):
+        same = f"{shortest(left[0].value.nominal)} {term.unit}"
+        options += [same] if math.isnan(left[0].value.half) and math.isnan(left[0].value.high) else []
+    return CellError(
+        f'"{visible(whole)}" has no unit in a column of millimetres.', f"Type {', or '.join(options)}.", options,
+        mend=options[0] if len({r.typed for r in left}) == 1 else "",
+    )  # fmt: skip
 
 
-def _ratio(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    body, mark, doubt = plain.partition("±")
-    found = re.fullmatch(r"(\d+(?:[.,]\d+)?|[.,]\d+)(?: ?: ?1(?:[.,]0+)?)?", body.strip(), re.ASCII)
-    gears = re.fullmatch(r"(\d{1,3}) ?/ ?(\d{1,3})", body.strip(), re.ASCII)
-    if gears and int(gears[2]):
-        return Value(int(gears[1]) / int(gears[2]))
-    if not found:
-        raise _not_understood(whole, "ratio")
-    half = float(doubt.strip().replace(",", ".")) if mark and re.fullmatch(r" ?\d+(?:[.,]\d+)?", doubt, re.ASCII) else math.nan
-    if mark and math.isnan(half):
-        raise _not_understood(whole, "ratio")
-    if len(found[1]) > 12:
-        raise CellError(f'"{visible(whole)}" has too many digits.', _type("ratio"))
-    return Value(float(found[1].replace(",", ".")), half)
+def _outside(term: Term, unit: str | None, whole: str) -> CellError:
+    plainly = outside(term, whole)
+    fix = plainly.fix
+    options = []
+    plain = clean(whole)
+    if re.fullmatch(r"\d+(?:[.,]\d+)?", plain, re.ASCII):
+        units = sorted(KINDS[term.kind].units, key=lambda u: u.name != "inch")  # the usual slip first
+        for other in units:
+            if other.name in (unit or KINDS[term.kind].units[0].name, "micrometer", "foot") or not other.spellings:
+                continue
+            name = short_name(term.kind, other.name)
+            try:
+                left = [r for r in quantity(f"{plain} {name}", term, None, plain) if possible(r.value, term)]
+            except CellError:
+                continue
+            if len(left) == 1:
+                options.append(f"{plain} {name}")
+    if options:
+        lead = "In inches, type" if options[0].endswith(" in") else "If that is meant, type"
+        fix += f" {lead} {', or '.join(visible(o, 30) for o in options[:2])}."
+    return CellError(plainly.found, fix, options[:2])
 
 
-def _count(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    if not re.fullmatch(r"\d{1,6}(?:[.,]0)?", plain, re.ASCII):
-        raise _not_understood(whole, "count")
-    return Value(float(re.split(r"[.,]", plain)[0]))
+def _spelt(words: Iterable[str]) -> str:
+    """A pattern for words, short ones with or without points between their letters."""
+    return "|".join(r"\.?".join(map(re.escape, w)) if len(w) <= 2 else re.escape(w) for w in sorted(words, key=len, reverse=True))
 
 
-def _counts(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    found = re.fullmatch(r"(\d{1,3})(?: ?\.\. ?(\d{1,3}))?", plain, re.ASCII)
-    if not found:
-        raise _not_understood(whole, "counts")
-    low, high = float(found[1]), float(found[2] or found[1])
-    if high < low:
-        raise CellError(f'"{visible(whole)}" runs backwards.', "Type the smaller number first, as 16..23.")
-    return Value(low, 0.0, high)
+def _without_words(plain: str, term: Term) -> str:
+    """The cell without words that say nothing new in this column.
 
-
-def _money(plain: str, term: Term, unit: str | None, whole: str) -> Value:
-    found = _MONEY.fullmatch(plain.replace(" ±", "±").partition("±")[0].strip())
-    if not found:
-        raise _not_understood(whole, "money")
-    return Value(_number(found["number"], whole, thousands=True, inch=False))
-
-
-_READERS = {"ratio": _ratio, "count": _count, "counts": _counts, "money": _money}
-
-
-def _in_range(value: Value, term: Term, whole: str) -> None:
-    scale = factor("angle", "degree") if term.kind == "angle" else 1.0
-    top = value.nominal if math.isnan(value.high) else value.high
-    if not (math.isfinite(value.nominal) and math.isfinite(top)):
-        raise _not_understood(whole, term.kind)
-    low, high = term.low * scale, term.high * scale
-    if low - 1e-9 <= value.nominal and top <= high + 1e-9:
-        return
-    unit = (" " + term.unit).rstrip()
-    fix = f"Possible here: {term.low:g} to {term.high:g}{unit}. Check the number and its unit."
-    bare = re.fullmatch(r"\d+(?:[.,]\d+)?", clean(whole), re.ASCII)
-    if term.unit == "mm" and bare and low <= value.nominal * 25.4 <= high:
-        fix += f" In inches, type {visible(whole, 20)} in."
-    raise CellError(f'"{visible(whole)}" is outside what is possible.', fix)
-
-
-_METRIC_TYRE = re.compile(r"(?:p|lt)?(\d{3})(?:/(\d{2,3}))? ?(z?r|sr|hr|vr|-|d|b)? ?(\d{2}(?:\.5)?)(?: ?\d{2,3}[a-z]{1,2})?", re.I | re.ASCII)
-_INCH_TYRE = re.compile(r"(\d{1,2}[.,]\d{2})(?: ?- ?| ?x ?| )(\d{2})(?: ?\d{2,3}[a-z])?", re.I | re.ASCII)
-
-
-def parse_tyre(text: str) -> TyreSize:
-    """Take a tyre code apart. ISO 4000-1 for metric codes; inch cross-ply codes are estimates.
-
-    A radial code with no aspect counts as 82 % with a doubt that takes in 80 %; an inch cross-ply section
-    stands 0.95 of its width high (0.87 for widths ending in .00 or .50), ± 3 % of the diameter.
-
-    >>> size = parse_tyre("185/65R15")
-    >>> size.width, size.aspect, round(size.rim, 1), size.radial
-    (185.0, 0.65, 381.0, True)
+    >>> _without_words("15 mm nominal", Term("d", "diameter", "")), _without_words("Z=23", Term("z", "count", ""))
+    ('15 mm', '23')
     """
-    plain = clean(text)
-    found = _METRIC_TYRE.fullmatch(plain)
-    if found:
-        width, aspect, build, rim = found.groups()
-        radial = (build or "r").lower() not in ("-", "d", "b")
-        known = aspect is not None
-        if not (100 <= float(width) <= 400 and 8 <= float(rim) <= 25 and (not known or 20 <= float(aspect) <= 100)):
-            raise CellError(f'"{visible(text)}" is not a possible tyre size.', "Type it as on the side wall: 165/80R13.")
-        return TyreSize(
-            float(width), float(aspect) / 100 if known else 0.82, float(rim) * 25.4, radial, 0.0, 0.0 if known else 0.02
-        )
-    found = _INCH_TYRE.fullmatch(plain)
-    if found:
-        section = float(found[1].replace(",", "."))
-        if not (3 <= section <= 12 and 8 <= float(found[2]) <= 25):
-            raise CellError(f'"{visible(text)}" is not a possible tyre size.', "Type it as on the side wall: 5.60-15.")
-        low = found[1][-2:] in ("00", "50")
-        return TyreSize(
-            section * 25.4, 0.87 if low else 0.95, float(found[2]) * 25.4, False, 0.03, 0.0,
-            "the size of an inch cross-ply tyre is an estimate: measure the rolling circumference",
-        )  # fmt: skip
-    if re.fullmatch(r"[a-z]{1,2}r?\d{2} ?-? ?\d{2}", plain, re.I | re.ASCII):
-        raise CellError(
-            f'"{visible(text)}" is a letter code, for which there is no formula.',
-            'Leave size out and type rolling_circumference = "1950 mm" as measured: chalk, five turns, divide.',
-        )
-    raise CellError(f'"{visible(text)}" is not a tyre size.', "Type it as on the side wall: 165/80R13, 155R13 or 5.60-15.")
+    kind = KINDS[term.kind]
+    text = plain
+    before = _spelt((*kind.before, term.heading, term.name))
+    # A letter beside a number names the quantity; `10 x` or `24 in` are no such words.
+    text = re.sub(rf"^(?:{before})\.? ?[=:]? ?(?=[\d.,+(-])", "", text, flags=re.IGNORECASE)
+    if kind.name in LENGTHS:
+        found = re.search(r" ?(?:measured )?(?:from|to) (?:the )?(?:front |gearbox |block )?([a-z]+)$", text, re.IGNORECASE)
+        if found and re.search(r"\d", text[: found.start()]) and found[1].casefold() in (term.meaning or "").casefold():
+            text = text[: found.start()]
+    for _ in range(3):
+        shorter = text
+        if kind.after:
+            shorter = re.sub(rf"(?<![a-z])[ -]?(?:\({{0,1}})(?:{_spelt(kind.after)})\.?\)?$", "", text, flags=re.IGNORECASE)
+        if kind.name == "diameter":
+            shorter = _FIT.sub("", shorter)
+        if not re.search(r"\d", shorter) or shorter == text:
+            break
+        text = shorter.strip()
+    return text.strip()
+
+
+def _is_read(text: str, term: Term, unit: str | None) -> bool:
+    try:
+        return parse(text, term, unit) is not None
+    except CellError:
+        return False
+
+
+def _refuse_guess(bare: str, term: Term, unit: str | None, whole: str) -> None:
+    """A number that says itself that it is a guess wants its doubt. Raises CellError."""
+    alone = ONE_NUMBER.fullmatch(bare)
+    if alone and find_unit(term.kind, alone["rest"].strip()):
+        return
+    before, after, plus = _GUESS_BEFORE.match(bare), _GUESS_AFTER.search(bare), _PLUS_UNIT.match(bare)
+    if plus:
+        rest = plus["rest"] + plus["unit"]
+    elif before or (after and re.search(r"\d", bare[: after.start()])):
+        rest = bare[before.end() :] if before else bare[: after.start() if after else None]
+        rest = _GUESS_AFTER.sub("", rest)
+    else:
+        return
+    what = "is a number with a question mark" if bare.rstrip(")").endswith("?") else "is a guess without its doubt"
+    guess = KINDS[term.kind].guess
+    options = []
+    try:
+        value = _decide(readings(rest, term, unit), term, unit, rest, "")
+        if guess and math.isnan(value.half) and math.isnan(value.high):
+            inch = term.kind in LENGTHS and re.search(r"in|\"|'|ft|/", rest)
+            options.append(f"{rest} ±{'1/8 in' if inch and term.kind != 'diameter' else guess}")
+        options = [o for o in (*options, rest) if _is_read(o, term, unit)]
+    except CellError as error:
+        options = list(error.options)
+    if not options:
+        raise CellError(f'"{visible(whole)}" {what}.', *such_as(term))
+    fix = f"Type {visible(options[0], 40)} (with the doubt that you think it has)" if len(options) > 1 else f"Type {options[0]}"
+    fix += f", {options[1]} if it is sure" if len(options) > 1 else " if it is sure"
+    raise CellError(f'"{visible(whole)}" {what}.', f"{fix}, or ? alone.", options)
+
+
+def read_choice(text: str, term: Term) -> float:
+    """The index of a choice, NaN when unknown, one past the last for other text. Raises CellError.
+
+    >>> read_choice("Slip-yoke", Term("output_type", "choice", "", choices=("slip yoke", "flange")))
+    0.0
+    """
+    word = clean(text).casefold()
+    options = [c.casefold() for c in term.choices]
+    squeezed = re.sub(r"[ _-]", "", word)
+    for at, option in enumerate(options):
+        if word == option or (squeezed and squeezed == re.sub(r"[ _-]", "", option)):
+            return float(at)
+    if is_unknown(text):
+        return math.nan
+    if term.other_text:
+        if looks_like_date(word) or len(word) > 200:
+            raise CellError(f'"{visible(text, 40)}" is not a name.', f"Type {', '.join(term.choices)} or a short name.", term.choices)
+        return float(len(options))
+    near = did_you_mean(word, options)
+    if near:
+        raise CellError(f'"{visible(text, 40)}" is not one of the choices.', f"Type {near}.", (near,), mend=near)
+    fix = f"Type one of: {', '.join(term.choices)}. Leave it empty if you do not know it."
+    raise CellError(f'"{visible(text, 40)}" is not one of the choices.', fix, term.choices)
+
+
+def read_flag(text: str, term: Term) -> float:
+    """1 for yes, 0 for no, NaN when unknown. Raises CellError.
+
+    >>> read_flag("Yes", Term("x", "flag", "")), read_flag("false", Term("x", "flag", ""))
+    (1.0, 0.0)
+    """
+    word = clean(text).casefold()
+    if word in ("true", "yes", "y", "1", "x"):
+        return 1.0
+    if word in ("false", "no", "n", "0"):
+        return 0.0
+    if is_unknown(text):
+        return math.nan
+    raise CellError(f'"{visible(text, 40)}" is neither true nor false.', "Type true or false.", ("true", "false"))
