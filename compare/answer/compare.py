@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -13,7 +13,7 @@ import numpy as np
 from compare.judge import outcome as labels
 from compare.judge.baseline import Today, car_draws, today
 from compare.judge.builds import Builds, enumerate_builds
-from compare.judge.draws import Draw, build_arrays, car_arrays
+from compare.judge.draws import Draw, build_arrays, car_arrays, joined
 from compare.judge.engine import Engine, Result
 from compare.judge.rules import CLASH, UNMEASURED, Rulebook
 from compare.judge.settle import Figures, Fitted, Found, Plan, WithFigures
@@ -95,7 +95,7 @@ class Assessment:
         """The nominal arrays of some builds, or with the draws of `how`."""
         how = how or Draw(seed=self.seed)
         rows = np.asarray(builds, dtype=int)
-        return car_arrays(self.car, how) | build_arrays(self.builds, rows, how)
+        return joined(car_arrays(self.car, how), build_arrays(self.builds, rows, how))
 
     def run(self, builds: Sequence[int] | Array, way: str = "plan", engine: Engine | None = None) -> Result:
         """The nominal run of some builds: `plan`, `fitted` or `found`."""
@@ -123,7 +123,7 @@ class _Run:
     def draw(self, rows: Array, how: Draw, of_car: dict[str, Any], figures: Figures | None) -> tuple[Drawn, Figures, Result]:
         """Plan (anew, or with given figures) and fitted over the draws of one batch."""
         shape = (len(rows), 1 + how.count)
-        names = of_car | build_arrays(self.builds, rows, how)
+        names = joined(of_car, build_arrays(self.builds, rows, how))
         if figures is None:
             settle: Found = Plan(sure_enough=self.engine.sure_enough)
         else:
@@ -267,7 +267,7 @@ def _nominal(a: Assessment, parts: list[tuple[Array, Any]]) -> None:
 def _unmeasured(a: Assessment, rows: Array) -> Array:
     """`(builds, checks)`: the checks that hang on a number that nobody gave, whatever is drawn for it."""
     how = Draw(seed=a.seed, fill=False)
-    names = car_arrays(a.car, how) | build_arrays(a.builds, rows, how)
+    names = joined(car_arrays(a.car, how), build_arrays(a.builds, rows, how))
     result = a.engine.run(names, (len(rows), 1), WithFigures(a.figures.of(rows)))
     return (result.verdicts[:, :, 0] == UNMEASURED).T
 

@@ -397,7 +397,7 @@ class Maker:
             more = f" and {len(names) - 4} more" if len(names) > 4 else ""
             return Said("not known: {names}", {"names": ", ".join(names[:4]) + more})
         if code == labels.RULED_OUT and clashes:
-            return joined([*(self.check_said(r, at, self.plan, CLASH, 1.0) for r in clashes[:2])])
+            return self.check_said(clashes[0], at, self.plan, CLASH, 1.0)
         worst = self.doubtful(at)
         if not worst:
             return Said("not known whether it goes in")
@@ -708,9 +708,9 @@ def assumed(a: Assessment) -> list[Said]:
         said.append(Said("no tools stated: all machining is sent out"))
     if "workshop_rate" not in values:
         said.append(Said("your own hour counts {rate}", {"rate": (10.0, "money")}))
-    if "policy_resale" not in values or values["policy_resale"].half == 0.0 and "policy" not in {
+    if "policy_resale" not in values or (values["policy_resale"].half == 0.0 and "policy" not in {
         s for s, k, _ in a.car.shown if k == "resale"
-    }:
+    }):
         said.append(Said("a gearbox that does not go in fetches half its price"))
     if not math.isfinite(values["policy_budget"].nominal if "policy_budget" in values else math.inf):
         said.append(Said("no budget stated: {budget} counted", {"budget": (a.engine.budget, "money")}))

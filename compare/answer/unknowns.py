@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.judge.draws import Draw, build_arrays, car_arrays, likely_of
+from compare.judge.draws import Draw, build_arrays, car_arrays, joined, likely_of
 from compare.judge.rules import UNMEASURED
 from compare.judge.settle import Fitted
 from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, LIKELY_SHARE, car_terms_by_name, catalogue_terms
@@ -94,7 +94,7 @@ def _by_sweep(a: Assessment, builds: list[int], car_unknown: list[str]) -> list[
     columns = sorted({c for names in mine.values() for c in names})
     width = 1 + POINTS * (len(columns) + len(car_unknown))
     of_car = car_arrays(a.car, Draw(seed=a.seed))
-    names: dict[str, Any] = of_car | build_arrays(a.builds, rows, Draw(seed=a.seed))
+    names = joined(of_car, build_arrays(a.builds, rows, Draw(seed=a.seed)))
     places: list[tuple[str, slice]] = []
     at = 1
     for column in columns:

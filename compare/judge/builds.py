@@ -10,7 +10,13 @@ import numpy as np
 
 from compare.problems import InputError, Problem, did_you_mean, visible
 from compare.read.catalogue import Column, Table
-from compare.vocabulary import CATALOGUE_COLUMNS, DEFAULT_HALF_WIDTH, SOURCES
+from compare.vocabulary import (
+    CATALOGUE_COLUMNS,
+    DEFAULT_HALF_WIDTH,
+    SOURCES,
+    Term,
+    car_terms_by_name,
+)
 
 __all__ = ["Builds", "enumerate_builds"]
 
@@ -36,6 +42,7 @@ class Builds:
     price: np.ndarray
     part_price: np.ndarray
     parts_inside: np.ndarray
+    car_columns: dict[str, Column]
     warnings: list[str]
 
     def __len__(self) -> int:
@@ -136,7 +143,33 @@ def enumerate_builds(
     for kind, rows in part.items():
         if any(word in kind for word in INSIDE):
             inside += rows >= 0
-    return Builds(catalogue, parts, at, part, columns, owner, price, part_price, inside, warnings)
+    replaced = _car_keys(parts, part, len(at), owner)
+    return Builds(
+        catalogue, parts, at, part, columns, owner, price, part_price, inside, replaced, warnings
+    )
+
+
+def _car_keys(
+    parts: Table | None, part: dict[str, np.ndarray], count: int, owner: dict[str, np.ndarray]
+) -> dict[str, Column]:
+    """Keys of the car that a build's parts replace; NaN where none does."""
+    found: dict[str, Column] = {}
+    if parts is None:
+        return found
+    sources = _source_codes(parts)
+    terms = car_terms_by_name()
+    for name, theirs in parts.car_columns.items():
+        blank = np.full(count, np.nan)
+        column = Column(blank, np.zeros(count), blank.copy())
+        half = _doubt(terms[name].kind, terms[name].exact, theirs.half, sources)
+        owners = np.zeros(count, dtype=int)
+        for rows in part.values():
+            takes = (rows >= 0) & np.isfinite(theirs.nominal[rows])
+            column.nominal[takes] = theirs.nominal[rows[takes]]
+            column.half[takes] = half[rows[takes]]
+            owners[takes] = -1 - rows[takes]
+        found[name], owner[name] = column, owners
+    return found
 
 
 def _money(table: Table, rows: np.ndarray) -> np.ndarray:
@@ -192,7 +225,8 @@ def _merge(
     owner: dict[str, np.ndarray] = {}
     candidate_source = _source_codes(catalogue)
     part_source = _source_codes(parts) if parts is not None else np.zeros(0)
-    for term in CATALOGUE_COLUMNS:
+    marks = sorted({n for t in (catalogue, parts) if t for n in t.columns if n.startswith("mark_")})
+    for term in (*CATALOGUE_COLUMNS, *(Term(name, "number", "") for name in marks)):
         if term.kind == "text" or term.name in NOT_REPLACED:
             continue
         own = catalogue.columns.get(term.name)

@@ -18,6 +18,7 @@ import numpy as np
 
 from compare.judge.builds import Builds
 from compare.read.car import Car
+from compare.read.catalogue import Column
 from compare.read.cells import Value
 from compare.vocabulary import (
     CAR_KEYS,
@@ -29,12 +30,14 @@ from compare.vocabulary import (
     SOURCES,
     STATION_SIDES,
     Term,
+    car_terms_by_name,
 )
 
-__all__ = ["Draw", "Doubt", "build_arrays", "car_arrays", "car_doubts", "latin", "present_arrays"]
+__all__ = ["Doubt", "Draw", "build_arrays", "car_arrays", "car_doubts", "joined", "latin", "present_arrays"]
 
 Array = np.ndarray
 # Typed from an integral bell's front: stations lose the depth, what stands forward of the face gains it.
+FOR_CAR = "for car "  # before the name of a car key that a part replaces
 FROM_BELL = {"length": -1.0, "case_length": -1.0, "mount_position": -1.0, "shifter_position": -1.0}
 FROM_BELL |= {"shaft_stickout": 1.0, "collar_length": 1.0}
 DEPTH_KINDS = ("length", "position")
@@ -107,6 +110,12 @@ def build_arrays(builds: Builds, rows: Array, how: Draw = NOMINAL) -> dict[str, 
             names[term.name] = _column(builds, rows, term, how)
     if how.fill:
         _fill_shares(builds, rows, names, how)
+    for name in builds.columns:
+        if name.startswith("mark_"):
+            names[name] = builds.columns[name].nominal[rows][:, None]
+    terms = car_terms_by_name()
+    for name, column in builds.car_columns.items():
+        names[FOR_CAR + name] = _cells(column, builds, rows, terms[name], how)
     _collected(names)
     thickness = builds.columns["adapter_thickness"]
     high = thickness.high[rows][:, None]
@@ -121,13 +130,28 @@ def build_arrays(builds: Builds, rows: Array, how: Draw = NOMINAL) -> dict[str, 
     return names
 
 
+def joined(of_car: dict[str, Any], of_builds: dict[str, Array]) -> dict[str, Any]:
+    """The car's arrays and those of the builds as one; a part's value stands for the car's own."""
+    names: dict[str, Any] = dict(of_car)
+    for name, array in of_builds.items():
+        if name.startswith(FOR_CAR):
+            key = name.removeprefix(FOR_CAR)
+            names[key] = np.where(np.isnan(array), of_car[key], array)
+        else:
+            names[name] = array
+    return names
+
+
 def _column(builds: Builds, rows: Array, term: Term, how: Draw) -> Array:
-    column = builds.columns[term.name]
+    return _cells(builds.columns[term.name], builds, rows, term, how)
+
+
+def _cells(column: Column, builds: Builds, rows: Array, term: Term, how: Draw) -> Array:
     nominal, half = column.nominal[rows][:, None].copy(), column.half[rows]
     low, high = nominal[:, 0] - half, nominal[:, 0] + half
     free = np.isfinite(column.high[rows])
     wide = (half > 0) & np.isfinite(nominal[:, 0]) & ~free
-    likely = likely_of(term)
+    likely = likely_of(term) if term.section == "" else None
     if how.fill and likely is not None:
         blank = np.isnan(nominal[:, 0])
         low, high = np.where(blank, likely[0], low), np.where(blank, likely[1], high)

@@ -81,15 +81,27 @@ class Page:
     def table(
         self, columns: Sequence[tuple[str, str]], rows: Sequence[Sequence[Text | str]], cut: str = ""
     ) -> None:
-        """Rows under heads; the column named `cut` is cut to fit, the others fold."""
+        """Rows under heads. With `cut`, no cell folds and that column is cut to what is left."""
+        cells = [[c if isinstance(c, Text) else Text(c) for c in row] for row in rows]
+        if cut:
+            self._shorten(columns, cells, cut)
         table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
         for name, justify in columns:
-            overflow: Any = "ellipsis" if name == cut else "fold"
-            fixed = justify == "right" or name == cut
-            table.add_column(Text(name), justify=justify, overflow=overflow, no_wrap=fixed)  # type: ignore[arg-type]
-        for row in rows:
-            table.add_row(*(cell if isinstance(cell, Text) else Text(cell) for cell in row))
+            fixed = bool(cut) or justify == "right"
+            table.add_column(Text(name), justify=justify, overflow="fold", no_wrap=fixed)  # type: ignore[arg-type]
+        for row in cells:
+            table.add_row(*row)
         self.console.print(table)
+
+    def _shorten(
+        self, columns: Sequence[tuple[str, str]], cells: list[list[Text]], cut: str
+    ) -> None:
+        """Cut the texts of one column so that every row stays on its line."""
+        widths = [max([len(n), *(r[i].cell_len for r in cells)]) for i, (n, _) in enumerate(columns)]
+        at = [name for name, _ in columns].index(cut)
+        room = self.width - sum(w for i, w in enumerate(widths) if i != at) - len(columns)
+        for row in cells:
+            row[at].truncate(max(room, 8), overflow="ellipsis")
 
     def text(self) -> str:
         return "\n".join(line.rstrip() for line in self.out.getvalue().split("\n"))

@@ -10,7 +10,7 @@ from rich.text import Text
 from compare.answer.report import KEEP, Report, Row
 from compare.figures import figure, safe
 from compare.report.terminal.page import STYLES, Page, whole
-from compare.said import Said, fill
+from compare.said import fill
 from compare.vocabulary import OUTCOMES
 from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words
 
@@ -22,7 +22,12 @@ APART = 0.02
 
 
 def rank_report(
-    report: Report, *, width: int = 80, color: bool = False, changes: Sequence[str] = ()
+    report: Report,
+    *,
+    width: int = 80,
+    color: bool = False,
+    units: str = "metric",
+    changes: Sequence[str] = (),
 ) -> str:
     """The first page as text."""
     page = Page(width, color)
@@ -32,17 +37,17 @@ def rank_report(
     count = "1 candidate" if number == 1 else f"{number} candidates"
     draws = f", {car['draws']} draws" if car["draws"] else ", nominal values only"
     page.say(f"{safe(car['name'], 60)}: {count}{builds}{draws}", "bold")
-    for line in decision_lines(report):
+    for line in decision_lines(report, units):
         page.say(line)
-    for line in _today(report):
+    for line in _today(report, units):
         page.say(line)
     page.say()
     if page.width < NARROW:
         _narrow(page, report)
     else:
-        _table(page, report)
-    _out(page, report)
-    _measure(page, report)
+        _table(page, report, units)
+    _out(page, report, units)
+    _measure(page, report, units)
     if changes:
         page.head("Changed since last time")
         for line in changes:
@@ -57,19 +62,19 @@ def rank_report(
 # ---- the decision ---------------------------------------------------------------------------------------
 
 
-def decision_lines(report: Report) -> list[str]:
+def decision_lines(report: Report, units: str = "metric") -> list[str]:
     """What to buy and why, what it takes, and what comes close."""
     decision = report.extra.get("decision")
     if decision:
         text = decision["text"]
-        return [safe(fill(text) if isinstance(text, Said) else text)]
+        return [safe(fill(text, units))]
     best = next((r for r in report.ranking), None)
     if best is None:
         return ["No candidate is left to choose from."]
     if best["candidate"] == KEEP:
         return [f"Keep today's gearbox: {_likely(best)}nothing here is worth more to you."]
-    lines = [f"{_buy(best, report)}"]
-    lines += [_makes(report, best)] if best["outcome"] not in (RULED_OUT, MEASURE) else []
+    lines = [_buy(best, report, units)]
+    lines += [_makes(report, best, units)] if best["outcome"] not in (RULED_OUT, MEASURE) else []
     close = [r for r in report.ranking[1:] if (r["chance_first"] or 0) >= 0.05]
     if close:
         names = "; ".join(f"{name_of(r)} ({_percent(r['chance_first'])} to come first)" for r in close[:3])
@@ -87,19 +92,19 @@ def _likely(row: Row) -> str:
     return f"likeliest to come first ({_percent(row['chance_first'])}); "
 
 
-def _buy(best: Row, report: Report) -> str:
+def _buy(best: Row, report: Report, units: str) -> str:
     money = money_words(best["cost"], safe(report.car["currency"], 12))
     head = f"Buy {name_of(best)}, {money} in all: {_likely(best)}"
     if best["outcome"] == MEASURE:
-        return f"{name_of(best)} could be best, but measure first: {fill(best['why'])}."
+        return f"{name_of(best)} could be best, but measure first: {fill(best['why'], units)}."
     if best["outcome"] == RULED_OUT:
-        return f"Nothing here goes in as things stand. Nearest: {name_of(best)}: {fill(best['why'])}."
+        return f"Nothing here goes in as things stand. Nearest: {name_of(best)}: {fill(best['why'], units)}."
     return f"{head}{best['outcome']}, {chance_words(best)} sure that it goes in."
 
 
-def _makes(report: Report, best: Row) -> str:
+def _makes(report: Report, best: Row, units: str) -> str:
     items = [w for w in report.of("work", best["candidate"]) if not w["fitting"]]
-    cuts = [f"{_lower(w['operation'])} ({w['extent_mm']:g} mm)" for w in items if w["undo"] != "bolts back"]
+    cuts = [f"{_lower(w['operation'])} ({figure(w['extent_mm'], 'mm', units)})" for w in items if w["undo"] != "bolts back"]
     makes = [_lower(w["operation"]) for w in items if w["undo"] == "bolts back"]
     return f"You will cut: {', '.join(cuts) or 'nothing'}. You will make or fit: {', '.join(makes) or 'nothing'}."
 
@@ -115,14 +120,14 @@ def name_of(row: Row, most: int = 40) -> str:
     return safe(row["candidate"], most) + tail
 
 
-def _today(report: Report) -> list[str]:
+def _today(report: Report, units: str) -> list[str]:
     """Today's gearbox: what it turns, and first of all whether it fits the numbers."""
     lines = []
     baseline = report.baseline
     if baseline and not baseline["passes"]:
         for name in baseline["failing"]:
             row = next(c for c in baseline["checks"] if c["check"] == name)
-            value = figure(row["value"], row["shown_unit"]) if row["value"] is not None else "?"
+            value = figure(row["value"], row["shown_unit"], units) if row["value"] is not None else "?"
             fed = ", ".join(row["fed_by"][:4])
             lines.append(
                 f"Your own gearbox does not fit your numbers: {name.replace('_', ' ')} {value}. Check {fed}."
@@ -130,7 +135,7 @@ def _today(report: Report) -> list[str]:
     keep = next((r for r in report.ranking if r["candidate"] == KEEP), None)
     speed = report.car["cruise_speed_kmh"]
     if keep and keep["cruise_rpm"] is not None and speed:
-        lines.append(f"Today's gearbox turns {whole(keep['cruise_rpm'])} rev/min at {figure(speed, 'km/h')}.")
+        lines.append(f"Today's gearbox turns {whole(keep['cruise_rpm'])} rev/min at {figure(speed, 'km/h', units)}.")
     return lines
 
 
@@ -143,31 +148,34 @@ def _apart(report: Report) -> bool:
     return any(a is not None and b is not None and abs(a - b) > APART for a, b in pairs)
 
 
-def _table(page: Page, report: Report) -> None:
+def _table(page: Page, report: Report, units: str) -> None:
     apart, roomy, wide = _apart(report), page.width >= ROOMY, page.width >= WIDE
     columns = [("#", "right"), ("candidate", "left"), ("outcome", "left"), ("goes in", "right")]
-    columns += [("as planned", "right")] if apart else []
-    columns += [("rpm", "right"), ("deepest cut", "left"), ("cost", "right")]
+    columns += [("planned", "right")] if apart else []
+    columns += [("rpm", "right"), ("cut", "left"), ("cost", "right")]
     columns += [("hours", "right")] if roomy else []
     columns += [("first", "right"), ("value", "right")] if wide else []
     body: list[list[Text | str]] = []
     for row in report.ranking:
-        name = safe(row["candidate"], 34)
-        if row["build"] and row["build"] != "as sold":
-            name += f" + {safe(row['build'], 40)}"
-        outcome = row["outcome"] if row["firm"] else f"just {row['outcome']}"
         keep = row["candidate"] == KEEP
-        line: list[Text | str] = [str(row["rank"]), Text(name, style="dim" if keep else "")]
+        outcome = row["outcome"] if row["firm"] else f"just {row['outcome']}"
+        line: list[Text | str] = [str(row["rank"]), Text(_short_name(row), style="dim" if keep else "")]
         line += ["as it is" if keep else Text(outcome, style=STYLES[row["outcome"]])]
         line += ["" if keep else chance_words(row)]
         line += ([""] if keep else [_planned(row)]) if apart else []
-        line += [whole(row["cruise_rpm"]), _cut(row), whole(row["cost"])]
+        line += [whole(row["cruise_rpm"]), _cut(row, units), whole(row["cost"])]
         line += [whole(row["hours"])] if roomy else []
         line += [_percent(row["chance_first"]), whole(row["value"])] if wide else []
         body.append(line)
     page.table(columns, body, cut="candidate")
     if report.left_out:
         page.say(f"{report.left_out} more candidates are left out; leave out --top to see them.")
+
+
+def _short_name(row: Row) -> str:
+    name = safe(row["candidate"], 34)
+    parts = row["build"] if row["build"] != "as sold" else ""
+    return f"{name} + {safe(parts, 40)}" if parts else name
 
 
 def _planned(row: Row) -> str:
@@ -177,8 +185,11 @@ def _planned(row: Row) -> str:
     return chance_words(row, "chance_with_these_figures")
 
 
-def _cut(row: Row) -> str:
-    return row["undo"] + (f" {row['cut_mm']:.0f}" if row["cut_mm"] else "")
+def _cut(row: Row, units: str) -> str:
+    """`donor 10.6`: the deepest step that is cut, and how much of it."""
+    if not row["cut_mm"]:
+        return "–"
+    return f"{row['undo'].removesuffix(' cut')} {figure(row['cut_mm'], 'mm', units)}"
 
 
 def _narrow(page: Page, report: Report) -> None:
@@ -194,7 +205,7 @@ def _narrow(page: Page, report: Report) -> None:
 # ---- the rest -------------------------------------------------------------------------------------------
 
 
-def _out(page: Page, report: Report) -> None:
+def _out(page: Page, report: Report, units: str) -> None:
     """One line each for what is ruled out, with its nearest way out."""
     out = [r for r in report.ranking if r["outcome"] == RULED_OUT]
     if not out:
@@ -204,16 +215,16 @@ def _out(page: Page, report: Report) -> None:
     for row in report.extra.get("ways_out") or ():
         ways.setdefault(row["candidate"], row["text"])
     for row in out[:20]:
-        text = f"{safe(row['candidate'], 34)} is out: {fill(row['why'])}"
+        text = f"{safe(row['candidate'], 34)} is out: {fill(row['why'], units)}"
         way = ways.get(row["candidate"])
         if way:
-            text += f". {fill(way) if isinstance(way, Said) else way}"
+            text += f". {fill(way, units)}"
         page.item("×", text)
     if len(out) > 20:
         page.say(f"  {len(out) - 20} more are out; see detail or the workbook.")
 
 
-def _measure(page: Page, report: Report) -> None:
+def _measure(page: Page, report: Report, units: str) -> None:
     visits = report.extra.get("visits")
     waiting = [w for w in report.waiting if w["all"]]
     first = [r for r in report.ranking if r["outcome"] == MEASURE]
@@ -225,10 +236,10 @@ def _measure(page: Page, report: Report) -> None:
         page.item("·", f"every candidate waits for: {names}")
     if visits:
         for row in list(visits)[:5]:
-            page.item("·", fill(row["text"]) if isinstance(row["text"], Said) else row["text"])
+            page.item("·", fill(row["text"], units))
         return
     for row in first[:5]:
-        page.item("·", f"{safe(row['candidate'], 34)}: {fill(row['why'])}")
+        page.item("·", f"{safe(row['candidate'], 34)}: {fill(row['why'], units)}")
 
 
 def _not_judged(page: Page, report: Report) -> None:
