@@ -542,6 +542,17 @@ LIKELY_SHARE: dict[str, tuple[str, float, float]] = {
 }
 LIKELY_STANDING = "common practice, no source"
 
+# Keys that only refine a judgement: without them another number serves.
+NOT_NEEDED = (
+    "driveshaft_greatest_speed", "driveshaft_plunge_bump", "driveshaft_plunge_droop", "engine_mounts_slides",
+    "opening_left", "opening_right", "clutch_disc_diameter", "car_adapter_thickness", "tyre_size",
+    "clutch_bearing_bore", "driveshaft_pinion_arm", "driveshaft_longest_piece", "driveshaft_tube_wall",
+    "driveshaft_yoke_spline_teeth", "driveshaft_yoke_spline_diameter", "engine_mounts_pivot_x", "tunnel_pieces",
+    "tyre_rolling_circumference", "clutch_slave_bore", "driveshaft_plunge",
+)  # fmt: skip
+# What a propeller shaft's length and ends are judged against: numbers of today's gearbox.
+NEEDED_OF_TODAY = ("length", "output_type")
+
 # Occasions to measure, and where each dimension is had, by group of columns or section; with usual minutes.
 VISITS = ("at the seller's", "from the driver's seat", "under the car", "with the gearbox out", "at the bench")
 VISIT_OF_GROUP = {

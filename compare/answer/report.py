@@ -689,14 +689,11 @@ def waiting_rows(a: Assessment, maker: Maker) -> list[Row]:
 
 def not_judged_rows(a: Assessment) -> list[Row]:
     """Road checks that the car's missing numbers leave unjudged."""
-    from compare.judge.draws import unknown_keys as lacking_keys
-
     rows = []
-    terms = car_terms_by_name()
-    for number, rule in enumerate(a.engine.checks):
-        if a.engine.waits[number] and a.unmeasured[:, number].all():
-            keys = [k for k in a.engine.book.feeds(rule.name) if k in terms]
-            lacking = [plain_name(k) for k in lacking_keys(a.car, sorted(keys))]
+    for rule in a.engine.checks:
+        owed = a.engine.owed(rule)
+        if owed:
+            lacking = [plain_name(k).replace("present ", "today's ") for k in owed]
             rows.append({"check": rule.title, "lacking": lacking})
     return rows
 

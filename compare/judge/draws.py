@@ -401,7 +401,21 @@ def car_doubts(car: Car) -> list[Doubt]:
     return [d for d in found if d.half > 0]
 
 
-def unknown_keys(car: Car, names: Any) -> list[str]:
-    """The car's numbers that a set of rule inputs asks for and the profile does not give."""
-    given = car_arrays(car, Draw(fill=False))
-    return [n for n in names if n in given and bool(np.isnan(given[n]).all())]
+def open_keys(car: Car, names: Any, fill: bool = True) -> list[str]:
+    """Those of some car keys that the profile does not give and that have no likely range.
+
+    Without `fill` also those that have one.
+    """
+    given = car_arrays(car, Draw(fill=fill))
+    parts = {
+        "engine_torque_curve": "engine_curve_rpm",
+        "tunnel_stations": "tunnel_x",
+        "tyre_size": "tyre_width",
+        "car_mount_zone": "car_mount_zone_start",
+    }
+    found = []
+    for name in names:
+        array = given.get(parts.get(name, name))
+        if array is not None and bool(np.isnan(array).all()):
+            found.append(name)
+    return found

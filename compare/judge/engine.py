@@ -34,7 +34,7 @@ from compare.read.car import Car
 from compare.read.cells import parse
 from compare.topics import all_topics
 from compare.topics.criteria import BUDGET_ASSUMED, COST_SPAN
-from compare.vocabulary import UNDO_STEPS, Term, car_terms_by_name
+from compare.vocabulary import NEEDED_OF_TODAY, NOT_NEEDED, UNDO_STEPS, Term, car_terms_by_name
 
 if TYPE_CHECKING:
     from compare.judge.settle import Found
@@ -208,16 +208,20 @@ class Engine:
         return Price(rule.undo, rule.cost + rule.hours * rate, rule.hours_per_mm * rate)
 
     def _waiting(self) -> Array:
-        """Per check: a road check to which the car owes a number that has no likely range."""
-        from compare.judge.draws import Draw, unknown_keys
+        """Per check: a road check to which the car, or today's gearbox, owes a number: not judged yet."""
+        return np.array([bool(self.owed(rule)) for rule in self.checks])
 
-        found = []
-        for rule in self.checks:
-            keys = self.book.feeds(rule.name) if rule.kind == "road" else set()
-            terms = car_terms_by_name()
-            lacking = unknown_keys(self.car, [k for k in keys if k in terms])
-            found.append(bool(lacking) and Draw is not None)
-        return np.array(found)
+    def owed(self, rule: Rule) -> list[str]:
+        """The car's numbers that a road check needs and the profile does not give."""
+        from compare.judge.draws import open_keys
+
+        if rule.kind != "road":
+            return []
+        feeds = self.book.feeds(rule.name)
+        keys = sorted(k for k in feeds if k in car_terms_by_name() and k not in NOT_NEEDED)
+        given = {**self.car.present, **self.car.present_choices}
+        today = [n for n in NEEDED_OF_TODAY if f"present_{n}" in feeds and n not in given]
+        return [*open_keys(self.car, keys, fill=False), *(f"present_{n}" for n in today)]
 
     # ---- one run ----------------------------------------------------------------------------------------
 
@@ -298,9 +302,8 @@ class Engine:
 
     def goes_in(self, verdicts: Array) -> Array:
         """1 goes in, 0 does not, NaN not known `(builds, draws)`, from verdicts `(checks, ...)`."""
-        decides = self.decides[:, None, None]
-        clash = ((verdicts == CLASH) & decides).any(axis=0)
-        judged = decides & ~self.waits[:, None, None]
+        judged = (self.decides & ~self.waits)[:, None, None]
+        clash = ((verdicts == CLASH) & judged).any(axis=0)
         open_ = ((verdicts == UNMEASURED) & judged).any(axis=0)
         return np.where(clash, 0.0, np.where(open_, np.nan, 1.0))
 

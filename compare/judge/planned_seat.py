@@ -150,6 +150,8 @@ def _best(one: _One) -> tuple[float, ...]:
     ts, ys = _around(ts, t) if free else ts, _around(ys, y)
     ys = np.union1d(ys, ts)
     t, y = _choose(one, ts, ys)
+    ts, ys = _around(ts, t) if free else ts, _around(ys, y)
+    t, y = _choose(one, ts, np.union1d(ys, ts))
     f = min(max(t - y, 0.0), one.most)
     f, f_low, f_high = _shift_stretch(one, t, f)
     if not free:
@@ -218,9 +220,17 @@ def _stretch(points: Array, good: Array, at: float) -> tuple[float, float]:
     return float(points[low]), float(points[high])
 
 
-def _grid(low: float, high: float, at: float) -> Array:
-    count = int(min(max((high - low) / STEP, 1), 400)) + 1
-    return np.unique(np.append(np.linspace(low, high, count), at))
+def _no_worse(one: _One, seat: tuple[float, float], like: tuple[float, float]) -> bool:
+    """Whether a seat (t, f) is as good as another over all draws: ties of share and of expected cuts."""
+    t, f = (np.array([seat[i], like[i]]) for i in (0, 1))
+    share = (one.sound_plates(t) & one.sound_places(t - f)).mean(axis=0)
+    if share[0] < share[1] - SAME_SHARE:
+        return False
+    cuts = [one.face(level, t - f).mean(axis=0) for level in FACE_LEVELS]
+    for mine, theirs in [*cuts, one.plate("donor cut", t).mean(axis=0)]:
+        if abs(mine - theirs) > SAME_CUT:
+            return bool(mine < theirs)
+    return True
 
 
 def _shift_stretch(one: _One, t: float, f: float) -> tuple[float, float, float]:
@@ -232,10 +242,9 @@ def _shift_stretch(one: _One, t: float, f: float) -> tuple[float, float, float]:
     money = one.engine(points)
     good &= money <= money[int(np.abs(points - f).argmin())] + SAME_MONEY
     low, high = _stretch(points, good, f)
-    if low <= SAME:
-        return 0.0, 0.0, high
-    middle = (low + high) / 2.0
-    return (middle if good[int(np.abs(points - middle).argmin())] else f), low, high
+    wanted = 0.0 if low <= SAME else (low + high) / 2.0
+    taken = good[int(np.abs(points - wanted).argmin())] and _no_worse(one, (t, wanted), (t, f))
+    return (wanted if taken else f), low, high
 
 
 def _thickness_stretch(one: _One, t: float, f: float) -> tuple[float, float, float]:
@@ -243,4 +252,10 @@ def _thickness_stretch(one: _One, t: float, f: float) -> tuple[float, float, flo
     good = _as_good(one, points, np.full(len(points), f), (t, f)) >= AS_GOOD
     low, high = _stretch(points, good, t)
     middle = (low + high) / 2.0
-    return (middle if good[int(np.abs(points - middle).argmin())] else t), low, high
+    taken = good[int(np.abs(points - middle).argmin())] and _no_worse(one, (middle, f), (t, f))
+    return (middle if taken else t), low, high
+
+
+def _grid(low: float, high: float, at: float) -> Array:
+    count = int(min(max((high - low) / STEP, 1), 400)) + 1
+    return np.unique(np.append(np.linspace(low, high, count), at))

@@ -149,15 +149,26 @@ class Harms:
         return found
 
     def harm(self, level: str, rows: Array, points: Array) -> Array:
+        """Millimetres of all bounds at a level, or money at `cost`: a decision's toll is paid once."""
         total = np.zeros(points.shape)
+        asked: dict[str, Array] = {}
         for bound in self.bounds:
-            if _counts(bound, (level,)):
-                at, args = self._pick(bound, rows)
-                if len(at) == len(rows):
-                    total += _at_level(bound, level, bound.harm(points, *(a[:, None] for a in args)))
-                elif len(at):
-                    found = bound.harm(points[at], *(a[:, None] for a in args))
-                    total[at] += _at_level(bound, level, found)
+            if not _counts(bound, (level,)):
+                continue
+            at, args = self._pick(bound, rows)
+            if not len(at):
+                continue
+            some = len(at) < len(rows)
+            found = bound.harm(points[at] if some else points, *(a[:, None] for a in args))
+            where: Any = at if some else slice(None)
+            if level != "cost":
+                total[where] += found
+                continue
+            total[where] += bound.price.per_mm * found
+            paid = asked.setdefault(bound.decision, np.zeros(points.shape, dtype=bool))
+            due = (found > SAME) & ~paid[where]
+            total[where] += bound.price.toll * due
+            paid[where] |= due
         return total
 
     def harm_everywhere(self, levels: Sequence[str], points: Array) -> Array:
@@ -184,13 +195,6 @@ def _counts(bound: Bound, levels: Sequence[str]) -> bool:
     if bound.level in levels:
         return True
     return "cost" in levels and (bound.price.toll > 0 or bound.price.per_mm > 0)
-
-
-def _at_level(bound: Bound, level: str, harm: Array) -> Array:
-    """Millimetres at the bound's own level; money at `cost`."""
-    if level != "cost":
-        return harm
-    return bound.price.toll * (harm > SAME) + bound.price.per_mm * harm
 
 
 def _at(array: Any, build: Array, draw: Array) -> Array:

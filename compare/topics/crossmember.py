@@ -131,10 +131,20 @@ def low_part(
     return low_boxes(boxes, crossmember_top, crossmember_gap)
 
 
+def freed_by_lift(low: Low, give: Array) -> Array:
+    """Whether a lift by `give` [mm] at the crossmember frees every low box `(builds, draws)`.
+
+    >>> one = np.array([[[0.0, 0.0]]])
+    >>> freed_by_lift(Low(one, one, np.array([[[3.0, 5.0]]])), np.array([[4.0]])).tolist()
+    [[False]]
+    """
+    return np.asarray((np.where(low.front < NOWHERE / 2, low.missing, 0.0) <= give[..., None] + SAME).all(axis=-1))
+
+
 @quantity("mm", "the part that comes too low even with the tail raised as far as it goes")
 def low_part_raised(low_part: Low, lift_give: Array) -> Low:
-    """Cuts ask only for what raising the tail, the shallower remedy, cannot put right by itself."""
-    saved = low_part.missing <= lift_give[..., None] + SAME
+    """Cuts ask only where raising the tail, the shallower remedy, does not free the whole housing."""
+    saved = freed_by_lift(low_part, lift_give)[..., None]
     front = np.where(saved, NOWHERE, low_part.front)
     rear = np.where(saved, NOWHERE + 1.0, low_part.rear)
     return Low(*(unknown_where(a, low_part.missing) for a in (front, rear, low_part.missing)))
@@ -143,6 +153,7 @@ def low_part_raised(low_part: Low, lift_give: Array) -> Low:
 @quantity("mm", "lift that the crossmember asks for")
 def lift_for_crossmember(
     low_part: Low,
+    lift_give: Array,
     x_face: Array,
     pad_x: Array,
     engine_mounts_pivot_x: Array,
@@ -154,7 +165,8 @@ def lift_for_crossmember(
     over = overlaps(x_face, low_part, crossmember_start, crossmember_end)
     lever = (crossmember_start - engine_mounts_pivot_x) / (pad_x - engine_mounts_pivot_x)
     missing = np.where(over > SAME, low_part.missing, 0.0).max(axis=-1)
-    need = np.where(missing > SAME, missing / lever, 0.0)
+    asked = (missing > SAME) & freed_by_lift(low_part, lift_give)
+    need = np.where(asked, missing / lever, 0.0)
     need = unknown_where(need, over.sum(axis=-1))
     return np.where(crossmember_there == 0, 0.0, need)
 

@@ -195,6 +195,12 @@ def pilot_route(pilot_ways: Ways) -> Options:
     return Options(pilot_ways.works, pilot_ways.rank)
 
 
+@quantity("", "1 where the journal's way asks for a new bush")
+def bush_by_route(pilot_route: Array) -> Array:
+    made = np.isin(pilot_route, (NEW_BUSH, TO_LARGEST, OPEN_BORE))
+    return unknown_where(made * 1.0, pilot_route)
+
+
 def _taken(field: Array, route: Array) -> Array:
     """The value of the option taken; 0 where nothing is taken or the route is not known."""
     index = np.nan_to_num(route).astype(int)
@@ -435,9 +441,9 @@ def bush_longer(
 
 @decision("Make and fit a bush for the journal", "crankshaft", unit="", blind=True, tool="lathe",
           hours=1.5, cost=12.0, words="bore {crank_bore_after}, journal {journal_after}")  # fmt: skip
-def bush_made(pilot_route: Array, bush_longer: Array) -> Ask:
-    made = np.isin(pilot_route, (NEW_BUSH, TO_LARGEST, OPEN_BORE)) | (bush_longer > SAME)
-    return Ask(unknown_where(made * 1.0, pilot_route))
+def bush_made(bush_by_route: Array, bush_longer: Array) -> Ask:
+    made = (bush_by_route > 0) | (bush_longer > SAME)
+    return Ask(unknown_where(made * 1.0, bush_by_route, bush_longer))
 
 
 @quantity("mm", "depth of the bush's near end; negative where it stands proud of the flange")

@@ -12,7 +12,7 @@ import numpy as np
 
 from compare.judge.rules import Ask, Limit, decision, quantity, seat_bound
 from compare.judge.seat import Bound, beyond
-from compare.topics.pilot import Lengths, tip_reach, turned_breaks, turned_need
+from compare.topics.pilot import Lengths, tip_off, tip_reach, turned_breaks, turned_need
 
 Array = np.ndarray
 
@@ -215,8 +215,8 @@ def thickness_window_clear(
 # ---- what the seat has to mind ------------------------------------------------------------------------
 
 
-def _hub_miss(reach: Array, t: Terms, share: float) -> Array:
-    """By how much the hub misses its splines, the better way round; turning back included [mm]."""
+def _hub_misses(reach: Array, t: Terms, share: Array) -> tuple[Array, Array]:
+    """By how much the hub misses its splines, as usual and turned round; turning back included [mm]."""
     turned = turned_need(reach, t.pilot)
     behind = np.maximum(t.spline_start, t.pilot.journal + turned)
     start = np.where(turned > 1e-9, behind, t.spline_start)
@@ -226,7 +226,22 @@ def _hub_miss(reach: Array, t: Terms, share: float) -> Array:
         ahead = np.maximum(start - slack - (reach + front), 0.0)
         return ahead + np.maximum(reach + rear - t.spline_end, 0.0)
 
-    return np.minimum(miss(t.hub_front, t.hub_rear), miss(t.turned_front, t.turned_rear))
+    return miss(t.hub_front, t.hub_rear), miss(t.turned_front, t.turned_rear)
+
+
+def _guide_harm(t: Array, bare: Array, share: Array, gap: Array, *args: Array) -> Array:
+    """What must come off the guide, the disc the way round in which it is fitted [mm]."""
+    terms, reach = _terms_of(args), bare - t
+    usual, turned = _hub_misses(reach, terms, share)
+    rear = np.where((usual > 1e-7) & (turned <= 1e-7), terms.turned_rear, terms.hub_rear)
+    return np.maximum(gap - (terms.stickout - terms.collar - rear - reach), 0.0)
+
+
+def _guide_breaks(bare: Array, share: Array, gap: Array, *args: Array) -> tuple[Array, ...]:
+    terms = _terms_of(args)
+    room = terms.stickout - terms.collar - gap
+    own = tuple(bare - (room - rear) for rear in (terms.hub_rear, terms.turned_rear))
+    return (*own, *_hub_breaks(bare, share, *args))
 
 
 def _terms_of(args: tuple[Array, ...]) -> Terms:
@@ -240,7 +255,7 @@ def _flat(terms: Terms) -> tuple[Array, ...]:
 
 
 def _hub_harm(t: Array, bare: Array, share: Array, *args: Array) -> Array:
-    return _hub_miss(bare - t, _terms_of(args), share)  # type: ignore[arg-type]
+    return np.minimum(*_hub_misses(bare - t, _terms_of(args), share))
 
 
 def _hub_breaks(bare: Array, share: Array, *args: Array) -> tuple[Array, ...]:
@@ -280,10 +295,41 @@ def _into_breaks(bare: Array, start: Array, *args: Array) -> tuple[Array, ...]:
     return (*_turned_breaks(bare, *args), *(bare - r for r in at))
 
 
+def _deeper_harm(t: Array, bare: Array, *args: Array) -> Array:
+    """By how much the bush is set deeper for the shoulder [mm]."""
+    p, reach = Lengths(*args), bare - t
+    return np.maximum(reach - p.journal - turned_need(reach, p) + p.room - p.recess, 0.0)
+
+
+def _longer_harm(t: Array, bare: Array, *args: Array) -> Array:
+    """By how much the bush must be longer to hold enough of the journal [mm]."""
+    p, reach = Lengths(*args), bare - t
+    deeper = _deeper_harm(t, bare, *args)
+    held = np.minimum(p.far + deeper, reach - tip_off(reach, p)) - (p.recess + deeper)
+    return np.maximum(p.hold - held, 0.0)
+
+
+def _longer_breaks(bare: Array, *args: Array) -> tuple[Array, ...]:
+    p = Lengths(*args)
+    start = p.journal - p.room
+    reaches = (p.recess + p.hold, p.far, start + p.recess, p.far + start - p.hold)
+    return (*_turned_breaks(bare, *args), *(bare - r for r in reaches))
+
+
+def _made_harm(t: Array, bare: Array, made: Array, *args: Array) -> Array:
+    """1 where a longer bush is the only reason for making one."""
+    return np.where((_longer_harm(t, bare, *args) > 1e-7) & (made == 0), 1.0, 0.0)
+
+
+def _made_breaks(bare: Array, made: Array, *args: Array) -> tuple[Array, ...]:
+    return _longer_breaks(bare, *args)
+
+
 @seat_bound
 def shaft_bounds(
     reach_bare: Array,
     reach_terms: Terms,
+    bush_by_route: Array,
     end_gap_tight: float,
     end_gap_clear: float,
     bush_hold_tight: float,
@@ -307,8 +353,11 @@ def shaft_bounds(
         Bound(axis, "turned_back", "journal", _turned_breaks, _turned_harm, (reach_bare, *p)),
         Bound(axis, "spline_cut", "splines", _into_breaks, _into_harm,
               (reach_bare, terms.spline_start, *p)),
-        beyond(axis, "collar_cut", "guide", at(guide - collar_gap_tight), -1.0),
-        beyond(axis, "bush_longer", "longer bush", at(hold + p.recess), 1.0),
+        Bound(axis, "collar_cut", "guide", _guide_breaks, _guide_harm,
+              (reach_bare, share, np.asarray(collar_gap_tight), *_flat(terms))),
+        Bound(axis, "bush_deeper", "bush", _longer_breaks, _deeper_harm, (reach_bare, *p)),
+        Bound(axis, "bush_longer", "longer bush", _longer_breaks, _longer_harm, (reach_bare, *p)),
+        Bound(axis, "bush_made", "bush", _made_breaks, _made_harm, (reach_bare, bush_by_route, *p)),
         beyond(axis, "comfort", "tip", at(p.bore_depth - end_gap_clear), -1.0),
         beyond(axis, "comfort", "hub rear", at(terms.spline_end - terms.hub_rear - hub_seat_rear_clear), -1.0),
         beyond(axis, "comfort", "hub front", at(terms.spline_start - terms.hub_front), 1.0),
