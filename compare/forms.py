@@ -8,8 +8,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from compare import saving
-from compare.judge.rules import AtLeast, AtMost, Own, Rule, Rulebook
-from compare.judge.value import DEFAULT_WEIGHTS, MEANINGS
+from compare.judge.rules import Rule, Rulebook
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.read.catalogue import catalogue_table, mark_term, parts_table
 from compare.read.cells import find_unit, is_unknown, parse, read_choice
@@ -18,18 +17,14 @@ from compare.topics import all_topics
 from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
-    CRITERIA,
-    DEFAULT_HALF_WIDTH,
-    OUTCOMES,
     PART_COLUMNS,
     SECTIONS,
     SOURCES,
-    UNDO_STEPS,
     Term,
     catalogue_terms,
 )
 
-__all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "mend", "reference_page", "start"]
+__all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "mend", "start"]
 
 FILES = ("catalogue.csv", "catalogue.xlsx", "parts.csv", "car.toml", "measuring.md")
 FIRST_COLUMNS = ("name", "source", "price", "ratio_1", "ratio_2", "ratio_3", "ratio_4", "ratio_5", "ratio_6", "ratio_reverse", "torque_rating")
@@ -82,7 +77,7 @@ def blank_car() -> str:
         elif section == "limits":
             lines += ["# Any limit of the reference page, for instance:", "# end_gap_tight = 2"]
         elif section == "weights":
-            lines += [f"# {c} = {DEFAULT_WEIGHTS[c]:g}    # {MEANINGS[c]}" for c in CRITERIA]
+            lines += [f"# {c.name} = {c.weight:g}    # {c.meaning}" for c in _criteria()]
         else:
             for term in CAR_KEYS:
                 if term.section == section:
@@ -90,6 +85,10 @@ def blank_car() -> str:
                     how = f" {term.measure}" if term.measure else ""
                     lines.append(f"# {term.key} = {_example(term)}    # {term.meaning}{unit}.{how}")
     return "\n".join(lines) + "\n"
+
+
+def _criteria() -> list[Rule]:
+    return Rulebook.from_topics(all_topics()).criteria
 
 
 def _example(term: Term) -> str:
@@ -370,62 +369,3 @@ def _must_read_back(catalogue: str, sheet: Sheet, changed: bytes, cells: Mapping
 
 
 # ---- reference ----------------------------------------------------------------------------------------
-
-
-def _limit_words(rule: Rule) -> str:
-    if isinstance(rule.limit, AtLeast):
-        return f"clear ≥ {rule.limit.clear:g}, tight ≥ {rule.limit.tight:g}"
-    if isinstance(rule.limit, AtMost):
-        return f"clear ≤ {rule.limit.clear:g}, tight ≤ {rule.limit.tight:g}"
-    assert isinstance(rule.limit, Own)
-    return rule.limit.words
-
-
-def _possible(term: Term) -> str:
-    if term.choices:
-        return ", ".join(term.choices) + (", or a name" if term.other_text else "")
-    if math.isinf(term.low) and math.isinf(term.high):
-        return "–"
-    low = "" if math.isinf(term.low) else f"{term.low:g}"
-    high = "" if math.isinf(term.high) else f"{term.high:g}"
-    return f"{low} to {high}"
-
-
-def reference_page() -> str:
-    """Every column, key, check, limit and operation, as Markdown."""
-    book = Rulebook.from_topics(all_topics())
-    lines = ["# Reference", "", "Made by `gearbox-compare reference`; do not edit by hand.", "", "## Catalogue columns", "", "| column | kind | unit | possible | what it is |", "|---|---|---|---|---|"]
-    for term in CATALOGUE_COLUMNS:
-        lines.append(f"| `{term.name}` | {term.kind} | {term.unit or '–'} | {_possible(term)} | {term.meaning} |")
-    lines += ["", "## Columns of a parts file", "", "| column | what it is |", "|---|---|"]
-    lines += [f"| `{t.name}` | {t.meaning} |" for t in PART_COLUMNS]
-    lines += ["| any catalogue column | replaces the candidate's |", "", "## Keys of a car profile", "", "| key | kind | unit | possible | default | what it is |", "|---|---|---|---|---|---|"]
-    for term in CAR_KEYS:
-        default = "–" if term.default is None else str(term.default)
-        lines.append(f"| `{term.section}.{term.key}` | {term.kind} | {term.unit or '–'} | {_possible(term)} | {default} | {term.meaning} |")
-    lines += ["", "`[gearbox]` takes the catalogue's columns, `[limits]` the limits below, `[weights]` the criteria.", "", "## Checks", ""]
-    for rule in book.checks:
-        feeds = ", ".join(f"`{n}`" for n in sorted(book.feeds(rule.name)))
-        lines += [
-            f"### {rule.title}",
-            "",
-            f"{rule.question} {rule.reason}",
-            "",
-            f"- limit: {_limit_words(rule)}{' [' + rule.unit + ']' if rule.unit else ''}",
-            f"- unmeasured: {'measure first' if rule.decides else 'said, but does not decide'}",
-            f"- put right by: {', '.join(book.rules[w].meaning.lower() for w in rule.resolved_by) or 'nothing'}",
-            f"- fed by: {feeds}",
-            "",
-        ]
-    lines += ["## Limits", "", "| limit | default | unit | why |", "|---|---|---|---|"]
-    lines += [f"| `{limit.name}` | {limit.default:g} | {limit.unit or '–'} | {limit.why} |" for limit in book.limits.values()]
-    lines += ["", "## Operations", "", "Hours and money are common practice, no source.", "", "| operation | on | undo | tool | hours | material |", "|---|---|---|---|---|---|"]
-    for rule in book.works:
-        hours = f"{rule.hours:g}" + (f" + {rule.hours_per_mm:g} per mm" if rule.hours_per_mm else "")
-        lines.append(f"| {rule.meaning} | {rule.on} | {rule.undo} | {rule.tool} | {hours} | {rule.cost:g} |")
-    lines += ["", "## Words", "", f"- undo scale: {' · '.join(UNDO_STEPS)}", f"- outcomes: {' · '.join(OUTCOMES)}"]
-    for kind, halves in DEFAULT_HALF_WIDTH.items():
-        unit = "°" if kind == "angle" else "mm"
-        lines.append(f"- doubt of a {kind} that states none: " + ", ".join(f"{s} ±{h:g} {unit}" for s, h in halves.items()))
-    lines += [f"- `{c}` (weight {DEFAULT_WEIGHTS[c]:g}): {MEANINGS[c]}" for c in CRITERIA]
-    return "\n".join(lines) + "\n"

@@ -684,7 +684,8 @@ def waiting_rows(a: Assessment, maker: Maker) -> list[Row]:
         for owner, name in a.deciding.get(build, []):
             if owner == "car":
                 counts[name] = counts.get(name, 0) + 1
-    return [{"name": n, "candidates": c, "all": c == len(maker.shown)} for n, c in counts.items()]
+    hopeful = sum(int(a.outcome[b]) != labels.RULED_OUT for b in maker.shown)
+    return [{"name": n, "candidates": c, "all": c >= hopeful} for n, c in counts.items()]
 
 
 def not_judged_rows(a: Assessment) -> list[Row]:
