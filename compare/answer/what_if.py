@@ -14,7 +14,13 @@ from compare.answer.report import KEEP
 from compare.problems import CellError, InputError, Problem
 from compare.read.car import Car
 from compare.read.cells import parse, parse_tyre
-from compare.vocabulary import OUTCOMES, car_terms_by_name
+from compare.vocabulary import (
+    CIRCUMFERENCE,
+    CRUISE_SPEED_OF_ENGINE,
+    OUTCOMES,
+    PULL_IN_TOP,
+    car_terms_by_name,
+)
 
 __all__ = ["combinations"]
 
@@ -66,7 +72,7 @@ def _rows_of(one: Assessment, car: Car, tyre_text: str, top: int) -> list[dict[s
     """The best `top` candidates of one combination, and today's gearbox, best first."""
     best = [int(b) for b in one.order[:top]]
     result = one.run(best)
-    circumference = float(np.asarray(result.names["rolling_circumference"])[0, 0])
+    circumference = float(np.asarray(result.names[CIRCUMFERENCE])[0, 0])
     rounded = lambda value, digits: None if np.isnan(value) else round(value, digits)
     number = lambda name: car.values[name].nominal if name in car.values else float("nan")
     same = {
@@ -78,8 +84,8 @@ def _rows_of(one: Assessment, car: Car, tyre_text: str, top: int) -> list[dict[s
     def row(candidate: str, build: str, source: Any, at: int, outcome: str, value: float) -> dict[str, Any]:
         return same | {
             "candidate": candidate, "build": build,
-            "cruise_rpm": rounded(source.value("cruise_rpm", at), 0),
-            "pull_percent": rounded(source.value("top_gear_pull", at), 2),
+            "cruise_rpm": rounded(source.value(CRUISE_SPEED_OF_ENGINE, at), 0),
+            "pull_percent": rounded(source.value(PULL_IN_TOP, at), 2),
             "outcome": outcome, "value": round(float(value), 1),
         }  # fmt: skip
 
