@@ -80,7 +80,13 @@ def low_boxes(boxes: list[tuple[Array, Array, Array]], top: Array, gap: float) -
 
 
 def overlaps(x_face: Array, low: Low, start: Array, end: Array) -> Array:
-    """Overlap of each low box with [start, end] `(builds, draws, boxes)` [mm]."""
+    """Overlap of each low box with [start, end] `(builds, draws, boxes)` [mm].
+
+    >>> one = lambda *x: np.array([[list(x)]])
+    >>> low = Low(one(0.0), one(300.0), one(8.0))
+    >>> overlaps(np.array([[160.0]]), low, np.array([[450.0]]), np.array([[500.0]])).tolist()
+    [[[10.0]]]
+    """
     x = np.asarray(x_face)[..., None]
     return slide_overlap(
         x + low.front, x + low.rear, np.asarray(start)[..., None], np.asarray(end)[..., None]

@@ -565,7 +565,7 @@ def joints_with(
     )
 
 
-def rear_bend_wanted(
+def _rear_bend_wanted(
     wedge: Array, run: Array, offset: Array, fall: Array, gearbox: Array, pinion: Array,
     arm: Array, front_piece: Array,
 ) -> Array:  # fmt: skip
@@ -626,7 +626,7 @@ def wedge_wanted(
         # The pinion parallel to the output shaft cancels exactly, whatever the arm.
         return unknown_where(wedge, two_pieces)
     for _ in range(3):
-        wedge = wedge + rear_bend_wanted(wedge, *known)
+        wedge = wedge + _rear_bend_wanted(wedge, *known)
     return unknown_where(wedge, two_pieces)
 
 
@@ -657,27 +657,27 @@ def axle_wedge(
         np.deg2rad(joint_cancel_most), wedge_wanted,
         np.deg2rad(axle_wedge_clear), np.deg2rad(axle_wedge_most),
     )  # fmt: skip
-    found = spare_of(joints_with(np.zeros(given[0].shape), *given[:7]), *given[7:9])
+    found = _spare_of(joints_with(np.zeros(given[0].shape), *given[:7]), *given[7:9])
     with np.errstate(invalid="ignore"):
         asked = found < -SAME
     least, most, comfort = -given[11], given[11].copy(), np.zeros(found.shape)
     for figure in (least, most, comfort):
         figure[np.isnan(found)] = np.nan
     if asked.any():
-        ends = wedges_that_work(*(value[asked] for value in given[:10]))
+        ends = _wedges_that_work(*(value[asked] for value in given[:10]))
         least[asked], most[asked] = ends
         free = given[10][asked]
         comfort[asked] = np.clip(np.clip(given[9][asked], -free, free), *np.sort(ends, axis=0))
     return Ask(least, most, comfort, capacity=np.deg2rad(axle_wedge_most))
 
 
-def spare_of(line: Line, angle_most: Array, residual_most: Array) -> Array:
+def _spare_of(line: Line, angle_most: Array, residual_most: Array) -> Array:
     """What is spare of the steeper joint and of what they leave [rad]; negative: a clash."""
     steep = np.maximum(line.front, line.rear)
     return np.minimum(angle_most - steep, residual_most - line.residual)
 
 
-def wedges_that_work(*given: Array) -> tuple[Array, Array]:
+def _wedges_that_work(*given: Array) -> tuple[Array, Array]:
     """Least and most wedge [rad] around the wanted one; least above most where it cures nothing.
 
     given: as `joints_with` after the wedge, then permitted angle, permitted residual and the wedge
@@ -686,7 +686,7 @@ def wedges_that_work(*given: Array) -> tuple[Array, Array]:
     sizes, angle_most, residual_most, wanted = given[:7], given[7], given[8], given[9]
 
     def spare(wedge: Array) -> Array:
-        return spare_of(joints_with(wedge, *sizes), angle_most, residual_most)
+        return _spare_of(joints_with(wedge, *sizes), angle_most, residual_most)
 
     at_best = spare(wanted)
     least, most = reach_of(spare, wanted, np.deg2rad(16.0))
@@ -773,7 +773,7 @@ def wedge_to_cure(
         driveshaft_pinion_arm, two_pieces,
     )  # fmt: skip
     line = joints_with(wedge_wanted, *sizes)
-    spare = spare_of(line, np.deg2rad(joint_angle_most), np.deg2rad(joint_cancel_most))
+    spare = _spare_of(line, np.deg2rad(joint_angle_most), np.deg2rad(joint_cancel_most))
     with np.errstate(invalid="ignore"):
         cures = (spare >= 0) & (np.abs(wedge_wanted) <= np.deg2rad(axle_wedge_most) + SAME)
         cures &= np.abs(axle_wedge - wedge_wanted) > SAME

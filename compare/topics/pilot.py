@@ -349,7 +349,12 @@ def turned_need(reach: Array, p: Lengths) -> Array:
 
 
 def turned_breaks(p: Lengths) -> tuple[Array, ...]:
-    """The reaches at which `turned_need` may change its slope [mm]."""
+    """The reaches at which `turned_need` may change its slope [mm].
+
+    >>> p = Lengths(*map(np.asarray, (34.0, 1.0, 20.0, 2.0, 6.0, 2.0, 22.0, 8.45, -15.0)))
+    >>> float(turned_breaks(p)[0])
+    33.0
+    """
     deepest = p.bore_depth - p.gap
     give = np.maximum(np.minimum(p.bore_depth - p.far, deepest - p.recess - p.hold), 0.0)
     last = np.minimum(p.stop, p.recess + give)
