@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from compare.kinds import KINDS
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.read.book import Cell, Formula
 from compare.read.cells import Value, factor, find_unit, parse, parse_number, read_choice, read_flag
@@ -32,7 +33,8 @@ __all__ = [
 
 MARK = "mark_"
 CAR_HEAD = "car."
-NUMERIC = ("length", "position", "diameter", "angle", "torque", "mass", "speed", "area", "rpm", "per_km", "fraction", "number", "ratio")
+# Every kind with a unit that is kept, and the bare numbers.
+NUMERIC = tuple(k.name for k in KINDS.values() if k.kept or k.name in ("fraction", "number", "ratio"))
 REPLACEABLE = (*NUMERIC, "count", "counts", "money", "choice", "flag")
 
 
