@@ -1,9 +1,10 @@
 """What is drawn of one build in its car: shapes in mm from plain numbers, NaN unknown.
 
-x runs rearward, z up. In `shaft`, x = 0 is the crankshaft's flange and z is a radius; in `turning`, x = 0 is
-the shaft's tip as found; in `plan`, z is to the left. Bush, ring, plate and wedge are drawn as parts, from their
-own datum. A shape with an unknown coordinate is left out by whoever draws, and the name is listed; amounts of
-work that are not known are drawn as none. Several functions may add to one view.
+x runs rearward, z up. In `shaft`, x = 0 is the crankshaft's flange and z is a radius; in `turning`,
+x = 0 is the shaft's tip as found; in `plan`, z is to the left. Bush, ring, plate and wedge are
+drawn as parts, from their own datum. A shape with an unknown coordinate is left out by whoever
+draws, and the name is listed; amounts of work that are not known are drawn as none. Several
+functions may add to one view.
 """
 
 from __future__ import annotations
@@ -83,7 +84,7 @@ def _note(text: str, x: float, z: float, *of: str) -> Shape:
     return Shape("note", "thin", ((x, z),), text, of)
 
 
-# ---- the shaft in crankshaft and clutch ----------------------------------------------------------------
+# ---- the shaft in crankshaft and clutch -------------------------------------------------------
 
 
 @view("shaft")
@@ -204,7 +205,11 @@ def _shaft_body(
     root = 0.86 * spline
     shapes = [_area("metal", upper + [(x, -z) for x, z in reversed(upper)], "journal_after")]
     for sign in (1.0, -1.0):
-        run_out = [(s(start), sign * root), (s(spline_end), sign * root), (s(spline_end) + 8.0, sign * spline)]
+        run_out = [
+            (s(start), sign * root),
+            (s(spline_end), sign * root),
+            (s(spline_end) + 8.0, sign * spline),
+        ]
         shapes.append(_line("thin", run_out, "spline_start_after", "spline_end"))
     shapes += _box("cut", s(0.0), s(tip), -found, found, "tip_cut")
     shapes += _both("cut", s(tip), s(found_length), journal, found, "journal_after")
@@ -247,23 +252,36 @@ def shaft_clearances(
     hub, high = spline_diameter / 2.0 + HUB_WALL, bush_outside / 2.0
     behind = _or(shoulder_diameter, spline_diameter) / 2.0
     pairs = (
-        ("end gap {value}", -crank_bore_depth, tip, pilot_diameter / 2.0, ("crank_bore_depth", "reach")),
-        ("hold {value}", max(tip, -bush_far), min(shoulder, -bush_near), -high, ("bush_near", "reach")),
+        (
+            "end gap {value}",
+            -crank_bore_depth,
+            tip,
+            pilot_diameter / 2.0,
+            ("crank_bore_depth", "reach"),
+        ),
+        (
+            "hold {value}",
+            max(tip, -bush_far),
+            min(shoulder, -bush_near),
+            -high,
+            ("bush_near", "reach"),
+        ),
         ("shoulder gap {value}", -bush_near, shoulder, behind, ("bush_near", "turned_back")),
         ("splines before hub {value}", first, worn, -hub, ("spline_start_after",)),
         ("splines behind hub {value}", released, last, -hub, ("spline_end",)),
         ("hub to guide {value}", released, guide, collar_diameter / 2.0, ("collar_length",)),
     )
-    shapes = []
-    for text, low, high_end, z, of in pairs:
-        if high_end > low:
-            shapes += _length(text, low, high_end, z, *of)
-        elif not text.startswith("hold"):
-            # Negative: the two are in each other's way by this much.
-            what = text.replace("{value}", "short by {value}")
-            shapes += _length(what, high_end, low, z, *of)
-            shapes += _box("clash", high_end, low, z - math.copysign(3.0, z), z, *of)
-    return shapes
+    return [shape for pair in pairs for shape in _clearance(*pair)]
+
+
+def _clearance(text: str, low: float, high: float, z: float, of: tuple[str, ...]) -> list[Shape]:
+    """From low to high; where it is negative, the two are in each other's way by so much."""
+    if high > low:
+        return _length(text, low, high, z, *of)
+    if text.startswith("hold"):
+        return []
+    short = _length(text.replace("{value}", "short by {value}"), high, low, z, *of)
+    return short + _box("clash", high, low, z - math.copysign(3.0, z), z, *of)
 
 
 @view("turning")
@@ -299,13 +317,19 @@ def turning(
         *_across(cut[0] + (back - cut[0]) / 2.0, journal, "journal_after"),
         *_length("{value}", 0.0, back, behind / 2.0, "turned_back" if cut[1] else "pilot_length"),
         *_length("{value}", 0.0, cut[0], -pilot_diameter / 2.0, "tip_cut"),
-        *(_length("{value}", 0.0, spline_start_after, -outer, "spline_cut") if cut[2] > LEAST else []),
+        *(
+            _length("{value}", 0.0, spline_start_after, -outer, "spline_cut")
+            if cut[2] > LEAST
+            else []
+        ),
         *_length("({value})", 0.0, spline_end, -outer, "spline_end"),
-        *_height("(Ø{value})", (spline_start_after + spline_end) / 2.0, -outer, outer, "spline_diameter"),
+        *_height(
+            "(Ø{value})", (spline_start_after + spline_end) / 2.0, -outer, outer, "spline_diameter"
+        ),
     ]
 
 
-# ---- parts to make ------------------------------------------------------------------------------------
+# ---- parts to make ----------------------------------------------------------------------------
 
 
 @view("bush")
@@ -375,19 +399,17 @@ def wedge_part(wedge_angle: float, mount_pad_length: float) -> list[Shape]:
     rise = mount_pad_length * math.tan(abs(wedge_angle))
     foot = ((0.0, 0.0), (mount_pad_length, 0.0))
     top = (mount_pad_length, thin + rise), (0.0, thin)
+    slope = ((0.0, thin), (mount_pad_length, thin), (mount_pad_length, thin + rise))
     return [
         _area("made", (*foot, *top), "wedge_angle"),
         _line("axis", ((0.0, thin), (mount_pad_length, thin))),
         *_length("({value})", 0.0, mount_pad_length, 0.0, "mount_pad_length"),
         *_height("rises {value}", mount_pad_length, thin, thin + rise, "wedge_angle"),
-        Shape(
-            "angle", "thin", ((0.0, thin), (mount_pad_length, thin), (mount_pad_length, thin + rise)),
-            "{value}", ("wedge_angle",), abs(wedge_angle),
-        ),
-    ]  # fmt: skip
+        Shape("angle", "thin", slope, "{value}", ("wedge_angle",), abs(wedge_angle)),
+    ]
 
 
-# ---- the gearbox in the car ---------------------------------------------------------------------------
+# ---- the gearbox in the car -------------------------------------------------------------------
 
 
 def _rise(x: float, pad: float, lift: float, tilt: float) -> float:
@@ -408,7 +430,9 @@ def _known_stations(x: np.ndarray, room: np.ndarray) -> tuple[np.ndarray, np.nda
 def _least_gap(
     boxes: Sequence[tuple[float, float, float]], x: np.ndarray, room: np.ndarray
 ) -> tuple[float, float, float] | None:
-    """Where the sheet comes nearest: (station, extent of the box, room); boxes as (start, end, extent)."""
+    """Where the sheet comes nearest: (station, extent of the box, room); boxes as (start, end,
+    extent).
+    """
     places, rooms = _known_stations(x, room)
     best = None
     for start, end, extent in boxes:
@@ -492,7 +516,13 @@ def mount_from_the_side(
     face = -mount_drop + _rise(pad, pad, lift, lift_tilt)
     shapes = [
         *_box("metal", pad - half, pad + half, face, face + PAD_THICK, "mount_position"),
-        *_box("zone", car_mount_zone_start, car_mount_zone_end, -car_mount_drop_most, -car_mount_drop_least),
+        *_box(
+            "zone",
+            car_mount_zone_start,
+            car_mount_zone_end,
+            -car_mount_drop_most,
+            -car_mount_drop_least,
+        ),
         _note("mount's zone", car_mount_zone_end, -car_mount_drop_most, "car_mount_zone"),
         *_length("pad {value}", 0.0, pad, face, "mount_position"),
         *_height("drop {value}", pad, 0.0, face, "mount_drop", "lift"),
@@ -603,8 +633,13 @@ def tunnel_from_the_side(
     ]
     if x.size:
         shapes.append(_note("tunnel", float(x[0]), float(top[0]), "tunnel_stations"))
-    shapes += _opening_cut(lever, shifter_room, opening_start, opening_end, opening_front, opening_rear, floor)
-    boxes = ((x_face, x_face + case_length, case_top), (x_face + case_length, x_face + length, tail_top))
+    shapes += _opening_cut(
+        lever, shifter_room, opening_start, opening_end, opening_front, opening_rear, floor
+    )
+    boxes = (
+        (x_face, x_face + case_length, case_top),
+        (x_face + case_length, x_face + length, tail_top),
+    )
     lifted = [(a, b, extent + max(rise(a), rise(b))) for a, b, extent in boxes]
     return shapes + _gap("air above {value}", _least_gap(lifted, x, top), 1.0, "tunnel_top")
 
@@ -624,7 +659,9 @@ def _opening_cut(
         *_box("clearance", first, last, floor - 12.0, floor + 16.0, "shifter_room"),
     ]
     if first < before - LEAST:
-        shapes += _box("clash", first, before, floor, floor + thick, "shifter_room", "opening_start")
+        shapes += _box(
+            "clash", first, before, floor, floor + thick, "shifter_room", "opening_start"
+        )
     if last > behind + LEAST:
         shapes += _box("clash", behind, last, floor, floor + thick, "shifter_room", "opening_end")
     return shapes
@@ -646,7 +683,9 @@ def _sheet(x: np.ndarray, room: np.ndarray, start: float, end: float, name: str)
     return shapes
 
 
-def _gap(text: str, found: tuple[float, float, float] | None, sign: float, name: str) -> list[Shape]:
+def _gap(
+    text: str, found: tuple[float, float, float] | None, sign: float, name: str
+) -> list[Shape]:
     """The least clearance as a dimension, or a clash where there is none; sign: to which side."""
     if found is None:
         return []
@@ -717,34 +756,58 @@ def tunnel_from_above(
     tail_left: float,
     tail_right: float,
 ) -> list[Shape]:
-    shapes: list[Shape] = []
     joint, end = x_face + case_length, x_face + length
+    shapes: list[Shape] = []
     for sign, room, case, tail, name in (
         (1.0, tunnel_left, case_left, tail_left, "tunnel_left"),
         (-1.0, tunnel_right, case_right, tail_right, "tunnel_right"),
     ):
-        x, wide = _known_stations(tunnel_x, room)
-        shapes += _sheet(x, sign * wide, math.nan, math.nan, name)
-        gap = _least_gap(((x_face, joint, case), (joint, end, tail)), x, wide)
-        shapes += _gap("air {value}", gap, sign, name)
-    wide = _or(opening_left, 40.0), _or(opening_right, 40.0)
+        boxes = ((x_face, joint, case), (joint, end, tail))
+        shapes += _side_of_tunnel(tunnel_x, room, sign, boxes, name)
+    hole = _or(opening_left, 40.0), _or(opening_right, 40.0)
     before, behind = _or(opening_front, 0.0), _or(opening_rear, 0.0)
     lever, aside = x_face + shifter_position, -_or(shifter_offset, 0.0)
     half = _or(turret_width, 60.0) / 2.0
     return [
         *shapes,
-        *_box("clearance", opening_start, opening_end, -wide[1], wide[0], "opening_start", "opening_end"),
-        *_box("cut", opening_start - before, opening_start, -wide[1], wide[0], "opening_front"),
-        *_box("cut", opening_end, opening_end + behind, -wide[1], wide[0], "opening_rear"),
-        *_length("cut {value}", opening_start - before, opening_start, -wide[1], "opening_front"),
-        *_length("cut {value}", opening_end, opening_end + behind, -wide[1], "opening_rear"),
-        *_box("zone", lever - shifter_room / 2.0, lever + shifter_room / 2.0, aside - half, aside + half),
+        *_box(
+            "clearance",
+            opening_start,
+            opening_end,
+            -hole[1],
+            hole[0],
+            "opening_start",
+            "opening_end",
+        ),
+        *_box("cut", opening_start - before, opening_start, -hole[1], hole[0], "opening_front"),
+        *_box("cut", opening_end, opening_end + behind, -hole[1], hole[0], "opening_rear"),
+        *_length("cut {value}", opening_start - before, opening_start, -hole[1], "opening_front"),
+        *_length("cut {value}", opening_end, opening_end + behind, -hole[1], "opening_rear"),
+        *_box(
+            "zone",
+            lever - shifter_room / 2.0,
+            lever + shifter_room / 2.0,
+            aside - half,
+            aside + half,
+        ),
         _note("turret", lever, aside, "turret_width", "shifter_room"),
-        _note("hole in the floor", opening_end, wide[0], "opening_start"),
+        _note("hole in the floor", opening_end, hole[0], "opening_start"),
     ]
 
 
-# ---- the propeller shaft ------------------------------------------------------------------------------
+def _side_of_tunnel(
+    stations: np.ndarray,
+    room: np.ndarray,
+    sign: float,
+    boxes: Sequence[tuple[float, float, float]],
+    name: str,
+) -> list[Shape]:
+    x, wide = _known_stations(stations, room)
+    sheet = _sheet(x, sign * wide, math.nan, math.nan, name)
+    return sheet + _gap("air {value}", _least_gap(boxes, x, wide), sign, name)
+
+
+# ---- the propeller shaft ----------------------------------------------------------------------
 
 
 @view("driveline")

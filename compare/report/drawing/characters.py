@@ -1,7 +1,9 @@
-"""A view in characters for the terminal, 60 to 120 columns, from the same shapes as the other renderings.
+"""A view in characters for the terminal, 60 to 120 columns, from the same shapes as the other
+renderings.
 
-A mark says what a shape is, not what else falls into its cell: `!` stands only where the numbers themselves
-clash, that is, where a view gave a shape with the role `clash`; such a shape gets a cell however small it is.
+A mark says what a shape is, not what else falls into its cell: `!` stands only where the numbers
+themselves clash, that is, where a view gave a shape with the role `clash`; such a shape gets a cell
+however small it is.
 """
 
 from __future__ import annotations
@@ -9,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from compare.figures import safe
 from compare.judge.rules import Shape
@@ -67,7 +70,7 @@ class Scale:
 
 @dataclass(frozen=True)
 class CharacterDrawing:
-    """Lines of characters with a ruler under them, what the marks mean, the sizes, and the scales."""
+    """Lines of characters with a ruler under them, what the marks mean, sizes and scales."""
 
     lines: tuple[str, ...]
     legend: str
@@ -103,11 +106,7 @@ def in_characters(
             canvas.name(safe(written(shape, system)), shape.points[0])
     used = [role for role in MARKS if any(s.role == role for s in solid)]
     legend = "x in mm; " + ", ".join(f"{MARKS[role]} {WORDS[role]}" for role in used)
-    sizes = tuple(
-        safe(written(s, system))
-        for s in shapes
-        if s.form in ("dimension", "angle")
-    )
+    sizes = tuple(safe(written(s, system)) for s in shapes if s.form in ("dimension", "angle"))
     return CharacterDrawing((*canvas.lines(), _ruler(x)), legend, sizes, x, z)
 
 
@@ -146,7 +145,7 @@ class _Canvas:
             if shape.role in FILLED:
                 self.fill(shape.points, mark)
             points.append(points[0])
-        for (a, b), (c, d) in zip(points, points[1:], strict=False):
+        for (a, b), (c, d) in pairwise(points):
             steps = max(abs(c - a), abs(d - b), 1)
             for i in range(steps + 1):
                 if shape.role == "axis" and i % 2:
@@ -191,7 +190,9 @@ def _inside(x: float, z: float, points: Sequence[Point]) -> bool:
 
 def _ruler(x: Scale) -> str:
     span = x.high - x.low
-    step = next((s for s in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0) if span / s * 7 <= x.count), 1000.0)
+    step = next(
+        (s for s in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0) if span / s * 7 <= x.count), 1000.0
+    )
     line = [" "] * x.count
     mark = math.ceil(x.low / step) * step
     while mark <= x.high:

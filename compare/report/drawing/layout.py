@@ -1,14 +1,16 @@
-"""Puts shapes on paper: a round scale, dimensions in levels outside the outline, labels where there is room.
+"""Puts shapes on paper: a round scale, dimensions in levels outside the outline, labels where there
+is room.
 
-Arithmetic on boxes only. A text is placed where it touches no other text and no dimension line; extension lines
-are broken at texts. Dimension lines lie 10 mm from the outline, the next ones 8 mm further (ISO 129 teaching
-texts). What finds no room is written below the drawing, never over something else.
+Arithmetic on boxes only. A text is placed where it touches no other text and no dimension line;
+extension lines are broken at texts. Dimension lines lie 10 mm from the outline, the next ones 8 mm
+further (ISO 129 teaching texts). What finds no room is written below the drawing, never over
+something else.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from compare.figures import figure, unit_of
@@ -41,16 +43,16 @@ FIRST_LEVEL, NEXT_LEVEL = 10.0, 8.0
 PAPER_WIDTH, PAPER_HEIGHT = 184.0, 190.0
 MARGIN = 1.5
 # Paper mm for one mm of the object: the round ones of ISO 5455 and those between that shops use.
-SCALES = (5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 1 / 1.25, 1 / 1.5, 1 / 2, 1 / 2.5, 1 / 3, 1 / 4, 1 / 5,
-          1 / 6, 1 / 7, 1 / 8, 1 / 10, 1 / 12, 1 / 15, 1 / 20, 1 / 25, 1 / 30, 1 / 40, 1 / 50, 1 / 75, 1 / 100)  # fmt: skip
+SCALES = (5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 1 / 1.25, 1 / 1.5, 1 / 2, 1 / 2.5, 1 / 3,
+          1 / 4, 1 / 5, 1 / 6, 1 / 7, 1 / 8, 1 / 10, 1 / 12, 1 / 15, 1 / 20, 1 / 25, 1 / 30,
+          1 / 40, 1 / 50, 1 / 75, 1 / 100)  # fmt: skip
 HATCHED = ("car", "cut", "made")
 WRITTEN = ("dimension", "angle", "note")
 
-PointMap = Callable[[Point], Point]
-
 
 def written(shape: Shape, system: str = "metric") -> str:
-    """The text of a dimension, angle or note; `{value}` stands for its number, mm without their unit.
+    """The text of a dimension, angle or note; `{value}` stands for its number, mm without their
+    unit.
 
     >>> written(Shape("dimension", "metal", ((0, 0), (4.25, 0)), "gap {value}", value=4.25))
     'gap 4.2'
@@ -67,7 +69,9 @@ def written(shape: Shape, system: str = "metric") -> str:
 
 @dataclass
 class _Page:
-    """What has been placed: boxes of texts, stretches of dimension lines, and the outline to keep clear of."""
+    """What has been placed: boxes of texts, stretches of dimension lines, and the outline to keep
+    clear of.
+    """
 
     texts: list[Box] = field(default_factory=list)
     strokes: list[tuple[Point, Point]] = field(default_factory=list)
@@ -113,10 +117,11 @@ def arrange(
     notes: Sequence[str] = (),
     size: float = TEXT_SIZE,
 ) -> Drawing:
-    """Place the shapes [mm of the object, z up] on paper no wider than `width` and no higher than `tallest`.
+    """Place the shapes [mm of the object, z up] on paper no wider than `width` and no higher than
+    `tallest`.
 
-    stretch: how many times heights are drawn larger than lengths. largest: the largest scale to use.
-    Raises ValueError where there is nothing to draw.
+    stretch: how many times heights are drawn larger than lengths. largest: the largest scale to
+    use. Raises ValueError where there is nothing to draw.
     """
     solid = [s for s in shapes if s.form not in WRITTEN]
     if not solid:
@@ -127,77 +132,83 @@ def arrange(
     for scale in usable:
         if (max(xs) - min(xs)) * scale > width - 2 * MARGIN:
             continue
-        drawing = _at_scale(shapes, solid, title, scale, stretch, width, system, notes, size)
+        manner = _Manner(title, scale, stretch, system, size, tuple(notes))
+        drawing = _at_scale(shapes, solid, manner)
         if drawing.width <= width and drawing.height <= tallest:
             return drawing
     if drawing is None:
         smallest = (width - 2 * MARGIN) / (max(xs) - min(xs)) / 2
-        drawing = _at_scale(shapes, solid, title, smallest, stretch, width, system, notes, size)
+        manner = _Manner(title, smallest, stretch, system, size, tuple(notes))
+        drawing = _at_scale(shapes, solid, manner)
     return drawing
 
 
-def _at_scale(
-    shapes: Sequence[Shape],
-    solid: Sequence[Shape],
-    title: str,
-    scale: float,
-    stretch: float,
-    width: float,
-    system: str,
-    notes: Sequence[str],
-    size: float,
-) -> Drawing:
-    place = lambda p: (p[0] * scale, -p[1] * scale * stretch)
-    items = [_solid(shape, place, scale) for shape in solid]
-    page = _Page(outline=[stretch_ for item in items for stretch_ in _edges(item)])
+@dataclass(frozen=True)
+class _Manner:
+    """How a drawing is made: title, scale, units, size of letters, and notes known beforehand."""
+
+    title: str
+    scale: float
+    stretch: float
+    system: str
+    size: float
+    notes: tuple[str, ...]
+
+    def place(self, point: Point) -> Point:
+        return point[0] * self.scale, -point[1] * self.scale * self.stretch
+
+
+def _at_scale(shapes: Sequence[Shape], solid: Sequence[Shape], manner: _Manner) -> Drawing:
+    items = [_solid(shape, manner) for shape in solid]
+    page = _Page(outline=[edge for item in items for edge in _edges(item)])
     body = [i for i, shape in zip(items, solid, strict=True) if shape.role != "axis"]
     outline = merged(box_of(item) for item in body or items)
-    lost: list[str] = []
-    groups: list[Group] = []
-    upright = []
-    for shape in shapes:
-        if shape.form == "dimension":
-            along = _along(shape)
-            if along == "z":
-                upright.append(shape)
-    groups_later = _levels(
-        [s for s in shapes if s.form == "dimension" and _along(s) == "x"], place, page, outline, system, size
-    )
-    for shape in upright:
-        put = _upright(shape, place, page, outline, system, size)
-        if put is None:
-            lost.append(written(shape, system))
-        else:
-            groups_later.append(put)
-    for shape in (s for s in shapes if s.form == "angle"):
-        put_angle = _angle(shape, place, page, outline, system, size)
-        if put_angle is None:
-            lost.append(written(shape, system))
-        else:
-            groups.append(put_angle)
-    for shape in (s for s in shapes if s.form == "note"):
-        put_note = _note(shape, place, page, outline, system, size)
-        if put_note is None:
-            lost.append(written(shape, system))
-        else:
-            groups.append(put_note)
-    groups = [_finished(p, page) for p in groups_later] + groups
+    groups, lost = _labels(shapes, page, outline, manner)
     everything = merged([*(box_of(i) for i in items), *(box_of(g) for g in groups)])
     shift = (MARGIN - everything.left, MARGIN - everything.top)
-    height = everything.height + 2 * MARGIN
-    moved_groups = tuple(_moved_group(g, shift) for g in groups)
+    moved = tuple(_moved_group(g, shift) for g in groups)
     return Drawing(
-        title,
-        _description(shapes, title, system, notes),
+        manner.title,
+        _description(shapes, manner),
         everything.width + 2 * MARGIN,
-        height,
-        (*(_moved(i, shift) for i in items), *moved_groups),
-        (scale, scale * stretch),
+        everything.height + 2 * MARGIN,
+        (*(_moved(i, shift) for i in items), *moved),
+        (manner.scale, manner.scale * manner.stretch),
         shift,
-        (*notes, *lost),
-        _scale_words(scale, stretch),
-        moved_groups,
+        (*manner.notes, *lost),
+        _scale_words(manner.scale, manner.stretch),
+        moved,
     )
+
+
+def _labels(
+    shapes: Sequence[Shape], page: _Page, outline: Box, manner: _Manner
+) -> tuple[list[Group], list[str]]:
+    """Dimensions along x first, then upright ones, angles and notes; and what found no room."""
+    sorted_out: dict[str, list[Shape]] = {"x": [], "z": [], "angle": [], "note": []}
+    for shape in shapes:
+        if shape.form in WRITTEN:
+            sort = _along(shape) if shape.form == "dimension" else shape.form
+            sorted_out[sort].append(shape)
+    placed = _levels(sorted_out["x"], page, outline, manner)
+    groups: list[Group] = []
+    lost = [
+        written(s, manner.system) for s in sorted_out["x"] if s not in [p.shape for p in placed]
+    ]
+    for shape in sorted_out["z"]:
+        put = _upright(shape, page, outline, manner)
+        if put is None:
+            lost.append(written(shape, manner.system))
+        else:
+            placed.append(put)
+    for shape in (*sorted_out["angle"], *sorted_out["note"]):
+        make = _angle if shape.form == "angle" else _note
+        group = make(shape, page, outline, manner)
+        if group is None:
+            lost.append(written(shape, manner.system))
+        else:
+            groups.append(group)
+    return [*(_finished(p, page) for p in placed), *groups], lost
 
 
 def _scale_words(scale: float, stretch: float) -> str:
@@ -205,16 +216,17 @@ def _scale_words(scale: float, stretch: float) -> str:
     return words if stretch == 1.0 else f"{words}, heights drawn {stretch:g} times"
 
 
-def _description(shapes: Sequence[Shape], title: str, system: str, notes: Sequence[str]) -> str:
-    said = [written(s, system) for s in shapes if s.form in WRITTEN]
-    parts = [f"{title}."] + ([f"Shows: {'; '.join(said)}."] if said else []) + list(notes)
-    return " ".join(parts)
+def _description(shapes: Sequence[Shape], manner: _Manner) -> str:
+    said = [written(s, manner.system) for s in shapes if s.form in WRITTEN]
+    shows = [f"Shows: {'; '.join(said)}."] if said else []
+    return " ".join([f"{manner.title}.", *shows, *manner.notes])
 
 
-def _solid(shape: Shape, place: PointMap, scale: float) -> Item:
-    points = tuple(place(p) for p in shape.points)
+def _solid(shape: Shape, manner: _Manner) -> Item:
+    points = tuple(manner.place(p) for p in shape.points)
     if shape.form == "circle":
-        return Circle(points[0], math.dist(shape.points[0], shape.points[1]) * scale, shape.role)
+        radius = math.dist(shape.points[0], shape.points[1]) * manner.scale
+        return Circle(points[0], radius, shape.role)
     if shape.form == "line":
         return Line(points, shape.role)
     return (Section if shape.role in HATCHED else Polygon)(points, shape.role)
@@ -233,7 +245,9 @@ def _edges(item: Item) -> list[tuple[Point, Point]]:
 
 
 def _along(shape: Shape) -> str:
-    """Along which axis a dimension is measured: the one whose difference is its value, else the longer."""
+    """Along which axis a dimension is measured: the one whose difference is its value, else the
+    longer.
+    """
     (x1, z1), (x2, z2) = shape.points[:2]
     dx, dz = abs(x2 - x1), abs(z2 - z1)
     if not math.isnan(shape.value) and abs(dx - dz) > 1e-6:
@@ -246,24 +260,22 @@ def _along(shape: Shape) -> str:
 
 def _levels(
     shapes: Sequence[Shape],
-    place: PointMap,
     page: _Page,
     outline: Box,
-    system: str,
-    size: float,
+    manner: _Manner,
 ) -> list[_Placed]:
     """Lengths: above the outline where their points lie high, else below; short ones nearest."""
     placed = []
     middle = (outline.top + outline.bottom) / 2.0
     for shape in sorted(shapes, key=lambda s: abs(s.points[1][0] - s.points[0][0])):
-        first, second = sorted((place(shape.points[0]), place(shape.points[1])))
+        first, second = sorted(manner.place(p) for p in shape.points[:2])
         above = (first[1] + second[1]) / 2.0 < middle + 1e-9
         side = -1.0 if above else 1.0
         edge = outline.top if above else outline.bottom
-        text = written(shape, system)
+        text = written(shape, manner.system)
         for level in range(60):
             at = edge + side * (FIRST_LEVEL + NEXT_LEVEL * level)
-            found = _on_level(first, second, at, text, page, size)
+            found = _on_level(first, second, at, text, page, manner.size)
             if found is not None:
                 placed.append(_Placed(shape, first, second, "x", at, found))
                 break
@@ -300,12 +312,10 @@ def _on_level(
     return None
 
 
-def _upright(
-    shape: Shape, place: PointMap, page: _Page, outline: Box, system: str, size: float
-) -> _Placed | None:
+def _upright(shape: Shape, page: _Page, outline: Box, manner: _Manner) -> _Placed | None:
     """Heights and diameters: near where they are measured, where line and text find room."""
-    first, second = sorted((place(p) for p in shape.points[:2]), key=lambda p: p[1])
-    words = written(shape, system)
+    first, second = sorted((manner.place(p) for p in shape.points[:2]), key=lambda p: p[1])
+    words, size = written(shape, manner.system), manner.size
     room = width_of(words, size)
     span = second[1] - first[1]
     out = 0.0 if span >= 2.5 * ARROW else 1.6 * ARROW
@@ -328,8 +338,10 @@ def _upright(
             ):
                 continue
             cost = abs(step) + 9.0 * page.crossings(box)
-            outside = max(outline.left - box.left, box.right - outline.right, 0.0)
-            cost += outside
+            if abs(step) < FIRST_LEVEL or outline.left < at < outline.right:
+                cost += max(outline.left - box.left, box.right - outline.right, 0.0)
+            elif box.overlaps(outline):
+                cost += 20.0  # beside the outline there is room on the other side of the line
             if best is None or cost < best[0]:
                 best = (cost, at, text, [line])
     if best is None:
@@ -355,10 +367,8 @@ def _parallel_overlap(line: tuple[Point, Point], other: tuple[Point, Point]) -> 
     )
 
 
-def _angle(
-    shape: Shape, place: PointMap, page: _Page, outline: Box, system: str, size: float
-) -> Group | None:
-    vertex, first, second = (place(p) for p in shape.points[:3])
+def _angle(shape: Shape, page: _Page, outline: Box, manner: _Manner) -> Group | None:
+    vertex, first, second = (manner.place(p) for p in shape.points[:3])
     radius = max(min(math.dist(vertex, first), math.dist(vertex, second)) * 0.6, 6.0)
     middle = (
         (first[0] + second[0]) / 2.0 - vertex[0],
@@ -366,18 +376,16 @@ def _angle(
     )
     length = math.hypot(*middle) or 1.0
     tip = (vertex[0] + middle[0] / length * radius, vertex[1] + middle[1] / length * radius)
-    text = _near(tip, written(shape, system), page, outline, size)
+    text = _near(tip, written(shape, manner.system), page, outline, manner.size)
     if text is None:
         return None
     group = angle(vertex, first, second, radius, text, value=shape.value, of=shape.of)
     return group
 
 
-def _note(
-    shape: Shape, place: PointMap, page: _Page, outline: Box, system: str, size: float
-) -> Group | None:
-    tip = place(shape.points[0])
-    text = _near(tip, written(shape, system), page, outline, size)
+def _note(shape: Shape, page: _Page, outline: Box, manner: _Manner) -> Group | None:
+    tip = manner.place(shape.points[0])
+    text = _near(tip, written(shape, manner.system), page, outline, manner.size)
     if text is None:
         return None
     box = box_of(text)

@@ -1,8 +1,8 @@
 """The measuring drawings: what every letter stands for, and where it is measured.
 
-One table: a sheet is an outline (of no particular gearbox or car, not to scale) and its marks, in order; a mark
-is the name of a column or key and where its dimension lies. Letters follow from the order: capitals on the
-gearbox, small letters on the car, so that no two dimensions share one.
+One table: a sheet is an outline (of no particular gearbox or car, not to scale) and its marks, in
+order; a mark is the name of a column or key and where its dimension lies. Letters follow from the
+order: capitals on the gearbox, small letters on the car, so that no two dimensions share one.
 """
 
 from __future__ import annotations
@@ -20,7 +20,9 @@ __all__ = ["LETTERS", "SHEETS", "Mark", "Sheet", "measuring_drawing", "sheet_of"
 
 @dataclass(frozen=True)
 class Mark:
-    """One dimension on a sheet: its name, how it is drawn, and where (a zone has two pairs of points)."""
+    """One dimension on a sheet: its name, how it is drawn, and where (a zone has two pairs of
+    points).
+    """
 
     name: str
     form: str
@@ -116,6 +118,7 @@ SHAFT = Sheet(
         _across("register_diameter", 184, 48),
     ),
     ("Lengths of the shaft run from its tip, on a bare shaft pulled forward.",),
+    0.6,
 )
 
 SIDE = Sheet(
@@ -131,7 +134,7 @@ SIDE = Sheet(
         _area("metal", (230, -70), (520, -60), (520, 55), (230, 65)),
         _box("metal", 520, 580, -16, 16),
         _ring("metal", 610, 0, 20),
-        _area("metal", (440, -95), (510, -90), (510, -80), (440, -85)),
+        _area("metal", (440, -100), (510, -86), (510, -76), (440, -90)),
         _box("clearance", 430, 510, 55, 110),
         _line("metal", (470, 62), (470, 150)),
         _line("axis", (-210, 0), (650, 0)),
@@ -151,11 +154,11 @@ SIDE = Sheet(
         _up("case_bottom", 60, 0, -105),
         _up("tail_top", 300, 0, 62),
         _up("tail_bottom", 300, 0, -67),
-        _along("mount_position", 0, 475, -95),
-        _up("mount_drop", 475, 0, -92.5),
-        _turn("mount_tilt", (440, -95), (510, -95), (510, -90)),
-        _along("mount_pad_length", 440, 510, -95),
-        _at("mount_pad_stock", 500, -83),
+        _along("mount_position", 0, 475, -93),
+        _up("mount_drop", 475, 0, -93),
+        _turn("mount_tilt", (440, -100), (510, -100), (510, -86)),
+        _along("mount_pad_length", 440, 510, -100),
+        _at("mount_pad_stock", 500, -82),
         _along("shifter_position", 0, 470, 150),
         _along("shifter_room", 430, 510, 110),
         _along("slip_travel", 540, 580, 16),
@@ -234,8 +237,8 @@ CRANK = Sheet(
     "car",
     (
         _area(
-            "car", (-60, 40), (0, 40), (0, 17), (-6, 17), (-6, 11), (-42, 11), (-42, -11), (-6, -11),
-            (-6, -17), (0, -17), (0, -40), (-60, -40),
+            "car", (-60, 40), (0, 40), (0, 17), (-6, 17), (-6, 11), (-42, 11), (-42, -11),
+            (-6, -11), (-6, -17), (0, -17), (0, -40), (-60, -40),
         ),
         _box("made", -27, -8, 7, 11),
         _box("made", -27, -8, -11, -7),
@@ -269,7 +272,10 @@ CRANK = Sheet(
         _along("crank_bush_recess", -8, 0, 11),
         _along("clutch_bolt_heads", 0, 9, 28),
     ),
-    ("Flange: behind the block's rear face is positive. Bush recess: inside the flange is positive.",),
+    (
+        "Flange: behind the block's rear face is positive.",
+        "Bush recess: inside the flange is positive.",
+    ),
     0.4,
 )  # fmt: skip
 
@@ -464,7 +470,8 @@ DRIVELINE = Sheet(
         _along("tyre_rolling_circumference", 520, 760, -210),
     ),
     (
-        "Pinion: below the axis and right of it are positive. Tilts: going rearward and down is positive.",
+        "Pinion: below the axis and right of it are positive.",
+        "Tilts: going rearward and down is positive.",
         "Pinion's place counts from the block's rear face, at ride height.",
     ),
 )
@@ -481,7 +488,10 @@ def _series(letters: str) -> Iterator[str]:
 
 def _lettered() -> dict[str, str]:
     found: dict[str, str] = {}
-    for of, letters in (("gearbox", "ABCDEFGHJKLMNPQRSTUVWXYZ"), ("car", "abcdefghjkmnpqrstuvwxyz")):
+    for of, letters in (
+        ("gearbox", "ABCDEFGHJKLMNPQRSTUVWXYZ"),
+        ("car", "abcdefghjkmnpqrstuvwxyz"),
+    ):
         names = [m.name for sheet in SHEETS if sheet.of == of for m in sheet.marks]
         found |= dict(zip(names, islice(_series(letters), len(names)), strict=True))
     return found
@@ -495,8 +505,10 @@ def sheet_of(name: str) -> Sheet | None:
     return next((s for s in SHEETS if any(m.name == name for m in s.marks)), None)
 
 
-def measuring_drawing(sheet: Sheet, names: Collection[str] | None = None, width: float = 184.0) -> Drawing:
-    """One sheet with its letters; with `names`, only theirs."""
+def measuring_drawing(
+    sheet: Sheet, names: Collection[str] | None = None, tallest: float = 150.0
+) -> Drawing:
+    """One sheet with its letters, at most `tallest` [mm] on paper; with `names`, only theirs."""
     shapes = list(sheet.outline)
     for mark in sheet.marks:
         if names is not None and mark.name not in names:
@@ -508,4 +520,4 @@ def measuring_drawing(sheet: Sheet, names: Collection[str] | None = None, width:
             shapes.append(Shape(mark.form, "thin", second, letter + "₂", of))
         else:
             shapes.append(Shape(mark.form, "thin", mark.points, letter, of))
-    return arrange(shapes, sheet.title, width=width, tallest=150.0, stretch=sheet.stretch, notes=sheet.signs)
+    return arrange(shapes, sheet.title, tallest=tallest, stretch=sheet.stretch, notes=sheet.signs)

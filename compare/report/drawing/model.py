@@ -1,11 +1,13 @@
 """What a drawing is made of: primitives on paper in mm, each with a bounding box.
 
-x runs to the right, y down the page. A dimension, an angle or a leader is a Group made by one function; it
-carries the number that it shows, so a test can ask for it. Nothing here knows a renderer.
+x runs to the right, y down the page. A dimension, an angle or a leader is a Group made by one
+function; it carries the number that it shows, so a test can ask for it. Nothing here knows a
+renderer.
 
-Conventions (ISO 128 and 129 as far as a sketch needs them): outlines 0.5 mm, all else 0.25; hatching at 45°
-with at least 0.7 mm between lines; arrowheads 15° and at least three times as long as wide; extension lines
-leave a gap at the outline and end 2 mm (8 line widths) beyond the dimension line.
+Conventions (ISO 128 and 129 as far as a sketch needs them): outlines 0.5 mm, all else 0.25;
+hatching at 45° with at least 0.7 mm between lines; arrowheads 15° and at least three times as long
+as wide; extension lines leave a gap at the outline and end 2 mm (8 line widths) beyond the
+dimension line.
 """
 
 from __future__ import annotations
@@ -28,6 +30,7 @@ __all__ = [
     "Look",
     "Point",
     "Polygon",
+    "Primitive",
     "Section",
     "Text",
     "advance",
@@ -54,7 +57,7 @@ GAP = 0.8
 
 @dataclass(frozen=True)
 class Look:
-    """How a role is drawn: strokes in mm, colours as #rrggbb, `hatches` as (spacing [mm], degrees)."""
+    """How a role is drawn: strokes in mm, colours #rrggbb, `hatches` as (spacing [mm], degrees)."""
 
     stroke: str = "#000000"
     width: float = 0.25
@@ -171,7 +174,7 @@ class Circle:
 
 @dataclass(frozen=True)
 class Arc:
-    """Part of a circle, from `start` to `end` [degrees, from the right, counter-clockwise as seen]."""
+    """Part of a circle, from `start` to `end` [degrees from the right, counter-clockwise]."""
 
     centre: Point
     radius: float
@@ -182,7 +185,9 @@ class Arc:
 
 @dataclass(frozen=True)
 class Text:
-    """One line of text; `at` is the left, middle or right of its base line. It hides what is behind."""
+    """One line of text; `at` is the left, middle or right of its base line. It hides what is
+    behind.
+    """
 
     at: Point
     text: str
@@ -192,7 +197,7 @@ class Text:
 
 @dataclass(frozen=True)
 class Group:
-    """Parts that belong together: a dimension, an angle, a leader. `value` is the number it shows."""
+    """Parts that belong together: a dimension, an angle, a leader; `value` is its number."""
 
     parts: tuple[Item, ...]
     shows: str
@@ -202,7 +207,8 @@ class Group:
     ends: tuple[Point, ...] = ()
 
 
-Item = Line | Polygon | Section | Circle | Arc | Text | Group
+Primitive = Line | Polygon | Section | Circle | Arc | Text
+Item = Primitive | Group
 
 
 @dataclass(frozen=True)
@@ -228,11 +234,14 @@ class Drawing:
         return self.origin[0] + x * self.scale[0], self.origin[1] - z * self.scale[1]
 
 
-# Advance widths of the usual sans fonts (Arial, Helvetica, Liberation Sans), thousandths of the size.
+# Advance widths of the usual sans fonts (Arial, Helvetica, Liberation Sans), thousandths of the
+# size.
 _ADVANCE = dict.fromkeys("0123456789abdeghnopqu$#?_", 556)
 _ADVANCE |= dict.fromkeys("cksvxyzJ", 500) | dict.fromkeys("ABEKPSVXY&", 667)
 _ADVANCE |= dict.fromkeys("CDHNRUw", 722) | dict.fromkeys("FTZ", 611) | dict.fromkeys("GOQØ", 778)
-_ADVANCE |= dict.fromkeys(" !ft,./:;I[]\\", 278) | dict.fromkeys("ijl'", 222) | dict.fromkeys("r()-`", 333)
+_ADVANCE |= (
+    dict.fromkeys(" !ft,./:;I[]\\", 278) | dict.fromkeys("ijl'", 222) | dict.fromkeys("r()-`", 333)
+)
 _ADVANCE |= {"L": 556, "M": 833, "m": 833, "W": 944, "%": 889, "@": 1015, "°": 400, "|": 260}
 _ADVANCE |= dict.fromkeys("+<=>~±×−≤≥", 584)
 # Other fonts are up to an eighth wider; a box must hold their letters too.
@@ -248,13 +257,13 @@ def advance(char: str) -> float:
     return _ADVANCE.get(char, 1015) / 1000.0
 
 
-def width_of(text: str, size: float = TEXT_SIZE) -> float:
-    """Room that a line of text takes [mm], an eighth more than the usual sans fonts need.
+def width_of(text: str, size: float = TEXT_SIZE, spare: float = _SPARE) -> float:
+    """Room that a line of text takes [mm], `spare` times what the usual sans fonts need.
 
     >>> round(width_of("12.68", 10.0), 2)
     28.27
     """
-    return sum(advance(char) for char in text) * size * _SPARE
+    return sum(advance(char) for char in text) * size * spare
 
 
 def box_of(item: Item) -> Box:
@@ -265,7 +274,13 @@ def box_of(item: Item) -> Box:
     """
     if isinstance(item, Group):
         return merged(box_of(part) for part in item.parts)
-    if isinstance(item, Circle | Arc):
+    if isinstance(item, Arc):
+        (x, y), r = item.centre, item.radius
+        quarters = range(math.ceil(item.start / 90.0), math.floor(item.end / 90.0) + 1)
+        turns = [math.radians(t) for t in (item.start, item.end, *(90.0 * q for q in quarters))]
+        xs, ys = [x + r * math.cos(t) for t in turns], [y - r * math.sin(t) for t in turns]
+        return Box(min(xs), min(ys), max(xs), max(ys))
+    if isinstance(item, Circle):
         (x, y), r = item.centre, item.radius
         return Box(x - r, y - r, x + r, y + r)
     if isinstance(item, Text):
@@ -289,11 +304,11 @@ def merged(boxes: Iterable[Box]) -> Box:
     )
 
 
-def flat(items: Iterable[Item]) -> Iterator[Item]:
-    """Primitives in the order of drawing: all lines and areas first, then the texts, none hidden."""
-    texts: list[Item] = []
+def flat(items: Iterable[Item]) -> Iterator[Primitive]:
+    """Primitives in the order of drawing: lines and areas first, then the texts, none hidden."""
+    texts: list[Text] = []
 
-    def walk(some: Iterable[Item]) -> Iterator[Item]:
+    def walk(some: Iterable[Item]) -> Iterator[Primitive]:
         for item in some:
             if isinstance(item, Group):
                 yield from walk(item.parts)
@@ -326,7 +341,10 @@ def hatch(points: Sequence[Point], spacing: float, degrees: float) -> list[tuple
                     cuts.append(x1 + (level - y1) * (x2 - x1) / (y2 - y1))
             cuts.sort()
             for a, b in zip(cuts[::2], cuts[1::2], strict=True):
-                ends = [(round(x * cos - level * sin, 4), round(x * sin + level * cos, 4)) for x in (a, b)]
+                ends = [
+                    (round(x * cos - level * sin, 4), round(x * sin + level * cos, 4))
+                    for x in (a, b)
+                ]
                 lines.append((ends[0], ends[1]))
         level += spacing
     return lines
@@ -339,7 +357,8 @@ def _head(tip: Point, towards: Point) -> Polygon:
     back = (tip[0] - ux * ARROW, tip[1] - uy * ARROW)
     half = (-uy * ARROW_HALF, ux * ARROW_HALF)
     return Polygon(
-        (tip, (back[0] + half[0], back[1] + half[1]), (back[0] - half[0], back[1] - half[1])), "head"
+        (tip, (back[0] + half[0], back[1] + half[1]), (back[0] - half[0], back[1] - half[1])),
+        "head",
     )
 
 
@@ -354,17 +373,22 @@ def dimension(
     of: tuple[str, ...] = (),
     hidden: Sequence[Box] = (),
 ) -> Group:
-    """A dimension between two points on paper, measured along `x` or `z`, its line at y or x = `at`.
+    """A dimension between two points on paper, measured along `x` or `z`, its line at y or x =
+    `at`.
 
-    Arrowheads turn outside where there is no room between. Extension lines are broken at the boxes of
-    other texts (`hidden`), as ISO 129 permits, so that no text is crossed.
+    Arrowheads turn outside where there is no room between. Extension lines are broken at the boxes
+    of other texts (`hidden`), as ISO 129 permits, so that no text is crossed.
     """
     if along == "x":
         a, b = (first[0], at), (second[0], at)
     else:
         a, b = (at, first[1]), (at, second[1])
     size = math.dist(a, b)
-    unit = ((b[0] - a[0]) / size, (b[1] - a[1]) / size) if size else ((1.0, 0.0) if along == "x" else (0.0, 1.0))
+    unit = (
+        ((b[0] - a[0]) / size, (b[1] - a[1]) / size)
+        if size
+        else ((1.0, 0.0) if along == "x" else (0.0, 1.0))
+    )
     inside = size >= 2.5 * ARROW
     parts: list[Item] = []
     for start, end in ((first, a), (second, b)):
@@ -387,7 +411,9 @@ def _extension(start: Point, end: Point, hidden: Sequence[Box]) -> list[Item]:
     ux, uy = (end[0] - start[0]) / reach, (end[1] - start[1]) / reach
     first = (start[0] + ux * GAP, start[1] + uy * GAP)
     last = (end[0] + ux * BEYOND, end[1] + uy * BEYOND)
-    breaks = sorted(cut for box in hidden if (cut := box.grown(0.3).inside(first, last)) is not None)
+    breaks = sorted(
+        cut for box in hidden if (cut := box.grown(0.3).inside(first, last)) is not None
+    )
     parts: list[Item] = []
     at = 0.0
     point = lambda share: (
@@ -404,7 +430,14 @@ def _extension(start: Point, end: Point, hidden: Sequence[Box]) -> list[Item]:
 
 
 def angle(
-    vertex: Point, first: Point, second: Point, radius: float, text: Text, *, value: float, of: tuple[str, ...] = ()
+    vertex: Point,
+    first: Point,
+    second: Point,
+    radius: float,
+    text: Text,
+    *,
+    value: float,
+    of: tuple[str, ...] = (),
 ) -> Group:
     """The angle at `vertex` between the directions to two points on paper; `value` in rad."""
     turn = [math.degrees(math.atan2(vertex[1] - p[1], p[0] - vertex[0])) for p in (first, second)]
@@ -412,7 +445,12 @@ def angle(
     if end - start > 180.0:
         start, end = end, start + 360.0
     return Group(
-        (Arc(vertex, radius, start, end), text), text.text, value, of, "angle", (vertex, first, second)
+        (Arc(vertex, radius, start, end), text),
+        text.text,
+        value,
+        of,
+        "angle",
+        (vertex, first, second),
     )
 
 

@@ -1,7 +1,8 @@
 """A drawing as a picture for the workbook: an enhanced metafile (EMF), written here.
 
-A metafile keeps lines and letters sharp in print and needs no package: XlsxWriter takes it, spreadsheet programs
-show it. Records and constants are those of [MS-EMF]; a unit of the picture is 0.01 mm, as in its frame.
+A metafile keeps lines and letters sharp in print and needs no package: XlsxWriter takes it,
+spreadsheet programs show it. Records and constants are those of [MS-EMF]; a unit of the picture is
+0.01 mm, as in its frame.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import math
 import struct
 from collections.abc import Sequence
+from itertools import pairwise
 
 from compare.figures import safe
 from compare.report.drawing.model import (
@@ -16,10 +18,10 @@ from compare.report.drawing.model import (
     Arc,
     Circle,
     Drawing,
-    Item,
     Line,
     Point,
     Polygon,
+    Primitive,
     Section,
     Text,
     advance,
@@ -55,7 +57,10 @@ def emf_of(drawing: Drawing) -> bytes:
     book.add(BACK_MODE, struct.pack("<I", TRANSPARENT))
     book.add(TEXT_ALIGN, struct.pack("<I", BASELINE))
     book.add(TEXT_COLOUR, struct.pack("<I", 0))
-    book.area([(0, 0), (drawing.width, 0), (drawing.width, drawing.height), (0, drawing.height)], "#ffffff")
+    book.area(
+        [(0, 0), (drawing.width, 0), (drawing.width, drawing.height), (0, drawing.height)],
+        "#ffffff",
+    )
     for item in flat(drawing.items):
         _draw(book, item)
     book.add(END_OF_FILE, struct.pack("<III", 0, 16, 20))
@@ -133,7 +138,7 @@ def _points(points: Sequence[Point]) -> bytes:
     return bounds + struct.pack(f"<I{len(flat_points)}i", len(whole), *flat_points)
 
 
-def _draw(book: _Book, item: Item) -> None:
+def _draw(book: _Book, item: Primitive) -> None:
     if isinstance(item, Text):
         _write(book, item)
         return
@@ -163,13 +168,13 @@ def _outline(item: Line | Polygon | Section | Circle | Arc) -> list[Point]:
 
 
 def _dashed(points: Sequence[Point], dashes: Sequence[float]) -> list[list[Point]]:
-    """A line cut into the dashes of its pattern [mm]; spreadsheet programs scale none of their own."""
+    """A line cut into the dashes of its pattern [mm]; a metafile's own would not be to scale."""
     if not dashes:
         return [list(points)]
     lines: list[list[Point]] = []
     place, left = 0, dashes[0]
     line = [points[0]]
-    for start, end in zip(points, points[1:], strict=False):
+    for start, end in pairwise(points):
         length = math.dist(start, end)
         done = 0.0
         while length - done > left:
@@ -195,7 +200,12 @@ def _dashed(points: Sequence[Point], dashes: Sequence[float]) -> list[list[Point
 
 def _write(book: _Book, text: Text) -> None:
     box = box_of(text)
-    corners = [(box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)]
+    corners = [
+        (box.left, box.top),
+        (box.right, box.top),
+        (box.right, box.bottom),
+        (box.left, box.bottom),
+    ]
     book.area(corners, "#ffffff")
     name = "Arial".encode("utf-16-le").ljust(64, b"\0")
     height = -round(text.size * UNIT)
@@ -226,7 +236,9 @@ def _write(book: _Book, text: Text) -> None:
     room = [
         unit
         for char in words
-        for unit in [round(advance(char) * text.size * UNIT), 0][: len(char.encode("utf-16-le")) // 2]
+        for unit in [round(advance(char) * text.size * UNIT), 0][
+            : len(char.encode("utf-16-le")) // 2
+        ]
     ]
     letters += b"\0" * (-len(letters) % 4)
     book.add(TEXT_OUT, head + letters + struct.pack(f"<{count}I", *room))

@@ -1,4 +1,6 @@
-"""Calls the views with the numbers of one build: which shapes there are, and which numbers are not known."""
+"""Calls the views with the numbers of one build: which shapes there are, and which numbers are not
+known.
+"""
 
 from __future__ import annotations
 

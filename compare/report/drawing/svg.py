@@ -1,4 +1,4 @@
-"""A drawing as SVG: one element that stands by itself, style inside, nothing fetched from anywhere."""
+"""A drawing as SVG: one element that stands by itself, style inside, nothing fetched."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from compare.report.drawing.model import (
     Arc,
     Circle,
     Drawing,
-    Item,
     Line,
     Look,
     Point,
     Polygon,
+    Primitive,
     Section,
     Text,
     box_of,
@@ -30,7 +30,7 @@ FONT = "'Liberation Sans', Arial, Helvetica, sans-serif"
 
 
 def svg_of(drawing: Drawing, name: str) -> str:
-    """The drawing as an `<svg>` element, in mm as printed. `name` [a-z0-9-] makes its ids its own."""
+    """The drawing as an `<svg>` element, in mm as printed; `name` [a-z0-9-] keeps its ids apart."""
     used = dict.fromkeys(i.role for i in flat(drawing.items) if not isinstance(i, Text))
     rules = [_rule(name, role, LOOKS[role]) for role in used]
     size = f'width="{drawing.width:.2f}mm" height="{drawing.height:.2f}mm"'
@@ -63,7 +63,7 @@ def _rule(name: str, role: str, look: Look) -> str:
     return own + (" " + thin if look.hatches else "")
 
 
-def _elements(item: Item, name: str) -> Iterator[str]:
+def _elements(item: Primitive, name: str) -> Iterator[str]:
     if isinstance(item, Text):
         box = box_of(item)
         anchor = {"start": "start", "middle": "middle", "end": "end"}[item.anchor]
@@ -83,7 +83,8 @@ def _elements(item: Item, name: str) -> Iterator[str]:
     elif isinstance(item, Arc):
         yield f'<path class="{name}-{item.role}" style="fill:none" d="{_arc_path(item)}"/>'
     elif isinstance(item, Line):
-        yield f'<polyline class="{name}-{item.role}" style="fill:none" points="{_points(item.points)}"/>'
+        look = f'class="{name}-{item.role}" style="fill:none"'
+        yield f'<polyline {look} points="{_points(item.points)}"/>'
     elif isinstance(item, Polygon | Section):
         yield f'<polygon class="{name}-{item.role}" points="{_points(item.points)}"/>'
         if isinstance(item, Section):
