@@ -180,7 +180,7 @@ def test_nothing_to_draw_is_said():
 
 @pytest.mark.parametrize("view", VIEWS)
 def test_random_builds_have_no_label_over_another_and_every_dimension_shows_its_length(view):
-    drawn = 0
+    drawn = lost = 0
     for seed in range(40):
         shown, drawing = drawing_of(view, random_facts(seed))
         if drawing is None:
@@ -205,7 +205,8 @@ def test_random_builds_have_no_label_over_another_and_every_dimension_shows_its_
             drawn += 1
         wanted = [s for s in shown.shapes if s.form in ("dimension", "angle", "note")]
         assert len(drawing.groups) + len(drawing.notes) == len(wanted), seed
-    assert drawn
+        lost += len(drawing.notes)
+    assert drawn and lost <= 2, "what finds no room is written below the drawing, and that is rare"
 
 
 def test_what_is_unknown_is_left_out_and_listed():
@@ -256,14 +257,15 @@ def test_the_seat_is_drawn_where_the_numbers_put_it():
 
 
 def test_clearances_are_the_least_ones():
-    """Tunnel 90 at 600 and 80 at 900: at the tail's end, 832, it is 82.27 wide, 20.27 from a tail
-    of 62.
+    """By hand. Left: 190 at 150 to 130 at 400 is 187.6 at the bell's end, 160, and 123.6 beside
+    the case's end, 432; 82.27 beside the tail's, 832. Right likewise, from 190 to 120.
     """
     shown, _ = drawing_of("plan", FACTS)
     gaps = [s.value for s in shown.shapes if s.form == "dimension" and "air" in s.text]
-    left = 80.0 + (900 - 832) / 300 * 10 - 62.0
-    right = 120.0 - (432 - 400) / 200 * 30 - 98.0  # beside the case's end, at 432
-    assert gaps == pytest.approx([left, right])
+    tail_end = 80.0 + (900 - 832) / 300 * 10
+    left = [187.6 - 175.0, 130.0 - 32 / 200 * 40 - 100.0, tail_end - 62.0]
+    right = [187.2 - 175.0, 120.0 - 32 / 200 * 30 - 98.0, tail_end - 62.0]
+    assert gaps == pytest.approx(left + right)
 
 
 def test_the_shaft_s_gaps_by_hand():

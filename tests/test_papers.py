@@ -337,7 +337,7 @@ def test_reversible_before_irreversible_each_cut_behind_its_gate():
     steps = [said.index(s) for s in UNDO_STEPS if s in said]
     assert steps == sorted(steps)
     gate = said.index(
-        "Measure reach; go on if it is 39.2 mm to 41 mm. Then tip cut = reach − 21.0."
+        "Measure reach; go on if it is 39.2 mm to 41 mm. Then tip cut = reach − 21 mm."
     )
     assert (
         gate
@@ -345,7 +345,7 @@ def test_reversible_before_irreversible_each_cut_behind_its_gate():
         < said.index("Measure crossmember air")
         < said.index("Trim the front lip")
     )
-    assert "-14 mm or more. Then lip cut = 6.0 − crossmember air." in said
+    assert "-14 mm or more. Then lip cut = 6 mm − crossmember air." in said
     assert said.index("Offer up with the dummy first.") < said.index("Make a pilot bush")
     assert "not known yet" not in said
 

@@ -80,8 +80,8 @@ def _across(x: float, diameter: float, *of: str) -> list[Shape]:
     return _height("Ø{value}", x, -diameter / 2.0, diameter / 2.0, *of)
 
 
-def _note(text: str, x: float, z: float, *of: str) -> Shape:
-    return Shape("note", "thin", ((x, z),), text, of)
+def _note(text: str, x: float, z: float, *of: str, value: float = math.nan) -> Shape:
+    return Shape("note", "thin", ((x, z),), text, of, value)
 
 
 # ---- the shaft in crankshaft and clutch -------------------------------------------------------
@@ -427,25 +427,26 @@ def _known_stations(x: np.ndarray, room: np.ndarray) -> tuple[np.ndarray, np.nda
     return (place[known], wide[known]) if known.any() else (np.zeros(0), np.zeros(0))
 
 
-def _least_gap(
+def _least_gaps(
     boxes: Sequence[tuple[float, float, float]], x: np.ndarray, room: np.ndarray
-) -> tuple[float, float, float] | None:
-    """Where the sheet comes nearest: (station, extent of the box, room); boxes as (start, end,
-    extent).
+) -> list[tuple[float, float, float]]:
+    """Where the sheet comes nearest to each box: (station, extent of the box, room).
+
+    Boxes are (start, end, extent); what is unknown, or has no sheet beside it, is passed over.
     """
     places, rooms = _known_stations(x, room)
-    best = None
+    found = []
     for start, end, extent in boxes:
         if math.isnan(start + end + extent) or not places.size:
             continue
         low, high = max(start, places[0]), min(end, places[-1])
         if low > high:
             continue
-        for at in (low, high, *places[(places > low) & (places < high)]):
-            here = float(np.interp(at, places, rooms))
-            if best is None or here - extent < best[2] - best[1]:
-                best = (float(at), extent, here)
-    return best
+        at = np.array([low, high, *places[(places > low) & (places < high)]])
+        wide = np.interp(at, places, rooms)
+        least = int(wide.argmin())
+        found.append((float(at[least]), extent, float(wide[least])))
+    return found
 
 
 @view("side")
@@ -536,7 +537,7 @@ def mount_from_the_side(
         )  # fmt: skip
     if _or(pad_milled, 0.0) > LEAST:
         shapes += _box("cut", pad - half, pad + half, face - pad_milled, face, "pad_milled")
-        shapes.append(_note(f"mill off {pad_milled:.1f}", pad + half, face, "pad_milled"))
+        shapes.append(_note("mill off {value}", pad + half, face, "pad_milled", value=pad_milled))
     return shapes
 
 
@@ -612,6 +613,10 @@ def tunnel_from_the_side(
     shifter_position: float,
     shifter_room: float,
     x_face: float,
+    backplate: float,
+    adapter_thickness: float,
+    engine_shift: float,
+    bell_top: float,
     case_length: float,
     case_top: float,
     length: float,
@@ -628,7 +633,7 @@ def tunnel_from_the_side(
     floor = float(np.interp(lever, x, top)) if x.size else foot + 60.0
     shapes += [
         _line("metal", ((lever, foot), (lever, max(floor, foot) + 70.0)), "shifter_position"),
-        _note("lever", lever, max(floor, foot) + 60.0, "shifter_position"),
+        Shape("note", "thin", _up_the(lever, foot, max(floor, foot) + 70.0), "lever"),
         *_length("lever {value}", 0.0, lever, max(floor, foot) + 70.0, "shifter_position"),
     ]
     if x.size:
@@ -636,12 +641,19 @@ def tunnel_from_the_side(
     shapes += _opening_cut(
         lever, shifter_room, opening_start, opening_end, opening_front, opening_rear, floor
     )
+    front = _or(backplate, 0.0) - _or(engine_shift, 0.0)
     boxes = (
+        (front, x_face - _or(adapter_thickness, 0.0), bell_top),
         (x_face, x_face + case_length, case_top),
         (x_face + case_length, x_face + length, tail_top),
     )
     lifted = [(a, b, extent + max(rise(a), rise(b))) for a, b, extent in boxes]
-    return shapes + _gap("air above {value}", _least_gap(lifted, x, top), 1.0, "tunnel_top")
+    return shapes + _gaps("air above {value}", _least_gaps(lifted, x, top), 1.0, "tunnel_top")
+
+
+def _up_the(lever: float, foot: float, top: float) -> tuple[Point, ...]:
+    """Places at which the lever may be named, from above."""
+    return tuple((lever, top + share * (foot - top)) for share in (0.1, 0.3, 0.5, 0.9))
 
 
 def _opening_cut(
@@ -683,20 +695,19 @@ def _sheet(x: np.ndarray, room: np.ndarray, start: float, end: float, name: str)
     return shapes
 
 
-def _gap(
-    text: str, found: tuple[float, float, float] | None, sign: float, name: str
+def _gaps(
+    text: str, found: Sequence[tuple[float, float, float]], sign: float, name: str
 ) -> list[Shape]:
-    """The least clearance as a dimension, or a clash where there is none; sign: to which side."""
-    if found is None:
-        return []
-    at, extent, room = found
-    if room - extent >= 0.0:
-        return _height(text, at, sign * extent, sign * room, name)
-    words = text.split(" {")[0].replace("air", "in the way") + " {value}"
-    return [
-        *_height(words, at, sign * extent, sign * room, name),
-        *_box("clash", at - 8.0, at + 8.0, sign * room, sign * extent, name),
-    ]
+    """Clearances as dimensions, or a clash where there is none; sign: to which side."""
+    shapes: list[Shape] = []
+    for at, extent, room in found:
+        if room - extent >= 0.0:
+            shapes += _height(text, at, sign * extent, sign * room, name)
+            continue
+        words = text.split(" {")[0].replace("air", "in the way") + " {value}"
+        shapes += _height(words, at, sign * extent, sign * room, name)
+        shapes += _box("clash", at - 8.0, at + 8.0, sign * room, sign * extent, name)
+    return shapes
 
 
 @view("plan")
@@ -738,73 +749,64 @@ def tunnel_from_above(
     tunnel_x: np.ndarray,
     tunnel_left: np.ndarray,
     tunnel_right: np.ndarray,
+    x_face: float,
+    backplate: float,
+    adapter_thickness: float,
+    engine_shift: float,
+    bell_left: float,
+    bell_right: float,
+    case_length: float,
+    case_left: float,
+    case_right: float,
+    length: float,
+    tail_left: float,
+    tail_right: float,
+) -> list[Shape]:
+    joint, end = x_face + case_length, x_face + length
+    front = _or(backplate, 0.0) - _or(engine_shift, 0.0)
+    rear = x_face - _or(adapter_thickness, 0.0)
+    shapes: list[Shape] = []
+    for sign, room, extents, name in (
+        (1.0, tunnel_left, (bell_left, case_left, tail_left), "tunnel_left"),
+        (-1.0, tunnel_right, (bell_right, case_right, tail_right), "tunnel_right"),
+    ):
+        ends = ((front, rear), (x_face, joint), (joint, end))
+        boxes = [(*ends[i], extents[i]) for i in range(3)]
+        x, wide = _known_stations(tunnel_x, room)
+        shapes += _sheet(x, sign * wide, math.nan, math.nan, name)
+        shapes += _gaps("air {value}", _least_gaps(boxes, x, wide), sign, name)
+    return shapes
+
+
+@view("plan")
+def hole_from_above(
     opening_start: float,
     opening_end: float,
     opening_left: float,
     opening_right: float,
     opening_front: float,
     opening_rear: float,
+    x_face: float,
     shifter_position: float,
     shifter_offset: float,
     shifter_room: float,
     turret_width: float,
-    x_face: float,
-    case_length: float,
-    length: float,
-    case_left: float,
-    case_right: float,
-    tail_left: float,
-    tail_right: float,
 ) -> list[Shape]:
-    joint, end = x_face + case_length, x_face + length
-    shapes: list[Shape] = []
-    for sign, room, case, tail, name in (
-        (1.0, tunnel_left, case_left, tail_left, "tunnel_left"),
-        (-1.0, tunnel_right, case_right, tail_right, "tunnel_right"),
-    ):
-        boxes = ((x_face, joint, case), (joint, end, tail))
-        shapes += _side_of_tunnel(tunnel_x, room, sign, boxes, name)
-    hole = _or(opening_left, 40.0), _or(opening_right, 40.0)
-    before, behind = _or(opening_front, 0.0), _or(opening_rear, 0.0)
+    left, right = _or(opening_left, 40.0), _or(opening_right, 40.0)
+    start, end = opening_start, opening_end
+    before, behind = start - _or(opening_front, 0.0), end + _or(opening_rear, 0.0)
     lever, aside = x_face + shifter_position, -_or(shifter_offset, 0.0)
-    half = _or(turret_width, 60.0) / 2.0
+    room, half = shifter_room / 2.0, _or(turret_width, 60.0) / 2.0
     return [
-        *shapes,
-        *_box(
-            "clearance",
-            opening_start,
-            opening_end,
-            -hole[1],
-            hole[0],
-            "opening_start",
-            "opening_end",
-        ),
-        *_box("cut", opening_start - before, opening_start, -hole[1], hole[0], "opening_front"),
-        *_box("cut", opening_end, opening_end + behind, -hole[1], hole[0], "opening_rear"),
-        *_length("cut {value}", opening_start - before, opening_start, -hole[1], "opening_front"),
-        *_length("cut {value}", opening_end, opening_end + behind, -hole[1], "opening_rear"),
-        *_box(
-            "zone",
-            lever - shifter_room / 2.0,
-            lever + shifter_room / 2.0,
-            aside - half,
-            aside + half,
-        ),
+        *_box("clearance", start, end, -right, left, "opening_start", "opening_end"),
+        *_box("cut", before, start, -right, left, "opening_front"),
+        *_box("cut", end, behind, -right, left, "opening_rear"),
+        *_length("cut {value}", before, start, -right, "opening_front"),
+        *_length("cut {value}", end, behind, -right, "opening_rear"),
+        *_box("zone", lever - room, lever + room, aside - half, aside + half, "turret_width"),
         _note("turret", lever, aside, "turret_width", "shifter_room"),
-        _note("hole in the floor", opening_end, hole[0], "opening_start"),
+        _note("hole in the floor", end, left, "opening_start"),
     ]
-
-
-def _side_of_tunnel(
-    stations: np.ndarray,
-    room: np.ndarray,
-    sign: float,
-    boxes: Sequence[tuple[float, float, float]],
-    name: str,
-) -> list[Shape]:
-    x, wide = _known_stations(stations, room)
-    sheet = _sheet(x, sign * wide, math.nan, math.nan, name)
-    return sheet + _gap("air {value}", _least_gap(boxes, x, wide), sign, name)
 
 
 # ---- the propeller shaft ----------------------------------------------------------------------
@@ -849,8 +851,10 @@ def driveline(
         Shape("circle", "car", (axle, (axle[0] + 55.0, axle[1])), of=("driveshaft_pinion_arm",)),
         _note("axle", axle[0], axle[1]),
         _note("gearbox", (x_face + out) / 2.0, rise(x_face)),
-        _note(f"shaft {reach:.0f} between joints", *middle, "driveshaft_pinion_x", "length"),
-        *_length("{value}", out, pinion[0], pinion[1], "driveshaft_pinion_x"),
+        _note(
+            "shaft {value} between joints", *middle, "driveshaft_pinion_x", "length", value=reach
+        ),
+        Shape("dimension", "thin", (joint, pinion), "{value}", ("driveshaft_pinion_x",), run),
         *_height("{value}", (out + pinion[0]) / 2.0, joint[1], pinion[1], "driveshaft_pinion_drop"),
         Shape("angle", "thin", (joint, produced, pinion), "{value}", ("front_angle",), front_angle),
         Shape("angle", "thin", (pinion, before, joint), "{value}", ("rear_angle",), rear_angle),

@@ -384,16 +384,17 @@ def _angle(shape: Shape, page: _Page, outline: Box, manner: _Manner) -> Group | 
 
 
 def _note(shape: Shape, page: _Page, outline: Box, manner: _Manner) -> Group | None:
-    tip = manner.place(shape.points[0])
-    text = _near(tip, written(shape, manner.system), page, outline, manner.size)
-    if text is None:
-        return None
-    box = box_of(text)
-    to = (
-        min(max(tip[0], box.left), box.right),
-        min(max(tip[1], box.top), box.bottom),
-    )
-    return leader(tip, to, text, of=shape.of)
+    """A name with a leader to the first of its points to which one can be drawn."""
+    for tip in (manner.place(p) for p in shape.points):
+        text = _near(tip, written(shape, manner.system), page, outline, manner.size)
+        if text is not None:
+            box = box_of(text)
+            to = (
+                min(max(tip[0], box.left), box.right),
+                min(max(tip[1], box.top), box.bottom),
+            )
+            return leader(tip, to, text, of=shape.of)
+    return None
 
 
 def _near(tip: Point, words: str, page: _Page, outline: Box, size: float) -> Text | None:

@@ -20,6 +20,7 @@ __all__ = ["LEGEND", "PART_VIEWS", "order_sheet", "view_picture"]
 # Views of parts that somebody makes; the others show the car.
 PART_VIEWS = ("turning", "bush", "ring", "plate", "wedge")
 SIZES = Boxes(("before", "made", "by"))
+COMMISSION = (Boxes(("",)),) * 4
 PART_HEIGHT = 64.0
 # How fine an order is written, by the unit of its row.
 ANGLES = ("rad", "deg", "°")
@@ -71,6 +72,9 @@ def order_sheet(papers: Candidate, scenes: Mapping[str, Scene]) -> Sheet | None:
             "Lengths without a tolerance: ISO 2768-1 m. " + LEGEND
         )
     ]
+    blocks.append(
+        Table(("ordered by", "telephone", "date", "agreed price"), (46.5,) * 4, (COMMISSION,))
+    )
     letters = iter(_letter(i) for i in range(len(rows)))
     for part in dict.fromkeys(safe(r.get("on") or "part") for r in rows):
         own = [(next(letters), r) for r in rows if safe(r.get("on") or "part") == part]

@@ -38,6 +38,8 @@ FIRST = (
     "What can be undone comes before what cannot.",
 )
 
+# Figures to make something to are written finer than those that only place it.
+FINER = {"mm": "mm doubt", "rad": "rad doubt"}
 # View, what it shows, how many times heights are enlarged, and its most height on paper [mm].
 SEAT_VIEWS = (
     ("side", "Side, the car around it", 1.0, 132.0),
@@ -283,7 +285,7 @@ def _plan_table(papers: Candidate, plan: Iterable[Row]) -> Table:
     names = _operations(papers)
     rows = []
     for row in plan:
-        unit = row.get("unit")
+        unit = str(row.get("unit") or "")
         tolerance = ""
         if known(row.get("tolerance_low")) or known(row.get("tolerance_high")):
             tolerance = papers.span(row.get("tolerance_low"), row.get("tolerance_high"), unit)
@@ -291,9 +293,9 @@ def _plan_table(papers: Candidate, plan: Iterable[Row]) -> Table:
             (
                 names.get(row.get("decision", ""), plain_name(row.get("decision", ""))),
                 safe(row.get("on") or ""),
-                papers.figure(row.get("figure"), unit),
+                papers.figure(row.get("figure"), FINER.get(unit, unit)),
                 tolerance,
-                papers.figure(row.get("nothing_done"), unit),
+                papers.figure(row.get("nothing_done"), FINER.get(unit, unit)),
                 "before the parts meet" if row.get("blind") else "with the part in hand",
             )
         )
@@ -344,23 +346,24 @@ def work_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
 
 def _gate(papers: Candidate, gate: Row) -> tuple[Cell, ...]:
     go = papers.span(gate.get("low"), gate.get("high"), gate.get("unit"))
-    said = safe(gate.get("text") or "") or _then(gate)
+    said = safe(gate.get("text") or "") or _then(papers, gate)
     what = f"Stop. Measure {plain_name(gate.get('measure') or NOT_KNOWN)}"
     what += f". {said}" if go == NOT_KNOWN else f"; go on if it is {go}. {said}"
     return ("Gate", what.strip(), "", "you", "", "", BOX)
 
 
-def _then(gate: Row) -> str:
+def _then(papers: Candidate, gate: Row) -> str:
     then = gate.get("then") or {}
     if not isinstance(then, Mapping) or not then:
         return ""
     sign = -1.0 if then.get("sign", 1) < 0 else 1.0
     constant = float(then.get("constant") or 0.0)
     measured = plain_name(then.get("quantity") or "")
+    size = papers.figure(abs(constant), gate.get("unit"))
     if sign > 0:
-        amount = f"{measured} {'+' if constant >= 0 else '−'} {abs(constant):.1f}"
+        amount = f"{measured} {'+' if constant >= 0 else '−'} {size}"
     else:
-        amount = f"{constant:.1f} − {measured}"
+        amount = f"{'−' if constant < 0 else ''}{size} − {measured}"
     return f"Then {plain_name(then.get('decision') or '')} = {amount}."
 
 
