@@ -284,6 +284,17 @@ def test_the_shaft_s_gaps_by_hand():
     assert corners(shown, "turned_back", "cut")[:2] == (-4.0, 4.0)
 
 
+def test_the_shoulder_stops_at_the_mouth_s_step_where_the_bush_lies_deeper():
+    """Mouth 30 × 6, bore 21, shoulder 25.4: a bush at 2 counts, one at 8 leaves the step at 6
+    (design 6).
+    """
+    for near, stop in ((2.0, 2.0), (8.0, 6.0)):
+        facts = FACTS | {"shoulder_diameter": 25.4, "bush_near": near}
+        shown, _ = drawing_of("shaft", facts)
+        gap = next(s for s in shown.shapes if s.text.startswith("shoulder gap"))
+        assert gap.value == pytest.approx(4.0 + stop)
+
+
 def test_turned_parts_have_the_plan_s_sizes_from_one_datum():
     shown, _ = drawing_of("turning", FACTS)
     lengths = [

@@ -4,7 +4,7 @@ x runs rearward, z up. In `shaft`, x = 0 is the crankshaft's flange and z is a r
 x = 0 is the shaft's tip as found; in `plan`, z is to the left. Bush, ring, plate and wedge are
 drawn as parts, from their own datum. A shape with an unknown coordinate is left out by whoever
 draws, and the name is listed; amounts of work that are not known are drawn as none. Several
-functions may add to one view.
+functions may add to one view; their names begin with `draw_`, as all rules share one list of names.
 """
 
 from __future__ import annotations
@@ -17,18 +17,23 @@ import numpy as np
 from compare.judge.rules import SAME, Shape, view
 
 __all__ = [
-    "bush_part",
-    "crankshaft",
-    "driveline",
-    "gearbox_from_above",
-    "gearbox_from_the_side",
-    "input_shaft",
-    "plate_part",
-    "ring_part",
-    "tunnel_from_above",
-    "tunnel_from_the_side",
-    "turning",
-    "wedge_part",
+    "draw_bush_part",
+    "draw_crankshaft",
+    "draw_crossmember_from_the_side",
+    "draw_driveline",
+    "draw_gearbox_from_above",
+    "draw_gearbox_from_the_side",
+    "draw_hole_from_above",
+    "draw_input_shaft",
+    "draw_mount_from_the_side",
+    "draw_pilot_bush",
+    "draw_plate_part",
+    "draw_ring_part",
+    "draw_shaft_clearances",
+    "draw_tunnel_from_above",
+    "draw_tunnel_from_the_side",
+    "draw_turning",
+    "draw_wedge_part",
 ]
 
 # Lengths that nobody asks for and that only make a drawing readable [mm].
@@ -88,7 +93,7 @@ def _note(text: str, x: float, z: float, *of: str, value: float = math.nan) -> S
 
 
 @view("shaft")
-def crankshaft(
+def draw_crankshaft(
     crank_bore_diameter: float,
     crank_bore_depth: float,
     crank_mouth_diameter: float,
@@ -121,7 +126,7 @@ def crankshaft(
 
 
 @view("shaft")
-def pilot_bush(
+def draw_pilot_bush(
     bush_near: float, bush_far: float, bush_outside: float, bush_inside: float, bush_made: float
 ) -> list[Shape]:
     role = "made" if bush_made >= 0.5 else "car"
@@ -134,7 +139,7 @@ def pilot_bush(
 
 
 @view("shaft")
-def input_shaft(
+def draw_input_shaft(
     reach: float,
     shaft_stickout: float,
     pilot_diameter: float,
@@ -218,11 +223,13 @@ def _shaft_body(
 
 
 @view("shaft")
-def shaft_clearances(
+def draw_shaft_clearances(
     reach: float,
     tip_cut: float,
     crank_bore_depth: float,
     crank_bore_diameter: float,
+    crank_mouth_diameter: float,
+    crank_mouth_depth: float,
     bush_near: float,
     bush_far: float,
     bush_outside: float,
@@ -250,7 +257,9 @@ def shaft_clearances(
     first, last = spline_start_after - reach, spline_end - reach
     guide = shaft_stickout - collar_length + _or(collar_cut, 0.0) - reach
     hub, high = spline_diameter / 2.0 + HUB_WALL, bush_outside / 2.0
-    behind = _or(shoulder_diameter, spline_diameter) / 2.0
+    wide = _or(shoulder_diameter, spline_diameter)
+    behind = wide / 2.0
+    stop = _stop(bush_near, wide, crank_bore_diameter, crank_mouth_diameter, crank_mouth_depth)
     pairs = (
         (
             "end gap {value}",
@@ -266,12 +275,24 @@ def shaft_clearances(
             -high,
             ("bush_near", "reach"),
         ),
-        ("shoulder gap {value}", -bush_near, shoulder, behind, ("bush_near", "turned_back")),
+        ("shoulder gap {value}", -stop, shoulder, behind, ("bush_near", "turned_back")),
         ("splines before hub {value}", first, worn, -hub, ("spline_start_after",)),
         ("splines behind hub {value}", released, last, -hub, ("spline_end",)),
         ("hub to guide {value}", released, guide, collar_diameter / 2.0, ("collar_length",)),
     )
     return [shape for pair in pairs for shape in _clearance(*pair)]
+
+
+def _stop(bush: float, shoulder: float, bore: float, mouth: float, depth: float) -> float:
+    """How deep the first thing lies that is narrower than the shoulder: bush, mouth or bore [mm].
+
+    >>> _stop(2.0, 25.4, 21.0, 30.0, 6.0), _stop(8.0, 25.4, 21.0, 30.0, 6.0)
+    (2.0, 6.0)
+    """
+    widest = max(_or(mouth, 0.0), bore)
+    if widest <= shoulder:
+        return min(bush, 0.0)
+    return min(bush, _or(depth, 0.0)) if bore <= shoulder else bush
 
 
 def _clearance(text: str, low: float, high: float, z: float, of: tuple[str, ...]) -> list[Shape]:
@@ -285,7 +306,7 @@ def _clearance(text: str, low: float, high: float, z: float, of: tuple[str, ...]
 
 
 @view("turning")
-def turning(
+def draw_turning(
     shaft_stickout: float,
     pilot_diameter: float,
     journal_after: float,
@@ -333,7 +354,7 @@ def turning(
 
 
 @view("bush")
-def bush_part(
+def draw_bush_part(
     bush_made: float, bush_near: float, bush_far: float, bush_outside: float, bush_inside: float
 ) -> list[Shape]:
     if not bush_made >= 0.5:
@@ -353,7 +374,7 @@ def bush_part(
 
 
 @view("ring")
-def ring_part(
+def draw_ring_part(
     ring_made: float, register_diameter: float, car_bellhousing_register_diameter: float
 ) -> list[Shape]:
     if not ring_made >= 0.5:
@@ -372,7 +393,7 @@ def ring_part(
 
 
 @view("plate")
-def plate_part(
+def draw_plate_part(
     adapter_thickness: float, car_bellhousing_register_diameter: float, register_diameter: float
 ) -> list[Shape]:
     if not adapter_thickness > LEAST:
@@ -392,7 +413,7 @@ def plate_part(
 
 
 @view("wedge")
-def wedge_part(wedge_angle: float, mount_pad_length: float) -> list[Shape]:
+def draw_wedge_part(wedge_angle: float, mount_pad_length: float) -> list[Shape]:
     if not abs(wedge_angle) > SAME:
         return []
     thin = 3.0
@@ -450,7 +471,7 @@ def _least_gaps(
 
 
 @view("side")
-def gearbox_from_the_side(
+def draw_gearbox_from_the_side(
     x_face: float,
     backplate: float,
     adapter_thickness: float,
@@ -499,11 +520,12 @@ def gearbox_from_the_side(
 
 
 @view("side")
-def mount_from_the_side(
+def draw_mount_from_the_side(
     x_face: float,
     mount_position: float,
     mount_drop: float,
     mount_pad_length: float,
+    mount_tilt: float,
     car_mount_zone_start: float,
     car_mount_zone_end: float,
     car_mount_drop_least: float,
@@ -536,13 +558,15 @@ def mount_from_the_side(
                            (pad - half, face + low - 2.0)), "wedge_angle")
         )  # fmt: skip
     if _or(pad_milled, 0.0) > LEAST:
-        shapes += _box("cut", pad - half, pad + half, face - pad_milled, face, "pad_milled")
+        thick = pad + math.copysign(half, _or(mount_tilt, 0.0) or 1.0)
+        corners = ((pad - half, face), (pad + half, face), (thick, face - pad_milled))
+        shapes.append(_area("cut", corners, "pad_milled"))
         shapes.append(_note("mill off {value}", pad + half, face, "pad_milled", value=pad_milled))
     return shapes
 
 
 @view("side")
-def crossmember_from_the_side(
+def draw_crossmember_from_the_side(
     crossmember_start: float,
     crossmember_end: float,
     crossmember_top: float,
@@ -603,7 +627,7 @@ def crossmember_from_the_side(
 
 
 @view("side")
-def tunnel_from_the_side(
+def draw_tunnel_from_the_side(
     tunnel_x: np.ndarray,
     tunnel_top: np.ndarray,
     opening_start: float,
@@ -711,7 +735,7 @@ def _gaps(
 
 
 @view("plan")
-def gearbox_from_above(
+def draw_gearbox_from_above(
     x_face: float,
     backplate: float,
     adapter_thickness: float,
@@ -745,7 +769,7 @@ def gearbox_from_above(
 
 
 @view("plan")
-def tunnel_from_above(
+def draw_tunnel_from_above(
     tunnel_x: np.ndarray,
     tunnel_left: np.ndarray,
     tunnel_right: np.ndarray,
@@ -779,7 +803,7 @@ def tunnel_from_above(
 
 
 @view("plan")
-def hole_from_above(
+def draw_hole_from_above(
     opening_start: float,
     opening_end: float,
     opening_left: float,
@@ -813,7 +837,7 @@ def hole_from_above(
 
 
 @view("driveline")
-def driveline(
+def draw_driveline(
     x_face: float,
     length: float,
     mount_position: float,
