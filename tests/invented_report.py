@@ -90,6 +90,7 @@ FACTS: dict[str, object] = {
     "tail_right": 62.0,
     "mount_position": 560.0,
     "mount_drop": 95.0,
+    "mount_tilt": math.radians(3.0),
     "car_mount_zone_start": 700.0,
     "car_mount_zone_end": 760.0,
     "car_mount_drop_least": 85.0,

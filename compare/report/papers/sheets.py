@@ -379,7 +379,7 @@ def _step(papers: Candidate, number: int, step: Row, plan: Row) -> tuple[Cell, .
     return (
         str(number),
         what + ".",
-        papers.figure(amount, unit) if known(amount) and amount else "",
+        papers.figure(amount, FINER.get(unit, unit)) if known(amount) and amount else "",
         "sent out" if "sent out" in tool else f"you, {tool}" if tool else "you",
         papers.figure(step.get("hours"), "") if known(step.get("hours")) else "",
         safe(step.get("undo") or ""),
