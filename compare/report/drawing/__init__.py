@@ -1,0 +1,1 @@
+"""Drawings: one model in millimetres, one layout, three renderings (SVG, picture, characters)."""
