@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from compare.answer.compare import Assessment
 
-COMMANDS = ("rank", "detail", "check", "what-if", "start", "add", "reference")
+COMMANDS = ("rank", "detail", "papers", "check", "what-if", "start", "add", "reference")
 DONE, ALL_RULED_OUT, UNUSABLE, FAULT, STOPPED = 0, 1, 2, 3, 130
 PIPED_WIDTH = 100
 
@@ -82,6 +82,13 @@ def parser() -> argparse.ArgumentParser:
     inputs(detail)
     detail.add_argument("name", metavar="NAME", help="the candidate's name")
     common(detail)
+
+    papers = command("papers", "write what to take along for one candidate: an HTML page that prints")
+    inputs(papers)
+    papers.add_argument("name", metavar="NAME", nargs="?", help="the candidate's name; with --seller left out: all not yet bought")
+    common(papers)
+    papers.add_argument("--folder", metavar="F", default=".", help="folder for the page (default: here)")
+    papers.add_argument("--seller", action="store_true", help="the seller's sheet only")
 
     check = command("check", "read files and say what is wrong, missing or suspicious in them")
     check.add_argument("files", nargs="+", metavar="FILE", help="catalogues, parts files, car profiles, measured logs")
@@ -435,6 +442,41 @@ def _detail(options: argparse.Namespace) -> int:
     width, color = _screen()
     _out(detail_report(report, name, width=width, color=color, units=options.units))
     return _code(report)
+
+
+def _papers(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from compare import saving
+    from compare.answer.report import KEEP, make_report
+    from compare.problems import InputError, Problem
+    from compare.report.papers.papers import write_papers
+    from compare.report.papers.rows import rows_of
+
+    if options.name is None and not options.seller:
+        fix = "Name one, or ask for --seller to have a seller's sheet for every candidate."
+        raise InputError([Problem("papers", "no candidate is named.", fix)])
+    report = make_report(_assess(options, [options.name] if options.name else []))
+    names = [r["candidate"] for r in report.ranking if r["candidate"] != KEEP]
+    outputs = []
+    for name in names:
+        only = ("seller", "cautions") if options.seller else ()
+        text = write_papers(rows_of(report, name, options.units), only)
+        path = Path(options.folder) / f"{_file_name(name)}{'-seller' if options.seller else ''}.html"
+        outputs.append(saving.Output(path, saving.text_writer(text)))
+    inputs = [i for i in (options.catalogue, options.car, options.parts) if i]
+    saving.refuse([o.path for o in outputs], inputs)
+    _save_all(outputs, inputs)
+    _out("".join(f"Papers: {o.path}\n" for o in outputs))
+    return DONE
+
+
+def _file_name(name: str) -> str:
+    """A candidate's name as the name of a file: letters and digits only, never empty, not too long."""
+    import re
+
+    plain = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")
+    return plain[:60] or "candidate"
 
 
 def _check(options: argparse.Namespace) -> int:

@@ -80,11 +80,15 @@ COMMON = {
 }
 
 # The usual front end: stick-out 163, depth 160: reach 25 − (160 − 163) = 28.
-# End gap 34 − 28 = 6. Splines of 25.4 pass the mouth of 30 but not the bore of 21: stop at 6; shoulder at 28 − 26 = 2 deep: gap 6 − 2 = 4.
-# Bush from 2 to 22, journal from 2 to 28: hold 20. Hub on the shaft from 28 + 17.5 = 45.5 to 28 + 48.5 = 76.5,
+# End gap 34 − 28 = 6. Splines of 25.4 pass the mouth of 30 but not the bore of 21: that stops at 6; the bush at its recess
+# of 5, so it counts. Shoulder at 28 − 26 = 2 deep: gap 5 − 2 = 3, and 2.0 is asked for (the undercut of a journal up to 18).
+# Bush from 5 to 23, journal from 2 to 28: hold 18. Hub on the shaft from 28 + 17.5 = 45.5 to 28 + 48.5 = 76.5,
 # splines 38 to 84: margins 7.5 and 7.5. Guide: 163 − 80 − 76.5 = 6.5.
+# Release: face to fingers 160 − 25 − 22 − 42 = 71; the guide of 80 and a carrier of 30 behind a bearing that moves 8:
+# 80 + 30 − (71 + 8) = 31 on the guide, all of the carrier: 30 at most counts no further here.
 FRONT = {
-    "end_gap": (6.0, CLEAR), "shoulder_gap": (4.0, CLEAR), "hub_seat": (7.5, CLEAR), "bush_hold": (20.0, CLEAR), "collar_gap": (6.5, CLEAR),
+    "end_gap": (6.0, CLEAR), "shoulder_gap": (3.0, CLEAR), "hub_seat": (7.5, CLEAR), "bush_hold": (18.0, CLEAR),
+    "collar_gap": (6.5, CLEAR),
 }  # fmt: skip
 
 

@@ -75,7 +75,7 @@ class Report:
     not_judged: tuple[Row, ...]
     assumed: tuple[Said, ...]
     deciding: Mapping[str, list[tuple[str, str]]]
-    facts: Mapping[str, Mapping[str, float]]
+    facts: Mapping[str, Mapping[str, Any]]
     units: Mapping[str, str]
     criteria: tuple[Row, ...]
     warnings: tuple[str, ...]
@@ -500,14 +500,18 @@ class Maker:
                 )
         return rows
 
-    def facts(self, at: int) -> dict[str, float]:
-        """Every quantity of the plan with one number, nominal."""
-        found = {}
-        for name in self.plan.names:
-            if not name.startswith("ask "):
-                value = self.plan.value(name, at)
-                if not math.isnan(value):
-                    found[name] = value
+    def facts(self, at: int) -> dict[str, Any]:
+        """Every quantity of the plan with one number, nominal; stations and pieces as lists."""
+        found: dict[str, Any] = {}
+        for name, array in self.plan.names.items():
+            if name.startswith("ask "):
+                continue
+            if isinstance(array, np.ndarray) and array.ndim == 3 and array.shape[:1] == (1,):
+                found[name] = [known(v) for v in array[0, 0]]
+                continue
+            value = self.plan.value(name, at)
+            if not math.isnan(value):
+                found[name] = value
         return found
 
 

@@ -113,7 +113,7 @@ def _free_stretches(bound: seat.Bound, plain: float, most: float, row: np.ndarra
     points = np.sort(np.concatenate([marks, (marks[1:] + marks[:-1]) / 2]))
     free = flat.harm(bound.level, row, (plain - points)[None, :])[0] <= SAME
     found: list[tuple[float, float]] = []
-    start = None
+    start, last = None, 0.0
     for point, good in zip(points, free, strict=True):
         if good and start is None:
             start = point

@@ -11,14 +11,14 @@ from compare.figures import safe
 from compare.said import Said, fill
 from compare.words import CAUTIONS
 
-__all__ = ["as_json", "document"]
+__all__ = ["as_json", "document", "plain", "tables_of"]
 
 TABLES = ("ranking", "checks", "plan", "work", "seats", "gears", "routes", "builds")
 
 
 def document(report: Report) -> dict[str, Any]:
     """The report as plain data."""
-    whole = {"car": report.car} | {name: list(getattr(report, name)) for name in TABLES}
+    whole = {"car": report.car} | tables_of(report)
     whole |= {
         "baseline": report.baseline,
         "waiting": list(report.waiting),
@@ -35,14 +35,19 @@ def document(report: Report) -> dict[str, Any]:
     return found
 
 
-def plain(value: Any) -> Any:
+def tables_of(report: Report) -> dict[str, Any]:
+    """The tables of the report by name."""
+    return {name: list(getattr(report, name)) for name in TABLES}
+
+
+def plain(value: Any, units: str = "metric") -> Any:
     """Sentences as text, tuples as lists, numbers that JSON knows."""
     if isinstance(value, Said):
-        return fill(value)
+        return fill(value, units)
     if isinstance(value, dict):
-        return {str(k): plain(v) for k, v in value.items()}
+        return {str(k): plain(v, units) for k, v in value.items()}
     if isinstance(value, list | tuple):
-        return [plain(v) for v in value]
+        return [plain(v, units) for v in value]
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value

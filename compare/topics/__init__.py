@@ -8,7 +8,7 @@ from types import ModuleType
 # In the order in which reports speak of them.
 NAMES = (
     "gearing", "road_load", "thickness", "pilot", "hub", "bellhousing", "engine_shift", "mount",
-    "crossmember", "tunnel", "opening", "driveline", "release", "speedometer", "money", "criteria",
+    "crossmember", "tunnel", "opening", "driveline", "release", "speedometer", "money", "criteria", "views",
 )  # fmt: skip
 
 

@@ -461,6 +461,16 @@ def bush_far(pilot_lengths: Lengths, bush_deeper: Array) -> Array:
     return pilot_lengths.far + bush_deeper
 
 
+@quantity("mm diameter", "outside of the bush that will be in the crankshaft")
+def bush_outside(crank_bore_after: Array) -> Array:
+    return crank_bore_after
+
+
+@quantity("mm diameter", "bore of that bush: for the journal as it will be")
+def bush_inside(bush_made: Array, journal_after: Array, crank_bush_bore: Array, bush_reamed: Array) -> Array:
+    return np.where(bush_made > SAME, journal_after, crank_bush_bore + bush_reamed)
+
+
 @quantity("mm", "length of the bush")
 def bush_length_after(bush_near: Array, bush_far: Array) -> Array:
     return bush_far - bush_near

@@ -6,11 +6,14 @@ from typing import Any
 
 from rich.text import Text
 
-from compare.answer.report import Report, Row
+from compare.answer.report import Report, Row, plain_name
 from compare.figures import figure, safe, unit_of
+from compare.report.drawing.characters import in_characters
+from compare.report.drawing.scene import scene, views_of
 from compare.report.terminal.page import STYLES, VERDICT_STYLES, Page, whole
 from compare.report.terminal.rank import name_of
 from compare.said import Said, fill
+from compare.topics import views
 from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words
 
 __all__ = ["detail_report"]
@@ -81,9 +84,25 @@ def _seat(page: Page, report: Report, candidate: str, units: str) -> None:
         if low is not None and high is not None and high - low > 0.05:
             page.say(f"{what}: anywhere from {show(low)} to {show(high)} is as good.")
     page.say(fill(seat["why"], units))
-    for lines in (report.extra.get("drawings") or {}).get(candidate, ()):
+    _drawings(page, report, candidate, units)
+
+
+def _drawings(page: Page, report: Report, candidate: str, units: str) -> None:
+    """Side, plan and shaft in characters, to scale, as far as their numbers are known."""
+    found = views_of((views,))
+    for name, title in (("side", "From the side"), ("plan", "From above"), ("shaft", "Shaft in the crankshaft")):
+        one = scene(found[name], report.facts[candidate])
+        try:
+            drawing = in_characters(one.shapes, min(page.width - 1, 110), system=units)
+        except ValueError:
+            continue
         page.say()
-        page.raw(lines)
+        page.say(title, "bold")
+        page.raw(drawing.lines)
+        page.say(drawing.legend)
+        if one.unknown:
+            names = ", ".join(plain_name(n) for n in one.unknown[:6])
+            page.say(f"Not drawn, since not known: {names}.")
 
 
 def _plan(page: Page, report: Report, candidate: str, units: str) -> None:
@@ -91,9 +110,10 @@ def _plan(page: Page, report: Report, candidate: str, units: str) -> None:
     if not rows:
         return
     page.head("Made before the parts meet")
+    named = {w["decision"]: w["operation"] for w in report.of("work", candidate)}
     for r in rows:
         unit = "mm" if r["unit"] == "mm" else ""
-        text = r["decision"].split(":")[0].replace("_", " ")
+        text = named.get(r["decision"], r["decision"].replace("_", " "))
         text += f": {figure(_nan(r['figure']), unit, units)}" if unit else ""
         page.item("·", text)
 
