@@ -254,23 +254,28 @@ def lip_undo(crossmember_removable: Array) -> Array:
     return np.where(unbolts, UNDO_STEPS.index(PANEL), UNDO_STEPS.index("body cut"))
 
 
-@decision("Trim the crossmember's front lip", "crossmember", "body cut", tool="grinder", hours=3.0, cost=5.0,
-          words="{figure} fore and aft, the box section left whole")  # fmt: skip
-def lip_cut(lip_overlap: Array, lip_undo: Array) -> Ask:
-    return Ask(lip_overlap, undo=lip_undo)
-
-
 def _notched(box_overlaps: Array, missing: Array) -> Array:
     """Where a notch as deep as what is missing takes less than cutting fore and aft."""
     return (box_overlaps > SAME) & (missing < box_overlaps)
+
+
+def box_asked(box_overlaps: Array, missing: Array) -> tuple[Array, Array]:
+    """(depth of notches, length cut fore and aft) that free the box section [mm], summed over the boxes.
+
+    >>> depth, across = box_asked(np.array([[[20.0, 5.0]]]), np.array([[[8.0, 9.0]]]))
+    >>> float(depth[0, 0]), float(across[0, 0])
+    (8.0, 5.0)
+    """
+    notched = _notched(box_overlaps, missing)
+    depth = np.where(notched, missing, 0.0).sum(axis=-1)
+    return depth, np.where(notched, 0.0, box_overlaps).sum(axis=-1)
 
 
 @decision("Notch the crossmember's top", "crossmember", "frame cut", tool="sent out", hours=12.0, cost=100.0,
           words="{figure} deep where the housing stands over it, closed again with plate; "
                 "only on advice from someone qualified")  # fmt: skip
 def relief(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
-    notched = _notched(box_overlaps, low_part_left.missing)
-    depth = np.where(notched, low_part_left.missing, 0.0).sum(axis=-1)
+    depth, _ = box_asked(box_overlaps, low_part_left.missing)
     return Ask(unknown_where(depth, box_overlaps.sum(axis=-1)), undo=box_undo)
 
 
@@ -278,8 +283,24 @@ def relief(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
           hours=14.0, cost=120.0,
           words="{figure} beyond the lip; only on advice from someone qualified")  # fmt: skip
 def box_cut(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
-    notched = _notched(box_overlaps, low_part_left.missing)
-    return Ask(np.where(notched, 0.0, box_overlaps).sum(axis=-1), undo=box_undo)
+    _, across = box_asked(box_overlaps, low_part_left.missing)
+    return Ask(across, undo=box_undo)
+
+
+@decision("Trim the crossmember's front lip", "crossmember", "body cut", tool="grinder", hours=3.0, cost=5.0,
+          words="{figure} fore and aft, the box section left whole")  # fmt: skip
+def lip_cut(
+    lip_overlap: Array,
+    box_overlaps: Array,
+    low_part_left: Low,
+    relief: Array,
+    box_cut: Array,
+    lip_undo: Array,
+) -> Ask:
+    """Only where the box section behind it is out of the way too: else it would cure nothing."""
+    depth, across = box_asked(box_overlaps, low_part_left.missing)
+    stays = (depth - relief > SAME) | (across - box_cut > SAME)
+    return Ask(np.where(stays, 0.0, unknown_where(lip_overlap, relief, box_cut)), undo=lip_undo)
 
 
 @check(
@@ -306,9 +327,7 @@ def crossmember(
     crossmember_gap: float,
 ) -> Reading:
     """The air where the housing stands over what is left of the crossmember."""
-    notched = _notched(box_overlaps, low_part_left.missing)
-    depth = np.where(notched, low_part_left.missing, 0.0).sum(axis=-1)
-    across = np.where(notched, 0.0, box_overlaps).sum(axis=-1)
+    depth, across = box_asked(box_overlaps, low_part_left.missing)
     left = (lip_overlap - lip_cut > SAME) | (across - box_cut > SAME) | (depth - relief > SAME)
     air = crossmember_gap - np.where(left, air_missing, 0.0)
     air = unknown_where(air, air_missing, lip_cut, box_cut, relief)
