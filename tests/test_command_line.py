@@ -42,6 +42,13 @@ def test_the_report_at_widths(width):
     same_as_kept(f"rank-{width}.txt", done.stdout)
 
 
+def test_the_first_page_is_a_page():
+    """At 80 columns, up to 20 candidates: 60 lines at most, the decision first."""
+    lines = run("rank", *DEMO, "--no-workbook", width=80).stdout.splitlines()
+    assert len(lines) <= 60
+    assert lines[1].startswith("Buy ") and "You will cut:" in " ".join(lines[:8])
+
+
 def test_the_report_piped():
     done = run("rank", *DEMO, "--no-workbook")
     same_as_kept("rank-piped.txt", done.stdout)
@@ -56,7 +63,7 @@ def test_detail_keeps_within_the_width(width):
 
 def test_detail_in_inches_speaks_of_inches():
     done = run("detail", "catalogs/demo.csv", "Garth 5", *DEMO[1:], "--units", "inch", width=80)
-    assert "engine 0.35 in forward" in done.stdout and "mph" in done.stdout
+    assert re.search(r"engine 0\.4\d in forward", done.stdout) and "mph" in done.stdout
     plain = re.sub(r"(side|plan|Side|Plan|In mm|x in mm)[^\n]*", "", done.stdout)
     assert not re.search(r"\d mm\b", plain), re.findall(r".*\d mm\b.*", plain)
 
@@ -64,20 +71,34 @@ def test_detail_in_inches_speaks_of_inches():
 def test_json_on_standard_output_and_nothing_else():
     done = run("rank", *DEMO, "--no-workbook", "--json", "-")
     content = json.loads(done.stdout)
-    assert set(content) >= {"car", "ranking", "checks", "work", "seats", "gears", "measure_next", "cautions"}
+    assert set(content) >= {"car", "ranking", "checks", "plan", "work", "seats", "gears", "baseline", "cautions"}
     rows = {
-        "ranking": {"rank", "candidate", "build", "outcome", "score", "cruise_rpm", "undo", "cost", "hours", "why"},
-        "checks": {"candidate", "build", "check", "verdict", "value", "unit", "limit", "margin", "why"},
+        "ranking": {
+            "rank", "candidate", "build", "outcome", "score", "cruise_rpm", "undo", "cost", "hours", "why", "chance_fitted",
+            "chance_with_these_figures", "chance_bolts_in", "undo_shares", "hours_low", "hours_high", "cost_low",
+            "cost_high", "value", "value_low", "value_high", "chance_first",
+        },
+        "checks": {
+            "candidate", "build", "check", "kind", "verdict_as_found", "verdict", "value_as_found", "value", "unit",
+            "limit", "margin", "chance_with_these_figures", "chance_fitted", "why",
+        },
+        "plan": {
+            "candidate", "build", "decision", "on", "blind", "figure", "unit", "nothing_done", "undo", "hours", "cost",
+            "tool", "tolerance_low", "tolerance_high",
+        },
         "work": {"candidate", "build", "operation", "on", "undo", "extent_mm", "hours", "cost", "tool", "why"},
         "gears": {"candidate", "gear", "ratio", "speed_at_redline_kmh", "rpm_at_cruise"},
-        "seats": {"candidate", "build", "adapter_thickness_mm", "engine_shift_mm", "undo", "cut_mm", "thickness_window_mm", "shift_window_mm", "why"},
-    }
+        "seats": {"candidate", "build", "adapter_thickness_mm", "engine_shift_mm", "undo", "cut_mm", "thickness_window_mm", "shift_window_mm", "why",
+                  "planned_adapter_thickness_mm", "planned_engine_shift_mm"},
+    }  # fmt: skip
     for table, keys in rows.items():
         assert content[table] and all(keys <= set(row) for row in content[table]), table
     assert "NaN" not in done.stdout and "Infinity" not in done.stdout
-    assert any(row["candidate"] == "present gearbox" for row in content["gears"])
+    assert any(row["candidate"] == "keep today's gearbox" for row in content["gears"])
     hub = next(c for c in content["checks"] if c["candidate"] == "Stainmoor 5" and c["check"] == "hub_seat")
     assert hub["verdict"] == "clash" and hub["value"] < 0
+    assert all(abs(sum(r["undo_shares"]) - 1) < 1e-3 for r in content["ranking"] if r["undo_shares"])
+    assert content["baseline"]["passes"] and {"check", "verdict", "value", "unit", "fed_by"} <= set(content["baseline"]["checks"][0])
     pilot = next(c for c in content["checks"] if c["candidate"] == "Brindle H5" and c["check"] == "pilot_size")
     assert pilot["value"] == 3.0
 
@@ -142,6 +163,7 @@ def test_compare_with_says_what_changed_and_why(tmp_path, demo_files):
     said = " ".join(done.stdout.split())
     assert "Bainbridge 5: measure first → goes in with work" in said
     assert "hub seat unmeasured → clear" in said
+    assert len(done.stdout.splitlines()) <= 66
     for wrong, words in ((tmp_path / "no.json", "cannot be read"), (demo_files[0], "is not a report")):
         done = run("rank", *DEMO, "--no-workbook", "--compare-with", str(wrong))
         assert done.returncode == 2 and words in done.stderr
@@ -151,7 +173,9 @@ def test_what_if_tries_every_combination():
     done = run("what-if", *DEMO, "--axle", "4.875", "4.3", "3.9", "--cruise", "95", "60 mph", "--tyre", "165/80R15", "--top", "2", width=100)
     assert done.returncode == 0, done.stderr
     assert len(re.findall(r"^> ", done.stdout, re.M)) == 6 + 1
-    assert len([line for line in done.stdout.splitlines() if "165/80R15" in line]) == 12
+    # The best two of each, and today's gearbox with that axle, tyre and speed.
+    assert len([line for line in done.stdout.splitlines() if "165/80R15" in line]) == 18
+    assert sum("keep today's gearbox" in line for line in done.stdout.splitlines()) == 6
     wrong = run("what-if", *DEMO, "--axle", "tall", "--tyre", "E78-14")
     assert wrong.returncode == 2 and "--axle" in wrong.stderr and "letter code" in wrong.stderr
 
@@ -162,7 +186,7 @@ def test_what_if_as_a_workbook_and_for_scripts(tmp_path):
     book = tmp_path / "w.xlsx"
     done = run("what-if", *DEMO, "--axle", "4.875", "4.3", "--top", "3", "--workbook", str(book), "--json", "-")
     rows = json.loads(done.stdout)["what_if"]
-    assert len(rows) == 6 and sum(r["best"] for r in rows) == 2
+    assert len(rows) == 8 and sum(r["best"] for r in rows) == 2
     sheet = openpyxl.load_workbook(book)["Combinations"]
     assert sum(1 for row in sheet.iter_rows(values_only=True) if row[0] == "best" and row[1] != "axle") == 2
     assert run("what-if", *DEMO, "--workbook", str(tmp_path / "w.csv")).returncode == 2
@@ -175,7 +199,7 @@ def test_what_if_agrees_with_rank_for_the_same_change(tmp_path, demo_files):
     tried = run("what-if", *DEMO, "--axle", "4.3", "--top", "4", width=140).stdout
     for row in content["ranking"][:4]:
         line = next(x for x in tried.splitlines() if row["candidate"] in x)
-        assert row["outcome"] in line and f"{row['score']:.0f}" in line and f"{row['cruise_rpm']:.0f}" in line
+        assert row["outcome"] in line and f"{row['value']:.0f}" in line and f"{row['cruise_rpm']:.0f}" in line
 
 
 def test_help_of_every_command_and_its_place_in_the_readme():
@@ -226,11 +250,11 @@ def test_generated_pages_are_current():
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-def test_the_library_gives_frames(demo_tables):
-    frame = demo_tables.frame("ranking")
+def test_the_library_gives_frames(demo_report):
+    frame = demo_report.frame("ranking")
     assert list(frame["rank"]) == list(range(1, len(frame) + 1))
     with pytest.raises(KeyError):
-        demo_tables.frame("nothing")
+        demo_report.frame("nothing")
     import compare
 
     assert compare.load_car and compare.load_catalogue and compare.load_parts and callable(compare.compare)

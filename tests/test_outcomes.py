@@ -158,7 +158,8 @@ def test_without_the_crossmember_s_numbers_every_candidate_waits_and_it_is_said_
     assert found(none, "Wray 5 iron case")[0] != "measure first"
 
 
-def test_a_road_topic_without_the_car_s_numbers_is_not_judged_yet(demo_files, tmp_path):
+def test_a_road_topic_without_the_car_s_numbers_is_not_judged_yet(demo_report, demo_files, tmp_path):
+    assert not demo_report.not_judged
     a = changed(demo_files, tmp_path, car={r"^\[driveshaft\].*?\n\n": ""})
     report = make_report(a)
     assert {"joint_angle", "joint_cancel", "whirl"} <= {r["check"] for r in report.not_judged}

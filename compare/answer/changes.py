@@ -32,12 +32,12 @@ def changes_between(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]
             parts.append(f"{safe(was.get('outcome'), 40)} → {row['outcome']}")
         if was.get("rank") != row["rank"]:
             parts.append(f"rank {safe(was.get('rank'), 10)} → {row['rank']}")
-        old_chance, new_chance = _number(was.get("chance_goes_in")), row["chance_goes_in"]
-        if old_chance is not None and abs(old_chance - new_chance) >= 0.01:
+        old_chance, new_chance = _number(was.get("chance_fitted")), _number(row["chance_fitted"])
+        if old_chance is not None and new_chance is not None and abs(old_chance - new_chance) >= 0.02:
             parts.append(f"chance to go in {100 * old_chance:.0f} % → {100 * new_chance:.0f} %")
-        old_score = _number(was.get("score"))
-        if old_score is not None and abs(old_score - row["score"]) >= 0.5:
-            parts.append(f"score {old_score:.0f} → {row['score']:.0f}")
+        old_cost, new_cost = _number(was.get("cost")), _number(row["cost"])
+        if old_cost is not None and new_cost is not None and abs(old_cost - new_cost) >= 0.5:
+            parts.append(f"cost {old_cost:.0f} → {new_cost:.0f}")
         why = [
             f"{check.replace('_', ' ')} {safe(verdicts_before[name, check], 20)} → {verdict}"
             for (who, check), verdict in verdicts_after.items()

@@ -19,7 +19,7 @@ from compare.answer.unknowns import open_names, unknown_columns, unknown_keys
 from compare.judge import outcome as labels
 from compare.judge.engine import Item, Result
 from compare.judge.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
-from compare.said import Said, joined
+from compare.said import Said, fill, joined
 from compare.vocabulary import (
     CRUISE_SPEED_OF_ENGINE,
     GEAR_FACTS,
@@ -35,7 +35,7 @@ __all__ = ["KEEP", "Report", "Row", "make_report", "plain_name"]
 
 Row = dict[str, Any]
 KEEP = "keep today's gearbox"
-AS_SOLD = "as sold"
+FRAMES = ("ranking", "checks", "plan", "work", "seats", "gears", "routes", "builds")
 KIND_UNIT = {
     "length": "mm", "position": "mm", "diameter": "mm diameter", "angle": "rad", "torque": "N·m",
     "mass": "kg", "speed": "km/h", "rpm": "rev/min", "money": "money", "count": "count",
@@ -81,6 +81,15 @@ class Report:
     warnings: tuple[str, ...]
     left_out: int = 0
     extra: Mapping[str, Any] = field(default_factory=dict)
+
+    def frame(self, table: str) -> Any:
+        """One table as a pandas frame, sentences filled in metric. Raises KeyError for another name."""
+        import pandas
+
+        if table not in FRAMES:
+            raise KeyError(table)
+        rows = [{k: fill(v) if isinstance(v, Said) else v for k, v in r.items()} for r in getattr(self, table)]
+        return pandas.DataFrame(rows)
 
     def of(self, table: str, candidate: str) -> list[Row]:
         """The rows of one candidate in one table."""

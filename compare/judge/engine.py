@@ -218,7 +218,8 @@ class Engine:
         if rule.kind != "road":
             return []
         feeds = self.book.feeds(rule.name)
-        keys = sorted(k for k in feeds if k in car_terms_by_name() and k not in NOT_NEEDED)
+        terms = car_terms_by_name()
+        keys = sorted(k for k in feeds if k in terms and k not in NOT_NEEDED and terms[k].kind != "flag")
         given = {**self.car.present, **self.car.present_choices}
         today = [n for n in NEEDED_OF_TODAY if f"present_{n}" in feeds and n not in given]
         return [*open_keys(self.car, keys, fill=False), *(f"present_{n}" for n in today)]
