@@ -22,6 +22,8 @@ CARS_OWN, NO_PLATE = 1, 0
 REGISTER_SAME = Limit("register_fit_same", 0.1, "mm", "practice")
 RING_WALL = Limit("register_ring_wall", 1.5, "mm", "practice: thinner, a ring is neither turned nor pressed")
 
+BORE_MOST = Limit("bellhousing_bore_most", 5.0, "mm", "practice: a side, before the register's wall is gone")
+
 
 @quantity("", "1 where the car's bellhousing must centre the gearbox itself")
 def register_asked(bellhousing: Array, adapter: Array) -> Array:
@@ -39,16 +41,18 @@ def bellhousing_bored(
     car_bellhousing_register_diameter: Array,
     register_fit_same: float,
     register_ring_wall: float,
+    bellhousing_bore_most: float,
 ) -> Ask:
     """For a register that is too large; and where a ring would be too thin to make."""
     off = register_diameter - car_bellhousing_register_diameter
     thin = register_ring_wall + off / 2.0
     need = np.where(off > register_fit_same, off / 2.0, np.where(off < -register_fit_same, thin, 0.0))
     need = unknown_where(need, off)
-    return Ask(np.where(register_asked == 0, 0.0, unknown_where(need, register_asked)))
+    need = np.where(register_asked == 0, 0.0, unknown_where(need, register_asked))
+    return Ask(need, capacity=bellhousing_bore_most)
 
 
-@decision("Turn a register ring", "bellhousing", unit="", blind=True, tool="lathe", hours=2.0, cost=10.0,
+@decision("Turn a register ring", "register ring", unit="", blind=True, tool="lathe", hours=2.0, cost=10.0,
           words="from {register_diameter} up to {bellhousing_bore_after}")  # fmt: skip
 def ring_made(
     register_asked: Array,

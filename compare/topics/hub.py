@@ -145,9 +145,12 @@ def disc_round(
     clutch_release_float: Array,
     spline_start_after: Array,
     spline_end: Array,
+    crank_bush_recess: Array,
     hub_seat_share_tight: float,
+    hub_gap_tight: float,
     disc_bolt_gap: float,
 ) -> Options:
+    """Turned round the hub stands far forward: it must clear the bolts, and a bush that stands proud."""
     share = (1.0 - hub_seat_share_tight) * (disc_rear - disc_front)
 
     def margin(front: Array, rear: Array) -> Array:
@@ -156,9 +159,12 @@ def disc_round(
         return np.minimum(ahead, spline_end - (base + rear + clutch_release_float))
 
     front, rear = turned_round(disc_front, disc_rear, disc_thick)
-    clear_of_bolts = clutch_friction_face + front - clutch_wear_travel - clutch_bolt_heads - disc_bolt_gap
+    foremost = clutch_friction_face + front - clutch_wear_travel
+    clear_of_bolts = foremost - clutch_bolt_heads - disc_bolt_gap
+    proud = np.maximum(-np.nan_to_num(crank_bush_recess), 0.0)
+    clear_of_bush = np.where(proud > SAME, foremost - proud - hub_gap_tight, np.inf)
     usual = margin(disc_front, disc_rear)
-    other = np.minimum(margin(front, rear), clear_of_bolts)
+    other = np.minimum(margin(front, rear), np.minimum(clear_of_bolts, clear_of_bush))
     usual, other = np.broadcast_arrays(usual, other)
     return Options(np.stack([usual, np.nan_to_num(other, nan=-1.0)], axis=-1))
 
@@ -228,6 +234,23 @@ def hub_seat(
         np.minimum(hub_rear_margin, front_works),
         np.minimum(hub_rear_margin - hub_seat_rear_clear, hub_front_margin),
     )
+
+
+@check(
+    "Does the disc's hub stay clear of a bush that stands out of the crankshaft?",
+    "mm",
+    AtLeast(clear=2.0, tight=1.0),
+    "A hub that meets the bush keeps the clutch from closing once the disc has worn.",
+    criterion="fit",
+    words={
+        "tight": "{hub_gap} between the hub, disc worn, and a bush that stands {bush_proud} proud",
+        "clash": "{hub_gap} between the hub, disc worn, and a bush that stands {bush_proud} proud",
+    },
+)
+def hub_gap(hub_front_worn: Array, bush_proud: Array) -> Reading:
+    gap = hub_front_worn - bush_proud
+    asked = unknown_where((bush_proud > SAME) * 1.0, bush_proud)
+    return Reading(gap, gap, gap, asked)
 
 
 # ---- the guide of the release bearing -----------------------------------------------------------------

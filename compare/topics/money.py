@@ -19,6 +19,12 @@ def fitted_in() -> Ask:
     return Ask(np.ones((1, 1)))
 
 
+@decision("Fetch the gearbox", "transport", unit="", fitting=True,
+          words="what fetching it costs, as you state it")  # fmt: skip
+def fetched(policy_transport: Array) -> Ask:
+    return Ask(np.where(policy_transport > 0, 1.0, 0.0), cost=policy_transport)
+
+
 @decision("Open the gearbox and fit the part", "gearbox", unit="", hours=4.0, cost=20.0,
           words="{parts_inside} to change inside; new gaskets")  # fmt: skip
 def parts_fitted(parts_inside: Array) -> Ask:

@@ -28,6 +28,7 @@ from compare.judge.rules import (
 Array = np.ndarray
 
 AS_IT_IS, REAM, NEW_BUSH, TO_PRESENT, TO_LARGEST, OPEN_BORE = range(6)
+NEW_BUSHES = (NEW_BUSH, TO_LARGEST, OPEN_BORE)
 NEEDLE = 1
 
 
@@ -96,6 +97,13 @@ CLEARANCE_TIGHT = Limit("pilot_clearance_tight", 0.30, "mm", "practice")
 CLEARANCE_LEAST = Limit(
     "pilot_clearance_least", -0.02, "mm", "practice: same nominal size counts as fitting"
 )
+RUNNING = Limit(
+    "pilot_running_clearance", 0.03, "mm", "ISO 286-2: H7/f7 at 12 to 18 mm gives 16 to 52 µm"
+)
+NEEDLE_CLEAR = Limit(
+    "pilot_needle_clear", 0.06, "mm", "NTN, needle bearings p. 95: drawn cup F8 on h6, 16 to 54 µm"
+)
+NEEDLE_TIGHT = Limit("pilot_needle_tight", 0.10, "mm", "practice: looser, needles skew")
 REAM_MOST = Limit("bush_ream_most", 0.5, "mm", "practice: what a reamer takes out of a bush")
 HOLD_CLEAR = Limit("bush_hold_clear", 0.75, "× journal", "practice")
 HOLD_TIGHT = Limit("bush_hold_tight", 0.5, "× journal", "practice")
@@ -105,7 +113,6 @@ CASE_THIN = Limit(
 LEAST_JOURNAL = Limit("journal_least", 10.0, "mm", "practice: thinner, a pilot bends or shears")
 UNDERCUT_SMALL = Limit("undercut_small", 2.0, "mm", "DIN 509, form E and F, over 10 to 18 mm")
 UNDERCUT_LARGE = Limit("undercut_large", 2.5, "mm", "DIN 509, form E and F, over 18 to 80 mm")
-CLEAR_OF_HUB = Limit("bush_clear_of_hub", 2.0, "mm", "practice")
 
 
 # ---- diameters: which way makes the journal run -------------------------------------------------------
@@ -146,24 +153,31 @@ def pilot_ways(
     bush_wall_tight: float,
     pilot_clearance_tight: float,
     pilot_clearance_least: float,
+    pilot_running_clearance: float,
+    pilot_needle_tight: float,
     bush_ream_most: float,
     journal_least: float,
 ) -> Ways:
-    """In the order of the choice's options; the shallowest, then the least metal cut, ranks first."""
+    """In the order of the choice's options; the shallowest, then the least metal cut, ranks first.
+
+    What is reamed or turned for a bush is made to run in it: a clearance of nothing does not turn.
+    """
     pilot, bush, bore = pilot_diameter, crank_bush_bore, crank_bore_diameter
     clearance, wall = bush - pilot, bush_wall(bore, pilot)
     nothing = np.zeros(np.broadcast_shapes(pilot.shape, bush.shape, bore.shape))
     largest = bore - 2.0 * bush_wall_clear
-    journal = _stacked(pilot, pilot, pilot, bush, largest, pilot)
+    present_size = bush - pilot_running_clearance
+    journal = _stacked(pilot, pilot, pilot, present_size, largest, pilot)
     cut = np.maximum((pilot[..., None] - journal) / 2.0, 0.0)
-    ream = np.maximum(-clearance, 0.0)
+    ream = np.maximum(pilot_running_clearance - clearance, 0.0)
     opened = np.maximum((pilot + 2.0 * bush_wall_clear - bore) / 2.0, 0.0)
     needle = crank_pilot == NEEDLE
-    soft = (pilot - bush) / 2.0 > case_assumed
-    as_is = np.minimum(clearance - pilot_clearance_least, pilot_clearance_tight - clearance)
+    soft = (pilot - present_size) / 2.0 > case_assumed
+    loosest = np.where(needle, pilot_needle_tight, pilot_clearance_tight)
+    as_is = np.minimum(clearance - pilot_clearance_least, loosest - clearance)
     reamed = np.minimum(bush_ream_most - ream, wall - bush_wall_tight)
     reamed = np.where((clearance < pilot_clearance_least) & ~needle, reamed, -1.0)
-    present = np.where((pilot > bush) & ~(needle & soft), bush - journal_least, -1.0)
+    present = np.where((pilot > bush) & ~(needle & soft), present_size - journal_least, -1.0)
     turned = np.where(pilot > largest, largest - journal_least, -1.0)
     bored = np.where(opened > SAME, 1.0, -1.0)
     works = _stacked(as_is, reamed, wall - bush_wall_tight, present, turned, bored)
@@ -211,12 +225,6 @@ def journal_turned(pilot_ways: Ways, pilot_route: Array) -> Ask:
     return Ask(_taken(pilot_ways.cut, pilot_route))
 
 
-@decision("Ream the present bush", "crankshaft", unit="mm diameter", hours=0.5,
-          words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close")  # fmt: skip
-def bush_reamed(pilot_ways: Ways, pilot_route: Array) -> Ask:
-    return Ask(_taken(pilot_ways.ream, pilot_route))
-
-
 # The engine is stripped and the crankshaft set up true; sent out.
 @decision("Open the crankshaft's bore", "crankshaft", "frame cut", unit="mm diameter", tool="sent out",
           hours=6.0, cost=350.0,
@@ -262,10 +270,10 @@ def shoulder(shoulder_diameter: Array, spline_diameter: Array) -> Array:
 def crank_stop(
     crank_mouth_diameter: Array,
     crank_mouth_depth: Array,
-    crank_bore_diameter: Array,
+    crank_bore_after: Array,
     shoulder: Array,
 ) -> Array:
-    return other_stop(crank_mouth_diameter, crank_mouth_depth, crank_bore_diameter, shoulder)
+    return other_stop(crank_mouth_diameter, crank_mouth_depth, crank_bore_after, shoulder)
 
 
 @quantity("mm", "gap asked for between shoulder and crankshaft: the undercut's length")
@@ -298,11 +306,12 @@ def pilot_lengths(
     crank_bush_length: Array,
     hold_needed: Array,
     clutch_friction_face: Array,
-    clutch_hub_front: Array,
+    disc_front: Array,
     clutch_wear_travel: Array,
-    bush_clear_of_hub: float,
+    hub_gap_clear: float,
 ) -> Lengths:
-    furthest = bush_clear_of_hub - (clutch_friction_face + clutch_hub_front - clutch_wear_travel)
+    """The hub is that of the disc that will be in the car."""
+    furthest = hub_gap_clear - (clutch_friction_face + disc_front - clutch_wear_travel)
     far = crank_bush_recess + crank_bush_length
     return Lengths(
         crank_bore_depth, np.asarray(end_gap_tight), pilot_length, shoulder_room, crank_stop,
@@ -387,10 +396,12 @@ def spline_cut(spline_start: Array, journal_needed: Array, turned_back: Array) -
 
 
 @decision("Set the bush deeper", "crankshaft", hours=0.7, words="pressed {figure} deeper, for the shoulder")  # fmt: skip
-def bush_deeper(reach: Array, pilot_lengths: Lengths, turned_back: Array) -> Ask:
+def bush_deeper(reach: Array, pilot_lengths: Lengths, turned_back: Array, pilot_route: Array) -> Ask:
+    """A bush that is made anyway is pressed to its place for nothing more."""
     p = pilot_lengths
     need = reach - p.journal - turned_back + p.room - p.recess
-    return Ask(np.where(need > SAME, need, 0.0), capacity=bush_give(reach, p))
+    hours = np.where(np.isin(pilot_route, NEW_BUSHES), 0.0, 0.7)
+    return Ask(np.where(need > SAME, need, 0.0), capacity=bush_give(reach, p), hours=hours)
 
 
 @quantity("mm", "depth of the bush's near end, before any longer bush")
@@ -420,11 +431,11 @@ def bush_longer(
     journal_after: Array,
     hub_front_worn: Array,
     bush_wall_tight: float,
-    bush_clear_of_hub: float,
+    hub_gap_clear: float,
     bush_hold_clear: float,
 ) -> Ask:
     """As far as hub and shoulder allow, and only where the wall allows a bush at all."""
-    nearest = np.maximum(bush_clear_of_hub - hub_front_worn, shoulder_depth + pilot_lengths.room)
+    nearest = np.maximum(hub_gap_clear - hub_front_worn, shoulder_depth + pilot_lengths.room)
     room = np.maximum(bush_set - nearest, 0.0)
     wall = bush_wall(crank_bore_after, journal_after)
     capacity = np.where(wall >= bush_wall_tight - SAME, room, 0.0)
@@ -436,8 +447,16 @@ def bush_longer(
 @decision("Make and fit a bush for the journal", "crankshaft", unit="", blind=True, tool="lathe",
           hours=1.5, cost=12.0, words="bore {crank_bore_after}, journal {journal_after}")  # fmt: skip
 def bush_made(pilot_route: Array, bush_longer: Array) -> Ask:
-    made = np.isin(pilot_route, (NEW_BUSH, TO_LARGEST, OPEN_BORE)) | (bush_longer > SAME)
+    made = np.isin(pilot_route, NEW_BUSHES) | (bush_longer > SAME)
     return Ask(unknown_where(made * 1.0, pilot_route))
+
+
+@decision("Ream the present bush", "crankshaft", unit="mm diameter", hours=0.5,
+          words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close")  # fmt: skip
+def bush_reamed(pilot_ways: Ways, pilot_route: Array, bush_longer: Array) -> Ask:
+    """Not where a longer bush is made: only one bush is fitted."""
+    need = _taken(pilot_ways.ream, pilot_route)
+    return Ask(np.where(bush_longer > SAME, 0.0, unknown_where(need, bush_longer)))
 
 
 @quantity("mm", "depth of the bush's near end; negative where it stands proud of the flange")
@@ -458,6 +477,28 @@ def bush_length_after(bush_near: Array, bush_far: Array) -> Array:
 @quantity("mm", "by how much the bush stands proud of the flange")
 def bush_proud(bush_near: Array) -> Array:
     return np.maximum(-bush_near, 0.0)
+
+
+@quantity("", "1 where the journal runs on metal below its case")
+def journal_soft(
+    journal_turned: Array,
+    turned_back: Array,
+    case_assumed: Array,
+    shoulder: Array,
+    journal_after: Array,
+    reach: Array,
+    pilot_length: Array,
+    bush_near: Array,
+    bush_far: Array,
+    shoulder_depth: Array,
+    shoulder_room: Array,
+) -> Array:
+    """Turned through it, or turned back out of the shoulder to where the bush is."""
+    deep = (shoulder - journal_after) / 2.0 > case_assumed
+    fresh = overlap(bush_near, bush_far, shoulder_depth + shoulder_room, reach - pilot_length)
+    back = (turned_back > SAME) & deep & (fresh > SAME)
+    soft = (journal_turned > case_assumed + SAME) | back
+    return unknown_where(soft * 1.0, journal_turned, turned_back, journal_after)
 
 
 # ---- checks -------------------------------------------------------------------------------------------
@@ -498,8 +539,9 @@ def shoulder_gap(
     "mm diameter",
     Own(
         "clearance up to {pilot_clearance_clear} mm clear, {pilot_clearance_tight} tight; wall of a new bush "
-        "≥ {bush_wall_clear} mm clear, ≥ {bush_wall_tight} tight; turned through its case is tight; "
-        "journal ≥ {journal_least} mm"
+        "≥ {bush_wall_clear} mm clear, ≥ {bush_wall_tight} tight; turned through its case is tight, "
+        "a clash in needles, whose clearance is up to {pilot_needle_clear} clear, {pilot_needle_tight} "
+        "tight; a journal that is turned ≥ {journal_least} mm"
     ),
     "A shaft without its pilot shakes the clutch; a bush with too thin a wall spins or crumbles.",
     words={
@@ -517,26 +559,31 @@ def pilot_size(
     crank_bore_after: Array,
     crank_pilot: Array,
     case_assumed: Array,
+    journal_soft: Array,
     bush_wall_clear: float,
     bush_wall_tight: float,
     pilot_clearance_clear: float,
     pilot_clearance_tight: float,
     pilot_clearance_least: float,
+    pilot_needle_clear: float,
+    pilot_needle_tight: float,
     journal_least: float,
 ) -> Reading:
     """The wall of the bush that is made, or the clearance in the one that is there."""
     made = bush_made > SAME
+    in_needles = (crank_pilot == NEEDLE) & ~made
     clearance = crank_bush_bore + bush_reamed - journal_after
     wall = bush_wall(crank_bore_after, journal_after)
-    loose = np.minimum(clearance - pilot_clearance_least, pilot_clearance_tight - clearance)
+    loosest = np.where(in_needles, pilot_needle_tight, pilot_clearance_tight)
+    easy = np.where(in_needles, pilot_needle_clear, pilot_clearance_clear)
+    loose = np.minimum(clearance - pilot_clearance_least, loosest - clearance)
     works = np.where(made, wall - bush_wall_tight, loose)
-    comfort = np.where(made, wall - bush_wall_clear, pilot_clearance_clear - clearance)
-    through = journal_turned > case_assumed + SAME
-    works = np.where(through & (crank_pilot == NEEDLE) & ~made, -1.0, works)
+    comfort = np.where(made, wall - bush_wall_clear, easy - clearance)
+    works = np.where((journal_soft > 0) & in_needles, -1.0, works)
     works = np.where(journal_turned > SAME, np.minimum(works, journal_after - journal_least), works)
     comfort = np.where(journal_turned > SAME, np.minimum(comfort, case_assumed - journal_turned), comfort)
-    unknown = bush_made + 0.0 * journal_turned
-    works = unknown_where(works, unknown)
+    comfort = np.where(journal_soft > 0, np.minimum(comfort, -1.0), comfort)
+    works = unknown_where(works, bush_made, journal_turned)
     return Reading(np.where(made, wall, clearance), works, np.minimum(works, comfort))
 
 

@@ -58,7 +58,7 @@ def reach_bare(crank_flange_position: Array, depth_of_face: Array, shaft_stickou
     return tip_reach(crank_flange_position, depth_of_face, np.zeros(1), shaft_stickout)
 
 
-@decision("Make the adapter plate", "bellhousing", unit="", tool="mill", hours=8.0, cost=60.0,
+@decision("Make the adapter plate", "adapter plate", unit="", tool="mill", hours=8.0, cost=60.0,
           words="{adapter_thickness} thick, doweled, its bore within {housing_bore_runout} total "
                 "indicator reading of the crankshaft, its face within {housing_face_runout}")  # fmt: skip
 def adapter_made(adapter: Array) -> Ask:
