@@ -79,7 +79,7 @@ def bush_wall(bore: Array, journal: Array) -> Array:
     return (bore - journal) / 2.0
 
 
-def undercut_length(journal: Array, small: Array, large: Array) -> Array:
+def undercut_length(journal: Array, small: float, large: float) -> Array:
     """Length of the undercut at the shoulder [mm]: DIN 509, one up to 18 mm of diameter, one above.
 
     >>> undercut_length(np.array([12.7, 18.2]), 2.0, 2.5).tolist()
