@@ -28,8 +28,9 @@ BORE_MOST = Limit("bellhousing_bore_most", 5.0, "mm", "practice: a side, before 
 @quantity("", "1 where the car's bellhousing must centre the gearbox itself")
 def register_asked(bellhousing: Array, adapter: Array) -> Array:
     """Another bellhousing is made for its gearbox, a plate carries the register."""
-    asked = np.where((bellhousing == CARS_OWN) & (adapter == NO_PLATE), 1.0, 0.0)
-    return np.where(np.isnan(bellhousing), np.nan, asked)
+    plate = unknown_where((adapter == NO_PLATE) * 1.0, adapter)
+    asked = np.where(bellhousing == CARS_OWN, plate, 0.0)
+    return unknown_where(asked, bellhousing)
 
 
 @decision("Bore the car's bellhousing for the register", "bellhousing", "panel cut", unit="mm diameter",

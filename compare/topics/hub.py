@@ -166,7 +166,7 @@ def disc_round(
     usual = margin(disc_front, disc_rear)
     other = np.minimum(margin(front, rear), np.minimum(clear_of_bolts, clear_of_bush))
     usual, other = np.broadcast_arrays(usual, other)
-    return Options(np.stack([usual, np.nan_to_num(other, nan=-1.0)], axis=-1))
+    return Options(np.stack([usual, other], axis=-1))
 
 
 @quantity("mm", "front of the hub from the friction face, as fitted")

@@ -10,11 +10,22 @@ from typing import NamedTuple
 
 import numpy as np
 
-from compare.judge.rules import Ask, Limit, decision, quantity, seat_bound
+from compare.judge.rules import (
+    Ask,
+    AtLeast,
+    Limit,
+    Reading,
+    check,
+    decision,
+    quantity,
+    seat_bound,
+    unknown_where,
+)
 from compare.judge.seat import Bound, beyond
 from compare.topics.pilot import Lengths, tip_reach, turned_breaks, turned_need
 
 Array = np.ndarray
+TO_MAKE = 2
 
 
 @quantity("mm", "block face to gearbox face, no adapter")
@@ -34,7 +45,7 @@ def depth_of_face(
 def thickness_low(
     adapter: Array, adapter_thickness_low: Array, car_adapter_thickness_low: Array
 ) -> Array:
-    blank = np.isnan(adapter_thickness_low) & (adapter == 2)
+    blank = np.isnan(adapter_thickness_low) & (adapter == TO_MAKE)
     given = np.where(blank, car_adapter_thickness_low, adapter_thickness_low)
     return np.where(adapter == 0, 0.0, given)
 
@@ -43,7 +54,7 @@ def thickness_low(
 def thickness_high(
     adapter: Array, adapter_thickness_high: Array, car_adapter_thickness_high: Array
 ) -> Array:
-    blank = np.isnan(adapter_thickness_high) & (adapter == 2)
+    blank = np.isnan(adapter_thickness_high) & (adapter == TO_MAKE)
     given = np.where(blank, car_adapter_thickness_high, adapter_thickness_high)
     return np.where(adapter == 0, 0.0, given)
 
@@ -62,7 +73,20 @@ def reach_bare(crank_flange_position: Array, depth_of_face: Array, shaft_stickou
           words="{adapter_thickness} thick, doweled, its bore within {housing_bore_runout} total "
                 "indicator reading of the crankshaft, its face within {housing_face_runout}")  # fmt: skip
 def adapter_made(adapter: Array) -> Ask:
-    return Ask(np.where(adapter == 2, 1.0, 0.0))
+    return Ask(np.where(adapter == TO_MAKE, 1.0, 0.0))
+
+
+@check(
+    "Is the plate to make thick enough to be made?",
+    "mm",
+    AtLeast(clear=8.0, tight=6.0),
+    "A thinner plate has no thread for its bolts and bends where it is clamped.",
+    criterion="fit",
+    words={"tight": "a plate of {plate_wall}", "clash": "a plate of {plate_wall} cannot be made to hold"},
+)
+def plate_wall(adapter: Array, adapter_thickness: Array) -> Reading:
+    asked = unknown_where((adapter == TO_MAKE) * 1.0, adapter)
+    return Reading(adapter_thickness, adapter_thickness, adapter_thickness, asked)
 
 
 BORE_RUNOUT = Limit(
@@ -292,6 +316,8 @@ def shaft_bounds(
     hub_seat_share_tight: float,
     collar_gap_tight: float,
     collar_gap_clear: float,
+    adapter: Array,
+    plate_wall_tight: float,
 ) -> list[Bound]:
     """What thickness does to the shaft: reach = reach_bare − thickness."""
     terms, p, axis = reach_terms, reach_terms.pilot, "thickness"
@@ -299,7 +325,9 @@ def shaft_bounds(
     hold, hold_clear = bush_hold_tight * terms.journal, bush_hold_clear * terms.journal
     guide = terms.stickout - terms.collar - terms.hub_rear
     share = np.asarray(hub_seat_share_tight)
+    thinnest = np.where(adapter == TO_MAKE, plate_wall_tight, -1e6)
     return [
+        beyond(axis, "violation", "plate too thin", thinnest, -1.0),
         Bound(axis, "", "hub off its splines", _hub_breaks, _hub_harm,
               (reach_bare, share, *_flat(terms)), level="violation"),
         beyond(axis, "violation", "journal short of any bush", at(hold + terms.longest), 1.0),
