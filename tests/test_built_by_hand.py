@@ -202,9 +202,25 @@ def test_a_needle_pilot_takes_no_journal_through_its_case(build):
 
 def test_a_journal_turned_back_in_needles_runs_on_soft_metal(build):
     # Journal 10, reach 24: shoulder at 14 is turned back to −2; needles 3 to 23 then run on 3 to 14,
-    # (28 − 13.96) / 2 deep in the shaft: soft.
+    # (28 − 13.96) / 2 deep in the shaft: soft. A bush takes their place: wall (24 − 13.96) / 2.
     found = build({"crank.pilot": "needle"}, {"pilot_length": 10})
-    assert found.value("journal_soft") == 1 and found.verdict("pilot_size") == "clash"
+    assert found.value("journal_soft") == 1 and "bush_made" in found.done()
+    assert found.reading("pilot_size") == near(5.02) and found.verdict("pilot_size") == "tight"
+    # Where the needles' seat leaves no wall for one, it is a clash.
+    thin = build({"crank.pilot": "needle", "crank.bore_diameter": 16.5}, {"pilot_length": 10})
+    assert "bush_made" not in thin.done() and thin.verdict("pilot_size") == "clash"
+
+
+def test_a_deeper_bush_cures_nothing_where_the_flange_stops_the_shoulder(build):
+    # Journal 22: shoulder at 2 against the flange at 0; nothing may be cut: the bush stays where it is.
+    found = build({"policy.deepest_cut": "bolts back", "crank.bush_recess": 1}, {"pilot_length": 22})
+    assert found.done() == set() and found.verdict("shoulder_gap") == "clash"
+
+
+def test_no_ring_that_is_too_thin_to_make(build):
+    # 148 in 150: a wall of 1; boring is not permitted: no ring is turned that cannot be.
+    found = build({"policy.deepest_cut": "bolts back"}, {"bellhousing": "car", "register_diameter": 148})
+    assert found.done() == set() and found.verdict("register_fit") == "clash"
 
 
 def test_the_crank_bore_is_opened_only_when_permitted_and_nothing_smaller_goes(build):

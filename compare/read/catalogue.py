@@ -24,7 +24,13 @@ from compare.read.ledger import ASKED, READ, UNKNOWN, entry
 from compare.read.numbers import DECIMAL_HABIT
 from compare.read.sheet import Sheet, as_text, read_sheet, split_head
 from compare.vocabulary import (
-    CAR_KEYS, GEARS, LOWEST_FROM_BELL, PART_COLUMNS, STATION_SIDES, Term, catalogue_terms,
+    CAR_KEYS,
+    GEARS,
+    LOWEST_FROM_BELL,
+    PART_COLUMNS,
+    STATION_SIDES,
+    Term,
+    catalogue_terms,
 )  # fmt: skip
 
 __all__ = [

@@ -60,8 +60,11 @@ def ring_made(
     register_diameter: Array,
     bellhousing_bore_after: Array,
     register_fit_same: float,
+    register_ring_wall: float,
 ) -> Ask:
-    small = bellhousing_bore_after - register_diameter > register_fit_same
+    """Not where it would be too thin to make."""
+    room = bellhousing_bore_after - register_diameter
+    small = (room > register_fit_same) & (room / 2.0 >= register_ring_wall - 1e-9)
     small = unknown_where(small * 1.0, bellhousing_bore_after - register_diameter)
     return Ask(np.where(register_asked == 0, 0.0, unknown_where(small, register_asked)))
 

@@ -25,6 +25,7 @@ from compare.judge.rules import (
     unknown_where,
 )
 from compare.judge.seat import Bound
+from compare.vocabulary import UNDO_STEPS
 
 Array = np.ndarray
 AS_IT_IS, WEDGE, MILL, BOTH = range(4)
@@ -106,6 +107,7 @@ def drop_levelled(
     car_mount_drop_most: Array,
     mount_pad_length: Array,
     mill_most: Array,
+    policy_deepest_cut: Array,
     mount_tilt_tight: float,
 ) -> Array:
     """Before any lift: milling brings a pad nearer the axis by half of what comes off its thick end."""
@@ -114,13 +116,30 @@ def drop_levelled(
     half = milled_stock(mount_pad_length, off) / 2.0
     milled = (off > allowed + SAME) & (mount_drop + half > car_mount_drop_most + SAME)
     milled = milled & (off - mill_most <= allowed + SAME)
+    milled = milled & ~(policy_deepest_cut < UNDO_STEPS.index("donor cut"))
     least = np.minimum(off, mill_most)
     return np.where(milled, mount_drop - milled_stock(mount_pad_length, least) / 2.0, mount_drop)
 
 
 @quantity("mm", "lift that the mount's height asks for: the pad hangs lower than the mount can go")
-def lift_for_height(drop_levelled: Array, car_mount_drop_most: Array, car_mount_none: Array) -> Array:
+def lift_for_height(
+    drop_levelled: Array,
+    mount_drop: Array,
+    mount_tilt: Array,
+    car_mount_tilt: Array,
+    mount_pad_length: Array,
+    pad_x: Array,
+    engine_mounts_pivot_x: Array,
+    car_mount_drop_most: Array,
+    car_mount_none: Array,
+) -> Array:
+    """Each millimetre of lift tilts a pad that is milled, and changes what is milled off it."""
     need = np.maximum(drop_levelled - car_mount_drop_most, 0.0)
+    lever = pad_x - engine_mounts_pivot_x
+    off = mount_tilt - car_mount_tilt
+    steeper = np.sign(off) * mount_pad_length / (2.0 * lever * np.cos(off) ** 2)
+    milled = (drop_levelled < mount_drop - SAME) & (lever > 0)
+    need = np.where(milled, need / (1.0 - steeper), need)
     return np.where(car_mount_none == 1, 0.0, need)
 
 

@@ -397,11 +397,17 @@ def spline_cut(spline_start: Array, journal_needed: Array, turned_back: Array) -
 
 @decision("Set the bush deeper", "crankshaft", hours=0.7, words="pressed {figure} deeper, for the shoulder")  # fmt: skip
 def bush_deeper(reach: Array, pilot_lengths: Lengths, turned_back: Array, pilot_route: Array) -> Ask:
-    """A bush that is made anyway is pressed to its place for nothing more."""
+    """A bush that is made anyway is pressed to its place for nothing more.
+
+    Where the crankshaft itself stops the shoulder first, a deeper bush cures nothing.
+    """
     p = pilot_lengths
-    need = reach - p.journal - turned_back + p.room - p.recess
+    wanted = reach - p.journal - turned_back + p.room
+    need = np.where(wanted > p.stop + SAME, 0.0, wanted - p.recess)
+    need = unknown_where(need, p.stop)
     hours = np.where(np.isin(pilot_route, NEW_BUSHES), 0.0, 0.7)
-    return Ask(np.where(need > SAME, need, 0.0), capacity=bush_give(reach, p), hours=hours)
+    need = np.where(need > SAME, need, unknown_where(0.0, need))
+    return Ask(need, capacity=bush_give(reach, p), hours=hours)
 
 
 @quantity("mm", "depth of the bush's near end, before any longer bush")
@@ -444,21 +450,6 @@ def bush_longer(
     return Ask(hold_needed - hold, np.inf, np.minimum(comfort, capacity), capacity)
 
 
-@decision("Make and fit a bush for the journal", "crankshaft", unit="", blind=True, tool="lathe",
-          hours=1.5, cost=12.0, words="bore {crank_bore_after}, journal {journal_after}")  # fmt: skip
-def bush_made(pilot_route: Array, bush_longer: Array) -> Ask:
-    made = np.isin(pilot_route, NEW_BUSHES) | (bush_longer > SAME)
-    return Ask(unknown_where(made * 1.0, pilot_route))
-
-
-@decision("Ream the present bush", "crankshaft", unit="mm diameter", hours=0.5,
-          words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close")  # fmt: skip
-def bush_reamed(pilot_ways: Ways, pilot_route: Array, bush_longer: Array) -> Ask:
-    """Not where a longer bush is made: only one bush is fitted."""
-    need = _taken(pilot_ways.ream, pilot_route)
-    return Ask(np.where(bush_longer > SAME, 0.0, unknown_where(need, bush_longer)))
-
-
 @quantity("mm", "depth of the bush's near end; negative where it stands proud of the flange")
 def bush_near(bush_set: Array, bush_longer: Array) -> Array:
     return bush_set - bush_longer
@@ -467,16 +458,6 @@ def bush_near(bush_set: Array, bush_longer: Array) -> Array:
 @quantity("mm", "depth of the bush's far end")
 def bush_far(pilot_lengths: Lengths, bush_deeper: Array) -> Array:
     return pilot_lengths.far + bush_deeper
-
-
-@quantity("mm", "length of the bush")
-def bush_length_after(bush_near: Array, bush_far: Array) -> Array:
-    return bush_far - bush_near
-
-
-@quantity("mm", "by how much the bush stands proud of the flange")
-def bush_proud(bush_near: Array) -> Array:
-    return np.maximum(-bush_near, 0.0)
 
 
 @quantity("", "1 where the journal runs on metal below its case")
@@ -499,6 +480,42 @@ def journal_soft(
     back = (turned_back > SAME) & deep & (fresh > SAME)
     soft = (journal_turned > case_assumed + SAME) | back
     return unknown_where(soft * 1.0, journal_turned, turned_back, journal_after)
+
+
+@decision("Make and fit a bush for the journal", "crankshaft", unit="", blind=True, tool="lathe",
+          hours=1.5, cost=12.0, words="bore {crank_bore_after}, journal {journal_after}")  # fmt: skip
+def bush_made(
+    pilot_route: Array,
+    bush_longer: Array,
+    journal_soft: Array,
+    crank_pilot: Array,
+    crank_bore_after: Array,
+    journal_after: Array,
+    bush_wall_tight: float,
+) -> Ask:
+    """In the needles' place too, where the journal is too soft for them and a bush has its wall."""
+    wall = bush_wall(crank_bore_after, journal_after)
+    instead = (crank_pilot == NEEDLE) & (journal_soft > SAME) & (wall >= bush_wall_tight - SAME)
+    made = np.isin(pilot_route, NEW_BUSHES) | (bush_longer > SAME) | instead
+    return Ask(unknown_where(made * 1.0, pilot_route))
+
+
+@decision("Ream the present bush", "crankshaft", unit="mm diameter", hours=0.5,
+          words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close")  # fmt: skip
+def bush_reamed(pilot_ways: Ways, pilot_route: Array, bush_longer: Array) -> Ask:
+    """Not where a longer bush is made: only one bush is fitted."""
+    need = _taken(pilot_ways.ream, pilot_route)
+    return Ask(np.where(bush_longer > SAME, 0.0, unknown_where(need, bush_longer)))
+
+
+@quantity("mm", "length of the bush")
+def bush_length_after(bush_near: Array, bush_far: Array) -> Array:
+    return bush_far - bush_near
+
+
+@quantity("mm", "by how much the bush stands proud of the flange")
+def bush_proud(bush_near: Array) -> Array:
+    return np.maximum(-bush_near, 0.0)
 
 
 # ---- checks -------------------------------------------------------------------------------------------
