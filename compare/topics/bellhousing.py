@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from compare.judge.rules import (
@@ -15,6 +17,8 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
+from compare.ordering import Cut, order
+from compare.standards import limits_of_size
 
 Array = np.ndarray
 CARS_OWN, NO_PLATE = 1, 0
@@ -99,3 +103,48 @@ def register_fit(
     ring = ring_made > SAME
     works = unknown_where(np.where(ring, ringed, bare), ring_made)
     return Reading(np.where(ring, 0.0, off), works, works, register_asked)
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+
+@order("bellhousing_bored", step=70)
+def bore_the_bellhousing(
+    car_bellhousing_register_diameter: float,
+    bellhousing_bore_after: float,
+    ring_made: float,
+    register_diameter: float,
+    housing_bore_runout: float,
+) -> list[Cut]:
+    """To the register itself, or wider, for a ring of a wall that can be made."""
+    basic = bellhousing_bore_after if ring_made > SAME else register_diameter
+    low, high = limits_of_size(basic, "H7")
+    return [
+        Cut(
+            "Bore the bellhousing", "bellhousing", "crankshaft axis", car_bellhousing_register_diameter,
+            low, high, runout=housing_bore_runout, finish="Ra 3.2", of="bellhousing_bore_after",
+            measure_before="the register in two directions, the bore, and what stands around it",
+            note="bolted to the block and set true to the crankshaft, or on a fixture with the dowels",
+        )
+    ]  # fmt: skip
+
+
+@order("ring_made", step=71)
+def turn_the_ring(register_diameter: float, bellhousing_bore_after: float, housing_bore_runout: float) -> list[Cut]:
+    inside, outside = limits_of_size(register_diameter, "H7"), limits_of_size(bellhousing_bore_after, "p6")
+    wall = (bellhousing_bore_after - register_diameter) / 2.0
+    return [
+        Cut(
+            "Turn the register ring, inside", "register ring", "its own axis", math.nan, *inside,
+            runout=0.05, finish="Ra 1.6", material="steel or hard aluminium", of="register_diameter",
+            measure_before="the register in two directions",
+            note=f"H7 on a register as g6: play up to {1000 * (inside[1] - limits_of_size(register_diameter, 'g6')[0]):.0f} µm",
+        ),
+        Cut(
+            "Turn the register ring, outside", "register ring", "its own axis", math.nan, *outside,
+            runout=0.05, finish="Ra 1.6", of="bellhousing_bore_after",
+            measure_before="the bellhousing's bore in two directions",
+            note=f"wall {wall:.2f} mm; p6, for a bore as measured; in place within {housing_bore_runout:g} mm total "
+            "indicator reading of the crankshaft",
+        ),
+    ]  # fmt: skip

@@ -6,6 +6,8 @@ clutch released; it must stay between the first and the last full spline.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from compare.judge.rules import (
@@ -23,6 +25,8 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
+from compare.ordering import Cut, order
+from compare.standards import general_tolerance, identify_spline
 
 Array = np.ndarray
 CONCENTRIC = 1
@@ -285,3 +289,38 @@ def collar_cut(guide_gap: Array, guide_asked: Array, collar_gap_tight: float) ->
 def collar_gap(guide_gap: Array, collar_cut: Array, guide_asked: Array) -> Reading:
     gap = guide_gap + collar_cut
     return Reading(gap, gap, gap, guide_asked)
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+
+@order("collar_cut", step=60)
+def shorten_the_guide(collar_length: float, collar_left: float, collar_diameter: float) -> list[Cut]:
+    """To the short side only: what is asked for is air before the hub."""
+    least = collar_left - general_tolerance(collar_left)
+    return [
+        Cut(
+            "Shorten the release-bearing guide", "release-bearing guide", "gearbox front face",
+            collar_length, least, collar_left, finish="Ra 1.6", of="collar_left",
+            measure_before="front face to the guide's end; the bearing on it, at full travel",
+            note=f"square to its bore, chamfer 0.5 × 45° outside so that the bearing does not catch; "
+            f"outside {collar_diameter:.1f} stays as it is",
+        )
+    ]  # fmt: skip
+
+
+@order("disc_ordered", step=130)
+def order_the_disc(
+    spline_teeth: float, spline_diameter: float, clutch_disc_diameter: float, disc_front: float, disc_rear: float
+) -> list[Cut]:
+    forms = identify_spline(spline_teeth, spline_diameter)
+    size = f", {clutch_disc_diameter:.0f} mm" if clutch_disc_diameter == clutch_disc_diameter else ""
+    return [
+        Cut(
+            "Order a clutch disc", "clutch disc", "friction face", math.nan, disc_front, disc_rear,
+            material=f"{spline_teeth:.0f} splines of {spline_diameter:.2f}{size}", of="disc_hub",
+            measure_before="count the splines twice; send a rubbing",
+            note=f"hub from {disc_front:.1f} to {disc_rear:.1f} mm behind the friction face, clamped"
+            + (f"; numbers as of {' or '.join(forms)}: equal numbers are no proof" if forms else ""),
+        )
+    ]  # fmt: skip

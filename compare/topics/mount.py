@@ -6,6 +6,8 @@ at x rises δ (x − pivot) and the engine's tilt falls by δ. A spacer that fil
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from compare.judge.rules import (
@@ -25,6 +27,8 @@ from compare.judge.rules import (
     unknown_where,
 )
 from compare.judge.seat import Bound
+from compare.ordering import Cut, order
+from compare.standards import general_tolerance
 from compare.vocabulary import UNDO_STEPS
 
 Array = np.ndarray
@@ -361,3 +365,65 @@ def mount_bounds(
         Bound("face", "crossmember_moved", "crossmember moved", _mount_breaks, _moved_harm, args, idle),
         Bound("face", "mount_bracket", "mount bracket", _mount_breaks, _bracket_harm, args, idle),
     ]
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+
+@order("pad_milled", step=80)
+def mill_the_pad(
+    pad_milled: float, tilt_difference: float, mount_pad_length: float, mount_pad_stock: float, tilt_milled: float
+) -> list[Cut]:
+    """Measured at the thick end: nothing comes off the other."""
+    end = "rear" if tilt_difference > 0 else "front"
+    tolerance = min(general_tolerance(pad_milled), max(mount_pad_stock - pad_milled, 0.0) + 0.1)
+    return [
+        Cut(
+            "Mill the mount pad", "gearbox tail", f"the pad's face, {end} end", 0.0,
+            max(pad_milled - tolerance, 0.0), min(pad_milled + tolerance, mount_pad_stock),
+            length=mount_pad_length, finish="Ra 3.2", of="pad_milled", length_of="mount_pad_length",
+            measure_before="the pad against the axis with a level; metal over the nearest bore",
+            note=f"off the {end} end, nothing off the other: {math.degrees(abs(tilt_difference)):.1f}°, "
+            f"{math.degrees(tilt_milled):.1f}° are left",
+        )
+    ]  # fmt: skip
+
+
+@order("wedge_angle", step=81)
+def make_the_wedge(wedge_angle: float, mount_pad_length: float, tilt_difference: float) -> list[Cut]:
+    thick = mount_pad_length * math.tan(wedge_angle)
+    angle, end = math.degrees(wedge_angle), "front" if tilt_difference > 0 else "rear"
+    return [
+        Cut(
+            "Make the wedge", "mount wedge", "its lower face", math.nan, angle - 0.25, angle + 0.25, "deg",
+            length=mount_pad_length, length_tolerance=general_tolerance(mount_pad_length), material="steel",
+            of="wedge_angle", length_of="mount_pad_length",
+            measure_before="the pad against the mount, gearbox bolted up",
+            note=f"from nothing to {thick:.1f} mm, thick end to the {end}; over the bolts' whole width",
+        )
+    ]  # fmt: skip
+
+
+@order("mount_spacer", step=82)
+def make_the_spacer(mount_spacer: float) -> list[Cut]:
+    most = mount_spacer + general_tolerance(mount_spacer)
+    return [
+        Cut(
+            "Make the mount's spacer", "mount spacer", "its lower face", math.nan, mount_spacer, most,
+            material="steel or hard aluminium", of="mount_spacer",
+            measure_before="the gap with the gearbox carried at its height", note="longer bolts to match",
+        )
+    ]  # fmt: skip
+
+
+@order("mount_bracket", step=83)
+def make_the_bracket(mount_bracket: float, pad_x: float) -> list[Cut]:
+    tolerance = general_tolerance(mount_bracket)
+    return [
+        Cut(
+            "Make the mount bracket", "mount bracket", "edge of the mount's zone", math.nan,
+            mount_bracket - tolerance, mount_bracket + tolerance, material="steel plate, as thick as the crossmember's",
+            of="mount_bracket", measure_before="the pad with the gearbox in its place",
+            note=f"pad centre {pad_x:.0f} mm behind the block; welded by someone who can",
+        )
+    ]  # fmt: skip

@@ -5,6 +5,7 @@ On the shaft, s runs rearward from the tip. In the crankshaft, depth runs forwar
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -24,6 +25,8 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
+from compare.ordering import Cut, order
+from compare.standards import centre_hole, closing, general_tolerance, limits_of_size, undercut
 
 Array = np.ndarray
 
@@ -107,6 +110,7 @@ NEEDLE_TIGHT = Limit("pilot_needle_tight", 0.10, "mm", "practice: looser, needle
 REAM_MOST = Limit("bush_ream_most", 0.5, "mm", "practice: what a reamer takes out of a bush")
 HOLD_CLEAR = Limit("bush_hold_clear", 0.75, "× journal", "practice")
 HOLD_TIGHT = Limit("bush_hold_tight", 0.5, "× journal", "practice")
+BORE_TRUE = Limit("pilot_bore_runout", 0.13, "mm", "TM 5-3895-383-24, p. 5-40, and a truck-engine manual")
 CASE_THIN = Limit(
     "case_depth_assumed", 0.5, "mm", "Ovako, Case hardening steel: 0.5 to 1.0 mm is typical"
 )
@@ -629,3 +633,235 @@ def bush_hold(
     return Reading(
         hold, hold - bush_hold_tight * journal_after, hold - bush_hold_clear * journal_after
     )
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+SHAFT, BUSH, CRANK = "input shaft", "pilot bush", "crankshaft"
+TRUE = 0.02  # mm, run-out of a journal to the shaft's own bearing seat: practice
+LEFT_ON = (0.4, 0.8)  # mm of diameter left for turning where splines are ground off: practice
+SINTERED_HARDNESS = "at least 50 HRC"
+
+
+def shaft_datum(tip_cut: float) -> str:
+    """The one datum of all lengths on the shaft."""
+    return "tip after facing" if tip_cut > SAME else "tip"
+
+
+def over(length: float) -> str:
+    """A tolerance to the long side only: what is cut back must give its room.
+
+    >>> over(46.0)
+    '+0.3 / 0'
+    """
+    return f"+{general_tolerance(length):g} / 0"
+
+
+def runs_in_turned_bronze(soft: float, wall: float, least_wall: float) -> bool:
+    """A journal below 50 HRC, or a wall that is not sold: solid bronze, which one turns."""
+    return soft > SAME or wall < least_wall - SAME
+
+
+def running_limits(journal: float, turned: bool, bronze: bool) -> tuple[float, float]:
+    """Limits of a bush's bore as pressed [mm]: H7 of the journal's basic size, or about one as it is.
+
+    A journal that is left as it is has no tolerance: the bore takes the least clearance of f7 (e7 in
+    turned bronze, greased) and its own IT7.
+
+    >>> running_limits(15.0, False, False), running_limits(15.0, True, False)
+    ((15.016, 15.034), (15.0, 15.018))
+    """
+    low, high = limits_of_size(journal, "H7")
+    if turned:
+        return low, high
+    least = journal - limits_of_size(journal, "e7" if bronze else "f7")[1]
+    return round(low + least, 3), round(high + least, 3)
+
+
+@order("tip_cut", step=10)
+def face_the_tip(tip_cut: float, shaft_stickout: float, journal_after: float) -> list[Cut]:
+    most = tip_cut + general_tolerance(tip_cut)
+    return [
+        Cut(
+            "Face the tip", SHAFT, "tip as found", 0.0, tip_cut, most, of="tip_cut",
+            measure_before=f"stick-out, gearbox front face to tip: {shaft_stickout:.1f} mm; the depth of "
+            "the crankshaft's bore",
+            note="chamfer 1 × 45°; hard: grind it, or carbide with a fresh edge",
+        ),
+        Cut(
+            "Centre the tip again", SHAFT, shaft_datum(tip_cut), runout=TRUE,
+            note=f"the old centre is gone: {centre_hole(journal_after)}, true to the bearing seat, before "
+            "anything is turned between centres",
+        ),
+    ]  # fmt: skip
+
+
+@order("spline_cut", step=20)
+def grind_the_splines_off(
+    spline_cut: float, spline_start: float, tip_cut: float, spline_diameter: float, journal_after: float
+) -> list[Cut]:
+    depth = (spline_diameter - journal_after) / 2.0
+    start = spline_start - tip_cut
+    return [
+        Cut(
+            "Grind the splines off ahead of the journal", SHAFT, shaft_datum(tip_cut), spline_diameter,
+            journal_after + LEFT_ON[0], journal_after + LEFT_ON[1], length=spline_cut,
+            length_tolerance=over(spline_cut), length_of="spline_cut",
+            measure_before=f"datum to the first full spline: {start:.1f} mm",
+            note=f"from {start:.1f} to {start + spline_cut:.1f} mm, {depth:.2f} mm a side in all: an "
+            "interrupted cut in hard steel, no ceramic; grind wet, the shaft must not colour",
+        )
+    ]  # fmt: skip
+
+
+@order("journal_turned", "turned_back", step=30)
+def turn_the_journal(
+    pilot_diameter: float,
+    journal_turned: float,
+    turned_back: float,
+    journal_after: float,
+    journal_needed: float,
+    tip_cut: float,
+    journal_soft: float,
+    case_assumed: float,
+    bush_made: float,
+    bush_reamed: float,
+    crank_bush_bore: float,
+    crank_bore_after: float,
+    crank_pilot: float,
+    bush_wall_clear: float,
+) -> list[Cut]:
+    """Down, back, or both: one setting. The undercut stands within the length, at the shoulder."""
+    bronze = runs_in_turned_bronze(journal_soft, bush_wall(crank_bore_after, journal_after), bush_wall_clear)
+    if journal_turned <= SAME:
+        low, high = limits_of_size(pilot_diameter, "h7")
+        aim = "flush with the journal ahead of it, never larger"
+    elif bush_made > SAME:
+        low, high = limits_of_size(journal_after, "e7" if bronze else "f7")
+        aim = "e7, for turned bronze with grease" if bronze else "f7"
+    elif crank_pilot == NEEDLE:
+        low, high = limits_of_size(crank_bush_bore, "h6")
+        aim = "h6, for needles; ground"
+    else:
+        low, high = limits_of_size(crank_bush_bore + bush_reamed, "f7")
+        aim = "f7 of the present bush's bore"
+    length = journal_needed - tip_cut
+    soft = "; it goes through the case: soft, no oil-sintered bush, no needles" if journal_soft > SAME else ""
+    return [
+        Cut(
+            "Turn the journal" if journal_turned > SAME else "Turn the journal back", SHAFT,
+            shaft_datum(tip_cut), pilot_diameter, low, high, length=length, length_tolerance=over(length),
+            runout=TRUE, finish="Ra 0.2" if not bronze else "Rz 0.5 to 1.0", undercut=undercut(journal_after)[0],
+            of="journal_after", length_of="journal_needed",
+            measure_before="the journal in two places, the present bush's bore, the shoulder",
+            note=f"{aim}; {journal_turned:.2f} mm a side against a case of {case_assumed:.1f}{soft}; "
+            f"{turned_back:.1f} mm longer than it was; hot hard chips" if turned_back > SAME else
+            f"{aim}; {journal_turned:.2f} mm a side against a case of {case_assumed:.1f}{soft}; hot hard chips",
+        )
+    ]  # fmt: skip
+
+
+@order("crank_bored", step=40)
+def open_the_crank_bore(
+    crank_bore_diameter: float, crank_bore_after: float, crank_bore_depth: float, pilot_bore_runout: float
+) -> list[Cut]:
+    low, high = limits_of_size(crank_bore_after, "H7")
+    return [
+        Cut(
+            "Open the crankshaft's bore", CRANK, "crankshaft flange", crank_bore_diameter, low, high,
+            length=crank_bore_depth, length_tolerance="no deeper than it is", runout=pilot_bore_runout,
+            finish="Ra 1.6", of="crank_bore_after", measure_before="the bore, in two places",
+            note="engine stripped, crankshaft out, set up true to its main bearings; only on advice from "
+            "someone qualified",
+        )
+    ]  # fmt: skip
+
+
+@order("bush_made", step=50)
+def make_the_bush(
+    crank_bore_after: float,
+    journal_after: float,
+    journal_turned: float,
+    journal_soft: float,
+    bush_length_after: float,
+    bush_near: float,
+    bush_proud: float,
+    bush_wall_clear: float,
+    crank_bore_depth: float,
+) -> list[Cut]:
+    """One bush: outside, bore before pressing, where it is pressed to, and the bore as pressed."""
+    wall = bush_wall(crank_bore_after, journal_after)
+    bronze = runs_in_turned_bronze(journal_soft, wall, bush_wall_clear)
+    outside = limits_of_size(crank_bore_after, "s6" if crank_bore_after <= 18.0 else "r6")
+    inside = running_limits(journal_after, journal_turned > SAME, bronze)
+    tight = (outside[0] + outside[1]) / 2.0 - crank_bore_after
+    shut = closing(journal_after, crank_bore_after) * tight
+    before = [round(size + shut, 3) for size in inside]
+    material = (
+        "turned bronze, greased: the journal is below 50 HRC, or the wall thinner than is sold"
+        if bronze
+        else f"oil-sintered bronze (ISO 2795) on a journal of {SINTERED_HARDNESS}, else turned bronze"
+    )
+    stands = (
+        f"stands {bush_proud:.1f} mm proud of the flange; clear of the disc's hub"
+        if bush_proud > SAME
+        else f"near end {bush_near:.1f} mm inside the flange"
+    )
+    end = bush_near + general_tolerance(max(abs(bush_near), 0.5))
+    return [
+        Cut(
+            "Turn the bush, outside", BUSH, "its near end", math.nan, *outside, length=bush_length_after,
+            length_tolerance=general_tolerance(bush_length_after), runout=TRUE, finish="Ra 0.8",
+            material=material, of="crank_bore_after", length_of="bush_length_after",
+            measure_before="the crankshaft's bore, in two places and two directions",
+            note=f"wall {wall:.2f} mm; limits for a bore of {crank_bore_after:.3f}: shift them by what it measures "
+            "more or less; chamfer 0.5 × 15° to lead in",
+        ),
+        Cut(
+            "Bore the bush, before it is pressed in", BUSH, "its near end", math.nan, *before, runout=TRUE,
+            finish="Ra 0.8", material=material, of="bush_bore_before",
+            measure_before="the journal as finished",
+            note=f"pressed in, the bore closes by {1000 * shut:.0f} µm, {shut / tight:.2f} of the interference",
+        ),
+        Cut(
+            "Press the bush in", BUSH, "crankshaft flange", math.nan, bush_near, end, of="bush_near",
+            note=f"{stands}; over a mandrel of the journal's size; it must not touch the bore's bottom at "
+            f"{crank_bore_depth:.1f} mm",
+        ),
+        Cut(
+            "Bore as pressed", BUSH, "crankshaft flange", math.nan, *inside, of="bush_bore_as_pressed",
+            measure_before="the bore in the crankshaft, in two places",
+            note="as pressed: the size that counts, measured with the bush in its place"
+            + ("; ream turned bronze to it" if bronze else "; reaming shuts the pores of a sintered bush: "
+               "press it in over a mandrel instead"),
+        ),
+    ]  # fmt: skip
+
+
+@order("bush_reamed", step=51)
+def ream_the_bush(crank_bush_bore: float, journal_after: float, bush_reamed: float) -> list[Cut]:
+    low, high = running_limits(journal_after, False, False)
+    return [
+        Cut(
+            "Ream the present bush", BUSH, "crankshaft flange", crank_bush_bore, low, high, runout=0.05,
+            of="bush_bore_as_pressed", measure_before="the journal, and the bush in its place",
+            note="not a sintered bush, whose pores close; by hand, piloted true",
+        )
+    ]  # fmt: skip
+
+
+@order("bush_deeper", step=52)
+def press_the_bush_deeper(
+    crank_bush_recess: float, bush_set: float, bush_made: float, crank_bore_depth: float
+) -> list[Cut]:
+    """A bush that is made is pressed to its place at once."""
+    if bush_made > SAME:
+        return []
+    most = bush_set + general_tolerance(max(abs(bush_set), 0.5))
+    return [
+        Cut(
+            "Press the present bush deeper", BUSH, "crankshaft flange", crank_bush_recess, bush_set, most,
+            of="bush_near", measure_before="flange to the bush, and to the bore's bottom",
+            note=f"over a mandrel; the bore's bottom is at {crank_bore_depth:.1f} mm",
+        )
+    ]  # fmt: skip

@@ -6,6 +6,7 @@ thickness only through the reach, and linearly.
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -22,6 +23,8 @@ from compare.judge.rules import (
     unknown_where,
 )
 from compare.judge.seat import Bound, beyond
+from compare.ordering import Cut, order
+from compare.standards import general_tolerance, limits_of_size
 from compare.topics.pilot import Lengths, tip_reach, turned_breaks, turned_need
 
 Array = np.ndarray
@@ -342,4 +345,31 @@ def shaft_bounds(
         beyond(axis, "comfort", "hub front", at(terms.spline_start - terms.hub_front), 1.0),
         beyond(axis, "comfort", "bush", at(hold_clear + p.recess), 1.0),
         beyond(axis, "comfort", "guide", at(guide - collar_gap_clear), -1.0),
+    ]  # fmt: skip
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+
+@order("adapter_made", step=72)
+def make_the_plate(
+    adapter_thickness: float, register_diameter: float, housing_bore_runout: float, housing_face_runout: float
+) -> list[Cut]:
+    tolerance = general_tolerance(adapter_thickness, fine=True)
+    known = register_diameter == register_diameter
+    bore = limits_of_size(register_diameter, "H7") if known else (math.nan, math.nan)
+    return [
+        Cut(
+            "Mill the adapter plate", "adapter plate", "its engine side", math.nan,
+            adapter_thickness - tolerance, adapter_thickness + tolerance, runout=housing_face_runout,
+            finish="Ra 3.2", material="aluminium plate, or steel", of="adapter_thickness",
+            measure_before="stick-out, depth of the bellhousing, crankshaft's bore: what the thickness follows from",
+            note="faces parallel within 0.05 mm (practice); doweled to block and gearbox",
+        ),
+        Cut(
+            "Bore the adapter plate for the register", "adapter plate", "crankshaft axis", math.nan, *bore,
+            runout=housing_bore_runout, finish="Ra 1.6", of="register_diameter",
+            measure_before="the register in two directions",
+            note="set true to the crankshaft with the plate bolted up, then dowel it",
+        ),
     ]  # fmt: skip
