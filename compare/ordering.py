@@ -11,8 +11,21 @@ import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from types import ModuleType
+from typing import Any
 
-__all__ = ["Cut", "Order", "order", "orders_of"]
+from compare.said import Said
+
+__all__ = ["Cut", "Order", "order", "orders_of", "tell"]
+
+
+def tell(template: str, **values: Any) -> Said:
+    """A sentence of an order; a bare number is in mm, one as (number, unit) in that.
+
+    >>> tell("to {depth}", depth=6.0).values
+    {'depth': (6.0, 'mm')}
+    """
+    mm = lambda v: (float(v), "mm") if isinstance(v, int | float) else v
+    return Said(template, {name: mm(value) for name, value in values.items()})
 
 
 @dataclass(frozen=True)
@@ -37,8 +50,8 @@ class Cut:
     finish: str = ""
     undercut: str = ""
     material: str = ""
-    measure_before: str = ""
-    note: str = ""
+    measure_before: str | Said = ""
+    note: str | Said = ""
     of: str = ""
     length_of: str = ""
 

@@ -100,11 +100,13 @@ GRADES = ("H7", "e7", "f7", "g6", "h6", "h7", "p6", "r6", "s6")
 def limits_of_size(nominal: float, grade: str) -> tuple[float, float]:
     """Smallest and largest size [mm] of a nominal diameter over 3 to 500 mm in a grade of ISO 286-2.
 
-    Raises ValueError outside the table.
+    Of a size that is not known, NaN. Raises ValueError outside the table.
 
     >>> limits_of_size(16.0, "f7"), limits_of_size(146.0, "H7")
     ((15.966, 15.984), (146.0, 146.04))
     """
+    if math.isnan(nominal):
+        return math.nan, math.nan
     if not 3 < nominal <= 500 or grade not in GRADES:
         raise ValueError(f"{nominal} mm {grade} is outside the table of fits (over 3 to 500 mm)")
     it6, it7, e, f, g, p = next(band[1:] for band in BANDS if nominal <= band[0])
@@ -131,6 +133,8 @@ def general_tolerance(length: float, fine: bool = False) -> float:
     >>> general_tolerance(46.0), general_tolerance(46.0, fine=True), general_tolerance(2.0)
     (0.3, 0.15, 0.1)
     """
+    if math.isnan(length):
+        return math.nan
     for top, f, m in ISO_2768:
         if length <= top:
             return f if fine else m
@@ -150,6 +154,8 @@ def undercut(diameter: float) -> tuple[str, float]:
     >>> undercut(12.7), undercut(18.2)
     (('DIN 509 – F 0.6 × 0.2', 2.0), ('DIN 509 – F 0.6 × 0.3', 2.5))
     """
+    if math.isnan(diameter):
+        return "", math.nan
     _, radius, depth, length = next(row for row in DIN_509 if diameter <= row[0])
     return f"DIN 509 – F {radius:g} × {depth:g}", length
 
@@ -164,7 +170,7 @@ def centre_hole(diameter: float) -> str:
     >>> centre_hole(13.96)
     'ISO 6411 – A2/4.25'
     """
-    _, d, mouth = next(row for row in CENTRES if diameter <= row[0])
+    _, d, mouth = next(row for row in CENTRES if diameter <= row[0] or math.isnan(diameter))
     return f"ISO 6411 – A{d:g}/{mouth:g}"
 
 

@@ -12,8 +12,10 @@ from typing import Any
 import numpy as np
 
 from compare.answer.compare import Assessment
+from compare.judge.draws import Draw
 from compare.judge.engine import Result
 from compare.judge.rules import Ask, Options, Reading
+from compare.judge.settle import WithFigures
 from compare.ordering import Cut, Order, orders_of
 from compare.topics import all_topics
 from compare.vocabulary import UNDO_STEPS
@@ -46,15 +48,23 @@ def order_rows(a: Assessment, shown: Sequence[int], plan: Result | None = None) 
 
     plan: the nominal run of the plan over `shown`, made where it is not handed in. `from`, `to_low`,
     `to_high` in `unit`, lengths and run-outs in mm, None where nothing is said; `step` is the undo step,
-    `sequence` counts from 1, `of` and `length_of` name the quantities that size and length make true.
+    `sequence` counts from 1, `measure_before` and `note` are sentences as data, `of` and `length_of` name the quantities that size and length make true.
     """
     if not len(shown):
         return []
     result = plan if plan is not None else a.run(shown, "plan")
-    return [row for at in range(len(shown)) for row in _of_build(a, result, int(shown[at]), at)]
+    sure = _measured(a, shown)
+    return [row for at in range(len(shown)) for row in _of_build(a, result, sure, int(shown[at]), at)]
 
 
-def _of_build(a: Assessment, plan: Result, build: int, at: int) -> list[Row]:
+def _measured(a: Assessment, shown: Sequence[int]) -> Result:
+    """The plan once more, what nobody measured left open: no order names the middle of a likely range."""
+    rows = np.asarray(shown, dtype=int)
+    names = a.names(rows, Draw(seed=a.seed, fill=False))
+    return a.engine.run(names, (len(rows), 1), WithFigures(a.figures.of(rows)))
+
+
+def _of_build(a: Assessment, plan: Result, sure: Result, build: int, at: int) -> list[Row]:
     done = {
         name: int(plan.pick(item.undo)[at, 0])
         for name, item in plan.items.items()
@@ -65,7 +75,7 @@ def _of_build(a: Assessment, plan: Result, build: int, at: int) -> list[Row]:
         steps = [done[name] for name in mine.decisions if name in done]
         if not steps:
             continue
-        for cut in mine.function(**{name: _number(a, plan, name, at) for name in mine.inputs}):
+        for cut in mine.function(**{name: _number(a, sure, name, at) for name in mine.inputs}):
             rows.append(_row(a, build, mine, cut, UNDO_STEPS[max(steps)], len(rows) + 1))
     return rows
 

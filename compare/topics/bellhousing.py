@@ -17,7 +17,7 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
-from compare.ordering import Cut, order
+from compare.ordering import Cut, order, tell
 from compare.standards import limits_of_size
 
 Array = np.ndarray
@@ -133,18 +133,22 @@ def bore_the_bellhousing(
 def turn_the_ring(register_diameter: float, bellhousing_bore_after: float, housing_bore_runout: float) -> list[Cut]:
     inside, outside = limits_of_size(register_diameter, "H7"), limits_of_size(bellhousing_bore_after, "p6")
     wall = (bellhousing_bore_after - register_diameter) / 2.0
+    play = inside[1] - limits_of_size(register_diameter, "g6")[0]
     return [
         Cut(
             "Turn the register ring, inside", "register ring", "its own axis", math.nan, *inside,
             runout=0.05, finish="Ra 1.6", material="steel or hard aluminium", of="register_diameter",
             measure_before="the register in two directions",
-            note=f"H7 on a register as g6: play up to {1000 * (inside[1] - limits_of_size(register_diameter, 'g6')[0]):.0f} µm",
+            note=tell("H7; on a register of g6 the play is up to {play}", play=(play, "mm order")),
         ),
         Cut(
             "Turn the register ring, outside", "register ring", "its own axis", math.nan, *outside,
             runout=0.05, finish="Ra 1.6", of="bellhousing_bore_after",
             measure_before="the bellhousing's bore in two directions",
-            note=f"wall {wall:.2f} mm; p6, for a bore as measured; in place within {housing_bore_runout:g} mm total "
-            "indicator reading of the crankshaft",
+            note=tell(
+                "wall {wall}; p6, for the bore as measured; in place within {true} total indicator reading of "
+                "the crankshaft",
+                wall=(wall, "mm doubt"), true=(housing_bore_runout, "mm doubt"),
+            ),
         ),
     ]  # fmt: skip

@@ -25,7 +25,7 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
-from compare.ordering import Cut, order
+from compare.ordering import Cut, order, tell
 
 Array = np.ndarray
 
@@ -1040,16 +1040,18 @@ def order_the_shaft(
     shaft_speed: float,
 ) -> list[Cut]:
     """Joint centre to joint centre at ride height: the one length that the specialist works to."""
-    known = yoke_stand_out == yoke_stand_out
-    note = f"balanced for {shaft_speed:.0f} rev/min; forks of each piece in line"
-    note += f"; the yoke {yoke_stand_out:.0f} mm out from bottomed at ride height" if known else ""
+    note = tell(
+        "balanced[ for {speed}]; forks of each piece in line[; the yoke {out} out from bottomed at ride height]",
+        speed=(shaft_speed, "rev/min"), out=yoke_stand_out,
+    )  # fmt: skip
     wanted = [("Make the propeller shaft", joint_to_joint, "joint_to_joint")]
     if two_pieces > SAME:
         wanted = [("Make the front piece", two_pieces, "two_pieces"), ("Make the rear piece", rear_length, "rear_length")]
     return [
         Cut(
             operation, "propeller shaft", "joint centre", math.nan, length - 1.0, length + 1.0,
-            runout=SHAFT_TRUE, material=f"tube {tube_outside:.1f} × {driveshaft_tube_wall:.1f} mm", of=of,
+            runout=SHAFT_TRUE, material="" if math.isnan(tube_outside + driveshaft_tube_wall) else
+            f"tube {tube_outside:.1f} × {driveshaft_tube_wall:.1f} mm", of=of,
             measure_before="joint to joint with the gearbox bolted in and the car on its wheels",
             note=note,
         )

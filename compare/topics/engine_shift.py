@@ -6,7 +6,7 @@ import numpy as np
 
 from compare.judge.rules import SAME, Ask, Own, Reading, check, decision, quantity, seat_bound
 from compare.judge.seat import Bound, beyond
-from compare.ordering import Cut, order
+from compare.ordering import Cut, order, tell
 from compare.standards import general_tolerance
 
 Array = np.ndarray
@@ -90,6 +90,6 @@ def slot_the_brackets(slot_each: float, engine_shift: float, engine_mounts_slide
             "Slot the engine brackets", "engine brackets", "the holes as they are", 0.0, slot_each,
             slot_each + general_tolerance(max(slot_each, 0.5)), of="slot_each",
             measure_before="bolts, holes, and metal behind them",
-            note=f"{where}; every mount moves the whole {engine_shift:.1f} mm; thick washers over the slots",
+            note=tell(where + "; every mount moves the whole {shift}; thick washers over the slots", shift=engine_shift),
         )
     ]  # fmt: skip

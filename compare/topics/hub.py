@@ -25,7 +25,7 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
-from compare.ordering import Cut, order
+from compare.ordering import Cut, order, tell
 from compare.standards import general_tolerance, identify_spline
 
 Array = np.ndarray
@@ -303,8 +303,11 @@ def shorten_the_guide(collar_length: float, collar_left: float, collar_diameter:
             "Shorten the release-bearing guide", "release-bearing guide", "gearbox front face",
             collar_length, least, collar_left, finish="Ra 1.6", of="collar_left",
             measure_before="front face to the guide's end; the bearing on it, at full travel",
-            note=f"square to its bore, chamfer 0.5 × 45° outside so that the bearing does not catch; "
-            f"outside {collar_diameter:.1f} stays as it is",
+            note=tell(
+                "square to its bore, chamfer 0.5 × 45° outside so that the bearing does not catch[; its "
+                "outside of {outside} stays as it is]",
+                outside=(collar_diameter, "mm diameter"),
+            ),
         )
     ]  # fmt: skip
 
@@ -313,14 +316,15 @@ def shorten_the_guide(collar_length: float, collar_left: float, collar_diameter:
 def order_the_disc(
     spline_teeth: float, spline_diameter: float, clutch_disc_diameter: float, disc_front: float, disc_rear: float
 ) -> list[Cut]:
-    forms = identify_spline(spline_teeth, spline_diameter)
-    size = f", {clutch_disc_diameter:.0f} mm" if clutch_disc_diameter == clutch_disc_diameter else ""
+    known = not math.isnan(spline_teeth + spline_diameter)
+    forms = identify_spline(spline_teeth, spline_diameter) if known else []
+    note = "hub from {front} to {rear} behind the friction face, clamped[; {size} disc]"
+    note += "; numbers as of {forms}: equal numbers are no proof" if forms else ""
     return [
         Cut(
             "Order a clutch disc", "clutch disc", "friction face", math.nan, disc_front, disc_rear,
-            material=f"{spline_teeth:.0f} splines of {spline_diameter:.2f}{size}", of="disc_hub",
+            material=f"{spline_teeth:.0f} splines of {spline_diameter:.2f} mm" if known else "", of="disc_hub",
             measure_before="count the splines twice; send a rubbing",
-            note=f"hub from {disc_front:.1f} to {disc_rear:.1f} mm behind the friction face, clamped"
-            + (f"; numbers as of {' or '.join(forms)}: equal numbers are no proof" if forms else ""),
+            note=tell(note, front=disc_front, rear=disc_rear, size=clutch_disc_diameter, forms=" or ".join(forms)),
         )
     ]  # fmt: skip

@@ -27,12 +27,13 @@ from compare.judge.rules import (
     unknown_where,
 )
 from compare.judge.seat import Bound
-from compare.ordering import Cut, order
+from compare.ordering import Cut, order, tell
 from compare.standards import general_tolerance
 from compare.vocabulary import UNDO_STEPS
 
 Array = np.ndarray
 AS_IT_IS, WEDGE, MILL, BOTH = range(4)
+WEDGE_TRUE = 0.1  # °, to which a wedge is ground: practice
 
 BRACKET_MOST = Limit("mount_bracket_most", 60.0, "mm", "practice: as far as a bracket carries")
 SPACER_MOST = Limit("mount_spacer_most", 25.0, "mm", "practice")
@@ -383,8 +384,10 @@ def mill_the_pad(
             max(pad_milled - tolerance, 0.0), min(pad_milled + tolerance, mount_pad_stock),
             length=mount_pad_length, finish="Ra 3.2", of="pad_milled", length_of="mount_pad_length",
             measure_before="the pad against the axis with a level; metal over the nearest bore",
-            note=f"off the {end} end, nothing off the other: {math.degrees(abs(tilt_difference)):.1f}°, "
-            f"{math.degrees(tilt_milled):.1f}° are left",
+            note=tell(
+                "off the {end} end, nothing off the other: {off}, {left} are left", end=end,
+                off=(abs(tilt_difference), "rad"), left=(tilt_milled, "rad"),
+            ),
         )
     ]  # fmt: skip
 
@@ -395,23 +398,29 @@ def make_the_wedge(wedge_angle: float, mount_pad_length: float, tilt_difference:
     angle, end = math.degrees(wedge_angle), "front" if tilt_difference > 0 else "rear"
     return [
         Cut(
-            "Make the wedge", "mount wedge", "its lower face", math.nan, angle - 0.25, angle + 0.25, "deg",
+            "Make the wedge", "mount wedge", "its lower face", math.nan, angle - WEDGE_TRUE, angle + WEDGE_TRUE, "deg",
             length=mount_pad_length, length_tolerance=general_tolerance(mount_pad_length), material="steel",
             of="wedge_angle", length_of="mount_pad_length",
             measure_before="the pad against the mount, gearbox bolted up",
-            note=f"from nothing to {thick:.1f} mm, thick end to the {end}; over the bolts' whole width",
+            note=tell("from nothing to {thick}, thick end to the {end}; over the bolts' whole width", thick=thick, end=end),
         )
     ]  # fmt: skip
 
 
 @order("mount_spacer", step=82)
-def make_the_spacer(mount_spacer: float) -> list[Cut]:
-    most = mount_spacer + general_tolerance(mount_spacer)
+def make_the_spacer(
+    mount_spacer: float, pad_milled: float, wedge_angle: float, mount_pad_length: float
+) -> list[Cut]:
+    """Made last, and thicker by what milling and wedge may have taken from the height within their limits."""
+    spread = general_tolerance(pad_milled) / 2.0 if pad_milled > SAME else 0.0
+    spread += mount_pad_length * math.tan(math.radians(WEDGE_TRUE)) if wedge_angle > SAME else 0.0
+    least = mount_spacer + spread
     return [
         Cut(
-            "Make the mount's spacer", "mount spacer", "its lower face", math.nan, mount_spacer, most,
-            material="steel or hard aluminium", of="mount_spacer",
-            measure_before="the gap with the gearbox carried at its height", note="longer bolts to match",
+            "Make the mount's spacer", "mount spacer", "its lower face", math.nan, least,
+            least + general_tolerance(mount_spacer), material="steel or hard aluminium", of="mount_spacer",
+            measure_before="the gap with the gearbox carried at its height, pad levelled",
+            note="longer bolts to match",
         )
     ]  # fmt: skip
 
@@ -424,6 +433,6 @@ def make_the_bracket(mount_bracket: float, pad_x: float) -> list[Cut]:
             "Make the mount bracket", "mount bracket", "edge of the mount's zone", math.nan,
             mount_bracket - tolerance, mount_bracket + tolerance, material="steel plate, as thick as the crossmember's",
             of="mount_bracket", measure_before="the pad with the gearbox in its place",
-            note=f"pad centre {pad_x:.0f} mm behind the block; welded by someone who can",
+            note=tell("pad centre {at} behind the block; welded by someone who can", at=pad_x),
         )
     ]  # fmt: skip

@@ -25,7 +25,7 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
-from compare.ordering import Cut, order
+from compare.ordering import Cut, order, tell
 from compare.standards import centre_hole, closing, general_tolerance, limits_of_size, undercut
 
 Array = np.ndarray
@@ -654,7 +654,7 @@ def over(length: float) -> str:
     >>> over(46.0)
     '+0.3 / 0'
     """
-    return f"+{general_tolerance(length):g} / 0"
+    return "" if math.isnan(length) else f"+{general_tolerance(length):g} / 0"
 
 
 def runs_in_turned_bronze(soft: float, wall: float, least_wall: float) -> bool:
@@ -684,8 +684,10 @@ def face_the_tip(tip_cut: float, shaft_stickout: float, journal_after: float) ->
     return [
         Cut(
             "Face the tip", SHAFT, "tip as found", 0.0, tip_cut, most, of="tip_cut",
-            measure_before=f"stick-out, gearbox front face to tip: {shaft_stickout:.1f} mm; the depth of "
-            "the crankshaft's bore",
+            measure_before=tell(
+                "gearbox front face to the tip: {stickout}; the depth of the crankshaft's bore",
+                stickout=shaft_stickout,
+            ),
             note="chamfer 1 × 45°; hard: grind it, or carbide with a fresh edge",
         ),
         Cut(
@@ -707,9 +709,12 @@ def grind_the_splines_off(
             "Grind the splines off ahead of the journal", SHAFT, shaft_datum(tip_cut), spline_diameter,
             journal_after + LEFT_ON[0], journal_after + LEFT_ON[1], length=spline_cut,
             length_tolerance=over(spline_cut), length_of="spline_cut",
-            measure_before=f"datum to the first full spline: {start:.1f} mm",
-            note=f"from {start:.1f} to {start + spline_cut:.1f} mm, {depth:.2f} mm a side in all: an "
-            "interrupted cut in hard steel, no ceramic; grind wet, the shaft must not colour",
+            measure_before=tell("datum to the first full spline: {start}", start=start),
+            note=tell(
+                "from {start} to {end}, {depth} a side in all: an interrupted cut in hard steel, no ceramic; "
+                "grind wet, the shaft must not colour",
+                start=start, end=start + spline_cut, depth=(depth, "mm doubt"),
+            ),
         )
     ]  # fmt: skip
 
@@ -723,6 +728,7 @@ def turn_the_journal(
     journal_needed: float,
     tip_cut: float,
     journal_soft: float,
+    case_depth: float,
     case_assumed: float,
     bush_made: float,
     bush_reamed: float,
@@ -746,17 +752,19 @@ def turn_the_journal(
         low, high = limits_of_size(crank_bush_bore + bush_reamed, "f7")
         aim = "f7 of the present bush's bore"
     length = journal_needed - tip_cut
-    soft = "; it goes through the case: soft, no oil-sintered bush, no needles" if journal_soft > SAME else ""
+    note = aim + "; {cut} a side against " + ("an assumed" if math.isnan(case_depth) else "a") + " case of {case}"
+    note += "; it goes through the case: soft, no oil-sintered bush, no needles" if journal_soft > SAME else ""
+    note += "; {longer} longer than it was" if turned_back > SAME else ""
     return [
         Cut(
             "Turn the journal" if journal_turned > SAME else "Turn the journal back", SHAFT,
             shaft_datum(tip_cut), pilot_diameter, low, high, length=length, length_tolerance=over(length),
-            runout=TRUE, finish="Ra 0.2" if not bronze else "Rz 0.5 to 1.0", undercut=undercut(journal_after)[0],
-            of="journal_after", length_of="journal_needed",
+            runout=TRUE, finish="Rz 0.5 to 1.0" if bronze and bush_made > SAME else "Ra 0.2",
+            undercut=undercut(journal_after)[0], of="journal_after", length_of="journal_needed",
             measure_before="the journal in two places, the present bush's bore, the shoulder",
-            note=f"{aim}; {journal_turned:.2f} mm a side against a case of {case_assumed:.1f}{soft}; "
-            f"{turned_back:.1f} mm longer than it was; hot hard chips" if turned_back > SAME else
-            f"{aim}; {journal_turned:.2f} mm a side against a case of {case_assumed:.1f}{soft}; hot hard chips",
+            note=tell(
+                note + "; hot hard chips", cut=(journal_turned, "mm doubt"), case=case_assumed, longer=turned_back
+            ),
         )
     ]  # fmt: skip
 
@@ -802,38 +810,42 @@ def make_the_bush(
         if bronze
         else f"oil-sintered bronze (ISO 2795) on a journal of {SINTERED_HARDNESS}, else turned bronze"
     )
-    stands = (
-        f"stands {bush_proud:.1f} mm proud of the flange; clear of the disc's hub"
-        if bush_proud > SAME
-        else f"near end {bush_near:.1f} mm inside the flange"
-    )
+    stands = "stands {proud} proud of the flange, clear of the disc's hub"
+    stands = stands if bush_proud > SAME else "near end {near} inside the flange"
     end = bush_near + general_tolerance(max(abs(bush_near), 0.5))
+    reamed = "ream turned bronze to it" if bronze else "reaming shuts the pores of a sintered bush: mandrel"
     return [
         Cut(
             "Turn the bush, outside", BUSH, "its near end", math.nan, *outside, length=bush_length_after,
             length_tolerance=general_tolerance(bush_length_after), runout=TRUE, finish="Ra 0.8",
             material=material, of="crank_bore_after", length_of="bush_length_after",
             measure_before="the crankshaft's bore, in two places and two directions",
-            note=f"wall {wall:.2f} mm; limits for a bore of {crank_bore_after:.3f}: shift them by what it measures "
-            "more or less; chamfer 0.5 × 15° to lead in",
+            note=tell(
+                "wall {wall}; limits for a bore of {bore}: shift them by what it measures more or less; "
+                "lead in 0.5 × 15°",
+                wall=(wall, "mm doubt"), bore=(crank_bore_after, "mm order"),
+            ),
         ),
         Cut(
             "Bore the bush, before it is pressed in", BUSH, "its near end", math.nan, *before, runout=TRUE,
             finish="Ra 0.8", material=material, of="bush_bore_before",
             measure_before="the journal as finished",
-            note=f"pressed in, the bore closes by {1000 * shut:.0f} µm, {shut / tight:.2f} of the interference",
+            note=tell(
+                "pressed in, the bore closes by {shut}, {share} of the interference",
+                shut=(shut, "mm order"), share=(shut / tight, ""),
+            ),
         ),
         Cut(
             "Press the bush in", BUSH, "crankshaft flange", math.nan, bush_near, end, of="bush_near",
-            note=f"{stands}; over a mandrel of the journal's size; it must not touch the bore's bottom at "
-            f"{crank_bore_depth:.1f} mm",
+            note=tell(
+                stands + "; over a mandrel of the journal's size; the bore's bottom is at {bottom}",
+                proud=bush_proud, near=bush_near, bottom=crank_bore_depth,
+            ),
         ),
         Cut(
             "Bore as pressed", BUSH, "crankshaft flange", math.nan, *inside, of="bush_bore_as_pressed",
             measure_before="the bore in the crankshaft, in two places",
-            note="as pressed: the size that counts, measured with the bush in its place"
-            + ("; ream turned bronze to it" if bronze else "; reaming shuts the pores of a sintered bush: "
-               "press it in over a mandrel instead"),
+            note=f"as pressed: the size that counts, measured with the bush in its place; {reamed}",
         ),
     ]  # fmt: skip
 
@@ -862,6 +874,6 @@ def press_the_bush_deeper(
         Cut(
             "Press the present bush deeper", BUSH, "crankshaft flange", crank_bush_recess, bush_set, most,
             of="bush_near", measure_before="flange to the bush, and to the bore's bottom",
-            note=f"over a mandrel; the bore's bottom is at {crank_bore_depth:.1f} mm",
+            note=tell("over a mandrel; the bore's bottom is at {bottom}", bottom=crank_bore_depth),
         )
     ]  # fmt: skip

@@ -356,8 +356,7 @@ def make_the_plate(
     adapter_thickness: float, register_diameter: float, housing_bore_runout: float, housing_face_runout: float
 ) -> list[Cut]:
     tolerance = general_tolerance(adapter_thickness, fine=True)
-    known = register_diameter == register_diameter
-    bore = limits_of_size(register_diameter, "H7") if known else (math.nan, math.nan)
+    bore = limits_of_size(register_diameter, "H7")
     return [
         Cut(
             "Mill the adapter plate", "adapter plate", "its engine side", math.nan,
