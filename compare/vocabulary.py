@@ -313,6 +313,9 @@ CATALOGUE_COLUMNS: tuple[Term, ...] = (
     ),
 )
 
+# Typed from the front of an integral bell, these may lie behind it: the lowest possible number then [mm].
+LOWEST_FROM_BELL = {"shaft_stickout": -400.0, "collar_length": -400.0}
+
 PART_COLUMNS: tuple[Term, ...] = _in(
     "part",
     Term("part", "text", "what you call this part; every row its own"),

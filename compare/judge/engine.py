@@ -138,15 +138,13 @@ class Engine:
         self.waits = self._waiting()
         self.prices = {r.name: self._price(r) for r in self.book.of("decision")}
         self.criteria = [r.name for r in self.book.criteria]
-        self.weights = np.zeros(0)
-        self.weigh_marks(())
+        self.weights = self._weights(())
 
     def weigh_marks(self, marks: Sequence[str]) -> None:
         """Take the owner's marks among the criteria. Raises InputError for a weight of nothing known."""
         self.criteria = [*(r.name for r in self.book.criteria), *marks]
-        usual = {r.name: r.weight for r in self.book.criteria} | dict.fromkeys(marks, 1.0)
+        self.weights = self._weights(marks)
         given = self.car.weights
-        weights = [given.get(c, given.get(c.removeprefix(MARK), usual[c])) for c in self.criteria]
         known = {*self.criteria, *(m.removeprefix(MARK) for m in marks)}
         problems = []
         for name in given:
@@ -155,12 +153,18 @@ class Engine:
                 fix = f"Did you mean {near}?" if near else f"Criteria are: {', '.join(sorted(known))}."
                 found = f'"{visible(name)}" is neither a criterion nor a mark of the catalogue.'
                 problems.append(Problem(self.car.file, found, fix, key=f"weights.{name}"))
-        if not problems and not sum(weights) > 0:
+        if not problems and np.isnan(self.weights).any():
             fix = "Give at least one criterion a weight."
             problems.append(Problem(self.car.file, "every weight is zero.", fix, key="weights"))
         if problems:
             raise InputError(problems)
-        self.weights = np.array(weights) / sum(weights)
+
+    def _weights(self, marks: Sequence[str]) -> Array:
+        """Of criteria and marks, summing to 1; NaN where every one is zero."""
+        usual = {r.name: r.weight for r in self.book.criteria} | dict.fromkeys(marks, 1.0)
+        given = self.car.weights
+        weights = np.array([given.get(c, given.get(c.removeprefix(MARK), usual[c])) for c in usual])
+        return weights / weights.sum() if weights.sum() > 0 else np.full(len(weights), np.nan)
 
     def score(self, utility: Array) -> Array:
         """0 to 100: the weighted mean; an unknown worth counts one half, and the band shows it."""
@@ -267,8 +271,8 @@ class Engine:
     def _utility(self, names: dict[str, Any], shape: tuple[int, int]) -> Array:
         found = np.empty((*shape, len(self.criteria)))
         for at, name in enumerate(self.criteria):
-            mark = names.get(name) if name.startswith(MARK) else None
-            found[..., at] = np.clip(mark / 10.0, 0.0, 1.0) if mark is not None else names[name]
+            worth = names.get(name, np.nan)  # a mark that nobody gave, as of today's gearbox
+            found[..., at] = np.clip(worth / 10.0, 0.0, 1.0) if name.startswith(MARK) else worth
         return found
 
     def _run_stage(

@@ -118,7 +118,10 @@ def own_figure(ask: Ask, allowed: Any = True) -> Array:
 
 
 def own_option(options: Options, rule: Rule, deepest: Array) -> Array:
-    """Each draw's own option: the best ranked that works and is permitted, else nothing done."""
+    """Each draw's own option: the best ranked that works and is permitted, else nothing done.
+
+    Not known where no option is known to work and one that is permitted is not known.
+    """
     works = np.asarray(options.works, dtype=float)
     steps = np.array([UNDO_STEPS.index(o.undo) for o in rule.options])
     allowed = steps <= np.asarray(deepest)[..., None]
@@ -126,7 +129,8 @@ def own_option(options: Options, rule: Rule, deepest: Array) -> Array:
     rank = np.arange(len(rule.options)) if options.rank is None else options.rank
     price = np.where(good, rank, np.inf)
     taken = np.where(good.any(axis=-1), price.argmin(axis=-1), 0)
-    return np.where(np.isnan(works).all(axis=-1), np.nan, taken)
+    unknown = (np.isnan(works) & allowed).any(axis=-1) & ~good.any(axis=-1)
+    return np.where(np.isnan(works).all(axis=-1) | unknown, np.nan, taken)
 
 
 @dataclass
@@ -287,5 +291,6 @@ def one_option(
     most = np.where(near_best & (reachable > 0), rank, np.inf)
     fallback = np.where(np.isfinite(most).any(axis=1), most.argmin(axis=1), 0)
     taken = np.where(sure.any(axis=1), first, fallback).astype(float)
-    taken[np.isnan(works).all(axis=(1, 2))] = np.nan
+    unknown = np.isnan(works).any(axis=1) & allowed
+    taken[unknown.any(axis=1) & ~((shares > 0) & allowed).any(axis=1)] = np.nan
     return taken[:, None], shares

@@ -11,7 +11,7 @@ import difflib
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,15 @@ from compare.read.cells import Value, factor, find_unit, parse, parse_number, re
 from compare.read.ledger import ASKED, READ, UNKNOWN, entry
 from compare.read.numbers import DECIMAL_HABIT
 from compare.read.sheet import Sheet, as_text, read_sheet, split_head
-from compare.vocabulary import CAR_KEYS, GEARS, PART_COLUMNS, STATION_SIDES, Term, catalogue_terms
+from compare.vocabulary import (
+    CAR_KEYS,
+    GEARS,
+    LOWEST_FROM_BELL,
+    PART_COLUMNS,
+    STATION_SIDES,
+    Term,
+    catalogue_terms,
+)  # fmt: skip
 
 __all__ = [
     "Column", "Sheet", "Table", "catalogue_table", "load_catalogue", "load_parts", "mark_term", "part_terms", "parts_table",
@@ -184,6 +192,8 @@ def read_table(sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_te
             table.texts[head.name] = [t.strip() for t in shown[head.at]]
         if head.kind in ("number", "car") and head.term is not None:
             column, mistakes = _read_column(raw[head.at], head.term, head.unit, habit)
+            if head.term.name in LOWEST_FROM_BELL and head.kind == "number":
+                column, mistakes = _from_bell(raw, heads, head, habit, column, mistakes)
             (table.car_columns if head.kind == "car" else table.columns)[head.term.name] = column
             wrong += [(row, head, error) for row, error in mistakes]
     wrong = [w for w in wrong if not _settled_by_gears(table, *w)]
@@ -430,6 +440,32 @@ def _read_column(
         elif value is not None:
             nominal[row], half[row], high[row] = value.nominal, value.half, value.high
     return Column(nominal, half, high), wrong
+
+
+def _from_bell(
+    raw: Sequence[Sequence[Cell]],
+    heads: Sequence[_Head],
+    head: _Head,
+    habit: Callable[[], str],
+    column: Column,
+    mistakes: list[tuple[int, CellError]],
+) -> tuple[Column, list[tuple[int, CellError]]]:
+    """Rows typed from an integral bell's front may stand behind it: there the number is negative."""
+    assert head.term is not None
+    said = next((raw[h.at] for h in heads if h.name == "measured_from" and h.kind == "number"), None)
+    if said is None or not mistakes:
+        return column, mistakes
+    wide = replace(head.term, low=LOWEST_FROM_BELL[head.term.name])
+    again, wrong = _read_column(raw[head.at], wide, head.unit, habit)
+    refused, kept = {row for row, _ in wrong}, []
+    for row, error in mistakes:
+        if str(said[row]).strip().casefold() != "bell" or row in refused:
+            kept.append((row, error))
+            continue
+        for mine, theirs in zip((column.nominal, column.half, column.high),
+                                (again.nominal, again.half, again.high), strict=True):
+            mine[row] = theirs[row]
+    return column, kept
 
 
 def _read_cell(cell: Cell, term: Term, unit: str | None, habit: Callable[[], str]) -> Value | CellError | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from compare.judge.rules import (
@@ -15,6 +17,8 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
+from compare.ordering import Cut, order, tell
+from compare.standards import limits_of_size
 
 Array = np.ndarray
 CARS_OWN, NO_PLATE = 1, 0
@@ -22,12 +26,15 @@ CARS_OWN, NO_PLATE = 1, 0
 REGISTER_SAME = Limit("register_fit_same", 0.1, "mm", "practice")
 RING_WALL = Limit("register_ring_wall", 1.5, "mm", "practice: thinner, a ring is neither turned nor pressed")
 
+BORE_MOST = Limit("bellhousing_bore_most", 5.0, "mm", "practice: a side, before the register's wall is gone")
+
 
 @quantity("", "1 where the car's bellhousing must centre the gearbox itself")
 def register_asked(bellhousing: Array, adapter: Array) -> Array:
     """Another bellhousing is made for its gearbox, a plate carries the register."""
-    asked = np.where((bellhousing == CARS_OWN) & (adapter == NO_PLATE), 1.0, 0.0)
-    return np.where(np.isnan(bellhousing), np.nan, asked)
+    plate = unknown_where((adapter == NO_PLATE) * 1.0, adapter)
+    asked = np.where(bellhousing == CARS_OWN, plate, 0.0)
+    return unknown_where(asked, bellhousing)
 
 
 @decision("Bore the car's bellhousing for the register", "bellhousing", "panel cut", unit="mm diameter",
@@ -39,24 +46,29 @@ def bellhousing_bored(
     car_bellhousing_register_diameter: Array,
     register_fit_same: float,
     register_ring_wall: float,
+    bellhousing_bore_most: float,
 ) -> Ask:
     """For a register that is too large; and where a ring would be too thin to make."""
     off = register_diameter - car_bellhousing_register_diameter
     thin = register_ring_wall + off / 2.0
     need = np.where(off > register_fit_same, off / 2.0, np.where(off < -register_fit_same, thin, 0.0))
     need = unknown_where(need, off)
-    return Ask(np.where(register_asked == 0, 0.0, unknown_where(need, register_asked)))
+    need = np.where(register_asked == 0, 0.0, unknown_where(need, register_asked))
+    return Ask(need, capacity=bellhousing_bore_most)
 
 
-@decision("Turn a register ring", "bellhousing", unit="", blind=True, tool="lathe", hours=2.0, cost=10.0,
+@decision("Turn a register ring", "register ring", unit="", blind=True, tool="lathe", hours=2.0, cost=10.0,
           words="from {register_diameter} up to {bellhousing_bore_after}")  # fmt: skip
 def ring_made(
     register_asked: Array,
     register_diameter: Array,
     bellhousing_bore_after: Array,
     register_fit_same: float,
+    register_ring_wall: float,
 ) -> Ask:
-    small = bellhousing_bore_after - register_diameter > register_fit_same
+    """Not where it would be too thin to make."""
+    room = bellhousing_bore_after - register_diameter
+    small = (room > register_fit_same) & (room / 2.0 >= register_ring_wall - 1e-9)
     small = unknown_where(small * 1.0, bellhousing_bore_after - register_diameter)
     return Ask(np.where(register_asked == 0, 0.0, unknown_where(small, register_asked)))
 
@@ -91,3 +103,52 @@ def register_fit(
     ring = ring_made > SAME
     works = unknown_where(np.where(ring, ringed, bare), ring_made)
     return Reading(np.where(ring, 0.0, off), works, works, register_asked)
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+
+@order("bellhousing_bored", step=70)
+def bore_the_bellhousing(
+    car_bellhousing_register_diameter: float,
+    bellhousing_bore_after: float,
+    ring_made: float,
+    register_diameter: float,
+    housing_bore_runout: float,
+) -> list[Cut]:
+    """To the register itself, or wider, for a ring of a wall that can be made."""
+    basic = bellhousing_bore_after if ring_made > SAME else register_diameter
+    low, high = limits_of_size(basic, "H7")
+    return [
+        Cut(
+            "Bore the bellhousing", "bellhousing", "crankshaft axis", car_bellhousing_register_diameter,
+            low, high, runout=housing_bore_runout, finish="Ra 3.2", of="bellhousing_bore_after",
+            measure_before="the register in two directions, the bore, and what stands around it",
+            note="bolted to the block and set true to the crankshaft, or on a fixture with the dowels",
+        )
+    ]  # fmt: skip
+
+
+@order("ring_made", step=71)
+def turn_the_ring(register_diameter: float, bellhousing_bore_after: float, housing_bore_runout: float) -> list[Cut]:
+    inside, outside = limits_of_size(register_diameter, "H7"), limits_of_size(bellhousing_bore_after, "p6")
+    wall = (bellhousing_bore_after - register_diameter) / 2.0
+    play = inside[1] - limits_of_size(register_diameter, "g6")[0]
+    return [
+        Cut(
+            "Turn the register ring, inside", "register ring", "its own axis", math.nan, *inside,
+            runout=0.05, finish="Ra 1.6", material="steel or hard aluminium", of="register_diameter",
+            measure_before="the register in two directions",
+            note=tell("H7; on a register of g6 the play is up to {play}", play=(play, "mm order")),
+        ),
+        Cut(
+            "Turn the register ring, outside", "register ring", "its own axis", math.nan, *outside,
+            runout=0.05, finish="Ra 1.6", of="bellhousing_bore_after",
+            measure_before="the bellhousing's bore in two directions",
+            note=tell(
+                "wall {wall}; p6, for the bore as measured; in place within {true} total indicator reading of "
+                "the crankshaft",
+                wall=(wall, "mm doubt"), true=(housing_bore_runout, "mm doubt"),
+            ),
+        ),
+    ]  # fmt: skip

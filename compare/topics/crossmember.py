@@ -14,8 +14,8 @@ import numpy as np
 from compare.judge.rules import (
     SAME,
     Ask,
-    AtLeast,
     Limit,
+    Own,
     Reading,
     check,
     decision,
@@ -113,18 +113,20 @@ def lift_give(
 
 
 def _boxes(
-    bellhousing: Array, depth: Array, bell: Array, case_length: Array, case: Array, length: Array, tail: Array
+    bellhousing: Array, bell: tuple[Array, Array, Array], case: tuple[Array, Array], tail: tuple[Array, Array]
 ) -> list[tuple[Array, Array, Array]]:
     """(front, rear, bottom) of bell, case and tail from the face; the car's own bell fits today."""
-    own = np.where(bellhousing == 1, -NOWHERE, bell)
+    own = np.where(bellhousing == 1, -NOWHERE, bell[2])
     zero = np.zeros((1, 1))
-    return [(-depth, zero, own), (zero, case_length, case), (case_length, length, tail)]
+    return [(bell[0], bell[1], own), (zero, *case), (case[0], *tail)]
 
 
 @quantity("mm", "the part of the housing that comes too low, as it is")
 def low_part(
     bellhousing: Array,
     depth_of_face: Array,
+    thickness_low: Array,
+    thickness_high: Array,
     bell_bottom: Array,
     case_length: Array,
     case_bottom: Array,
@@ -133,7 +135,9 @@ def low_part(
     crossmember_top: Array,
     crossmember_gap: float,
 ) -> Low:
-    boxes = _boxes(bellhousing, depth_of_face, bell_bottom, case_length, case_bottom, length, tail_bottom)
+    """Before the plate is known: the bell wherever a plate may put it."""
+    bell = (-(depth_of_face + thickness_high), -thickness_low, bell_bottom)
+    boxes = _boxes(bellhousing, bell, (case_length, case_bottom), (length, tail_bottom))
     return low_boxes(boxes, crossmember_top, crossmember_gap)
 
 
@@ -183,21 +187,56 @@ def crossmember_rise(lift_tilt: Array, crossmember_start: Array, engine_mounts_p
     return np.where(np.abs(lift_tilt) > SAME, rise, unknown_where(0.0, lift_tilt))
 
 
-@quantity("mm", "the part of the housing that still comes too low after the lift")
-def low_part_left(
+class Seated(NamedTuple):
+    """Ends from the front face and undersides of bell, case and tail [mm] `(builds, draws, boxes)`."""
+
+    front: Array
+    rear: Array
+    bottom: Array
+
+
+@quantity("mm", "underside of the housing, plate in place")
+def undersides(
     bellhousing: Array,
     depth_of_face: Array,
+    adapter_thickness: Array,
     bell_bottom: Array,
     case_length: Array,
     case_bottom: Array,
     length: Array,
     tail_bottom: Array,
+) -> Seated:
+    """The bell stands before the plate: from the block to the face less the plate."""
+    bell = (-(depth_of_face + adapter_thickness), -adapter_thickness, bell_bottom)
+    boxes = _boxes(bellhousing, bell, (case_length, case_bottom), (length, tail_bottom))
+    whole = np.broadcast_arrays(*(a for box in boxes for a in box))
+    return Seated(*(np.stack(whole[i::3], axis=-1) for i in range(3)))
+
+
+@quantity("mm", "the part of the housing that still comes too low after the lift")
+def low_part_left(
+    undersides: Seated, crossmember_top: Array, crossmember_rise: Array, crossmember_gap: float
+) -> Low:
+    boxes = [tuple(a[..., i] for a in undersides) for i in range(3)]
+    return low_boxes(boxes, crossmember_top + crossmember_rise, crossmember_gap)  # type: ignore[arg-type]
+
+
+@quantity("mm", "air over the crossmember, uncut, after the lift")
+def crossmember_air(
+    x_face: Array,
+    undersides: Seated,
+    crossmember_start: Array,
+    crossmember_end: Array,
     crossmember_top: Array,
     crossmember_rise: Array,
     crossmember_gap: float,
-) -> Low:
-    boxes = _boxes(bellhousing, depth_of_face, bell_bottom, case_length, case_bottom, length, tail_bottom)
-    return low_boxes(boxes, crossmember_top + crossmember_rise, crossmember_gap)
+) -> Array:
+    """Of the lowest box that stands over it or within the gap before or behind it; NOWHERE for none."""
+    start, end = crossmember_start - crossmember_gap, crossmember_end + crossmember_gap
+    bare = Low(*undersides)
+    over = overlaps(x_face, bare, start, end) > SAME
+    air = (crossmember_top + crossmember_rise)[..., None] - undersides.bottom
+    return np.where(over, air, NOWHERE).min(axis=-1)
 
 
 @quantity("mm", "overlap of the low boxes with the front lip")
@@ -306,7 +345,7 @@ def lip_cut(
 @check(
     "Does the housing clear the crossmember?",
     "mm",
-    AtLeast(clear=6.0, tight=6.0),
+    Own("air ≥ {crossmember_gap} mm over what is left of it"),
     "The crossmember carries the car; its lip can be trimmed, its box section must not be cut without advice.",
     criterion="fit",
     words={
@@ -320,20 +359,21 @@ def crossmember(
     lip_overlap: Array,
     box_overlaps: Array,
     air_missing: Array,
+    crossmember_air: Array,
     lip_cut: Array,
     box_cut: Array,
     relief: Array,
     crossmember_there: Array,
     crossmember_gap: float,
 ) -> Reading:
-    """The air where the housing stands over what is left of the crossmember."""
+    """The air where the housing stands over what is left of the crossmember; what is cut leaves the gap."""
     depth, across = box_asked(box_overlaps, low_part_left.missing)
     left = (lip_overlap - lip_cut > SAME) | (across - box_cut > SAME) | (depth - relief > SAME)
-    air = crossmember_gap - np.where(left, air_missing, 0.0)
-    air = unknown_where(air, air_missing, lip_cut, box_cut, relief)
-    stands_over = (air_missing > SAME) & (left | (relief > SAME))
-    applies = np.where(np.isnan(air), np.nan, np.where(stands_over, 1.0, 0.0))
-    return Reading(air, air, air, np.where(crossmember_there == 0, 0.0, applies))
+    air = np.where(left, crossmember_gap - air_missing, np.maximum(crossmember_air, crossmember_gap))
+    air = unknown_where(air, air_missing, crossmember_air, lip_cut, box_cut, relief)
+    applies = np.where(np.isnan(air), np.nan, np.where(air < NOWHERE / 2.0, 1.0, 0.0))
+    spare = air - crossmember_gap
+    return Reading(air, spare, spare, np.where(crossmember_there == 0, 0.0, applies))
 
 
 # ---- what the seat has to mind ------------------------------------------------------------------------

@@ -7,6 +7,7 @@ Lengths are judged without the wedge, which changes them by less than a millimet
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -24,6 +25,7 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
+from compare.ordering import Cut, order, tell
 
 Array = np.ndarray
 
@@ -1021,3 +1023,52 @@ def plunge(
         split = two_pieces > 0
     applies = np.where(split, 0.0, unknown_where(output_type == SLIP_YOKE, output_type))
     return Reading(spare, spare, spare, applies)
+
+
+# ---- orders -------------------------------------------------------------------------------------
+
+SHAFT_TRUE = 0.4  # mm: a vehicle maker's workshop manual, 2008, propeller shaft at each position
+
+
+@order("shaft_to_order", "two_pieces", "larger_tube", step=120)
+def order_the_shaft(
+    joint_to_joint: float,
+    two_pieces: float,
+    rear_length: float,
+    tube_outside: float,
+    driveshaft_tube_wall: float,
+    yoke_stand_out: float,
+    shaft_speed: float,
+) -> list[Cut]:
+    """Joint centre to joint centre at ride height: the one length that the specialist works to."""
+    note = tell(
+        "balanced[ for {speed}]; forks of each piece in line[; the yoke {out} out from bottomed at ride height]",
+        speed=(shaft_speed, "rev/min"), out=yoke_stand_out,
+    )  # fmt: skip
+    wanted = [("Make the propeller shaft", joint_to_joint, "joint_to_joint")]
+    if two_pieces > SAME:
+        wanted = [("Make the front piece", two_pieces, "two_pieces"), ("Make the rear piece", rear_length, "rear_length")]
+    return [
+        Cut(
+            operation, "propeller shaft", "joint centre", math.nan, length - 1.0, length + 1.0,
+            runout=SHAFT_TRUE, material="" if math.isnan(tube_outside + driveshaft_tube_wall) else
+            f"tube {tube_outside:.1f} × {driveshaft_tube_wall:.1f} mm", of=of,
+            measure_before="joint to joint with the gearbox bolted in and the car on its wheels",
+            note=note,
+        )
+        for operation, length, of in wanted
+    ]  # fmt: skip
+
+
+@order("axle_wedge", step=121)
+def order_the_axle_wedges(axle_wedge: float) -> list[Cut]:
+    angle = np.rad2deg(axle_wedge)
+    nearest = float(np.round(angle * 2.0) / 2.0)
+    return [
+        Cut(
+            "Fit wedges under the axle", "axle wedges", "spring seat", 0.0, nearest, nearest, "deg",
+            material="steel, as wide as the spring", of="axle_wedge",
+            measure_before="pinion and crankshaft with a level, car on its wheels",
+            note="one on each side, never stacked; at most 1° between the sides; nose up where positive",
+        )
+    ]  # fmt: skip

@@ -6,6 +6,8 @@ import numpy as np
 
 from compare.judge.rules import SAME, Ask, Own, Reading, check, decision, quantity, seat_bound
 from compare.judge.seat import Bound, beyond
+from compare.ordering import Cut, order, tell
+from compare.standards import general_tolerance
 
 Array = np.ndarray
 
@@ -75,3 +77,19 @@ def slot_each(brackets_slotted: Array, engine_mounts_slides: Array) -> Array:
 def shift_bounds(engine_mounts_shift_bolted: Array) -> list[Bound]:
     start = np.maximum(engine_mounts_shift_bolted, 0.0)
     return [beyond("shift", "brackets_slotted", "brackets", start, 1.0)]
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+
+@order("brackets_slotted", step=90)
+def slot_the_brackets(slot_each: float, engine_shift: float, engine_mounts_slides: float) -> list[Cut]:
+    where = "in both places where each slides" if engine_mounts_slides == 2 else "at each"
+    return [
+        Cut(
+            "Slot the engine brackets", "engine brackets", "the holes as they are", 0.0, slot_each,
+            slot_each + general_tolerance(max(slot_each, 0.5)), of="slot_each",
+            measure_before="bolts, holes, and metal behind them",
+            note=tell(where + "; every mount moves the whole {shift}; thick washers over the slots", shift=engine_shift),
+        )
+    ]  # fmt: skip

@@ -6,6 +6,8 @@ clutch released; it must stay between the first and the last full spline.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from compare.judge.rules import (
@@ -23,6 +25,8 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
+from compare.ordering import Cut, order, tell
+from compare.standards import general_tolerance, identify_spline
 
 Array = np.ndarray
 CONCENTRIC = 1
@@ -145,9 +149,12 @@ def disc_round(
     clutch_release_float: Array,
     spline_start_after: Array,
     spline_end: Array,
+    crank_bush_recess: Array,
     hub_seat_share_tight: float,
+    hub_gap_tight: float,
     disc_bolt_gap: float,
 ) -> Options:
+    """Turned round the hub stands far forward: it must clear the bolts, and a bush that stands proud."""
     share = (1.0 - hub_seat_share_tight) * (disc_rear - disc_front)
 
     def margin(front: Array, rear: Array) -> Array:
@@ -156,11 +163,14 @@ def disc_round(
         return np.minimum(ahead, spline_end - (base + rear + clutch_release_float))
 
     front, rear = turned_round(disc_front, disc_rear, disc_thick)
-    clear_of_bolts = clutch_friction_face + front - clutch_wear_travel - clutch_bolt_heads - disc_bolt_gap
+    foremost = clutch_friction_face + front - clutch_wear_travel
+    clear_of_bolts = foremost - clutch_bolt_heads - disc_bolt_gap
+    proud = np.maximum(-np.nan_to_num(crank_bush_recess), 0.0)
+    clear_of_bush = np.where(proud > SAME, foremost - proud - hub_gap_tight, np.inf)
     usual = margin(disc_front, disc_rear)
-    other = np.minimum(margin(front, rear), clear_of_bolts)
+    other = np.minimum(margin(front, rear), np.minimum(clear_of_bolts, clear_of_bush))
     usual, other = np.broadcast_arrays(usual, other)
-    return Options(np.stack([usual, np.nan_to_num(other, nan=-1.0)], axis=-1))
+    return Options(np.stack([usual, other], axis=-1))
 
 
 @quantity("mm", "front of the hub from the friction face, as fitted")
@@ -230,6 +240,23 @@ def hub_seat(
     )
 
 
+@check(
+    "Does the disc's hub stay clear of a bush that stands out of the crankshaft?",
+    "mm",
+    AtLeast(clear=2.0, tight=1.0),
+    "A hub that meets the bush keeps the clutch from closing once the disc has worn.",
+    criterion="fit",
+    words={
+        "tight": "{hub_gap} between the hub, disc worn, and a bush that stands {bush_proud} proud",
+        "clash": "{hub_gap} between the hub, disc worn, and a bush that stands {bush_proud} proud",
+    },
+)
+def hub_gap(hub_front_worn: Array, bush_proud: Array) -> Reading:
+    gap = hub_front_worn - bush_proud
+    asked = unknown_where((bush_proud > SAME) * 1.0, bush_proud)
+    return Reading(gap, gap, gap, asked)
+
+
 # ---- the guide of the release bearing -----------------------------------------------------------------
 
 
@@ -262,3 +289,42 @@ def collar_cut(guide_gap: Array, guide_asked: Array, collar_gap_tight: float) ->
 def collar_gap(guide_gap: Array, collar_cut: Array, guide_asked: Array) -> Reading:
     gap = guide_gap + collar_cut
     return Reading(gap, gap, gap, guide_asked)
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+
+@order("collar_cut", step=60)
+def shorten_the_guide(collar_length: float, collar_left: float, collar_diameter: float) -> list[Cut]:
+    """To the short side only: what is asked for is air before the hub."""
+    least = collar_left - general_tolerance(collar_left)
+    return [
+        Cut(
+            "Shorten the release-bearing guide", "release-bearing guide", "gearbox front face",
+            collar_length, least, collar_left, finish="Ra 1.6", of="collar_left",
+            measure_before="front face to the guide's end; the bearing on it, at full travel",
+            note=tell(
+                "square to its bore, chamfer 0.5 × 45° outside so that the bearing does not catch[; its "
+                "outside of {outside} stays as it is]",
+                outside=(collar_diameter, "mm diameter"),
+            ),
+        )
+    ]  # fmt: skip
+
+
+@order("disc_ordered", step=130)
+def order_the_disc(
+    spline_teeth: float, spline_diameter: float, clutch_disc_diameter: float, disc_front: float, disc_rear: float
+) -> list[Cut]:
+    known = not math.isnan(spline_teeth + spline_diameter)
+    forms = identify_spline(spline_teeth, spline_diameter) if known else []
+    note = "hub from {front} to {rear} behind the friction face, clamped[; {size} disc]"
+    note += "; numbers as of {forms}: equal numbers are no proof" if forms else ""
+    return [
+        Cut(
+            "Order a clutch disc", "clutch disc", "friction face", math.nan, disc_front, disc_rear,
+            material=f"{spline_teeth:.0f} splines of {spline_diameter:.2f} mm" if known else "", of="disc_hub",
+            measure_before="count the splines twice; send a rubbing",
+            note=tell(note, front=disc_front, rear=disc_rear, size=clutch_disc_diameter, forms=" or ".join(forms)),
+        )
+    ]  # fmt: skip

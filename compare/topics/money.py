@@ -8,6 +8,16 @@ from compare.judge.rules import Ask, Limit, Own, Reading, check, decision
 
 Array = np.ndarray
 
+# Under what the material of a decision is counted, by what it is done to.
+OTHER = "other material"
+KIND_OF = {
+    "car": "oil and gaskets", "gearbox": "oil and gaskets", "transport": "transport", "adapter plate": "plate",
+    "clutch": "disc", "clutch slave": "slave", "clutch release": "slave", "release bearing": "release bearing",
+    "crankshaft": "bushes and material", "input shaft": "bushes and material", "register ring": "bushes and material",
+    "gearbox mount": "mount", "gearbox tail": "mount", "propeller shaft": "propeller shaft", "rear axle": "axle wedges",
+    "speedometer": "speedometer", "speedometer drive": "speedometer",
+}  # fmt: skip
+
 BUDGET_OVER = Limit("budget_over", 15.0, "%", "practice: overspending that most budgets stand")
 
 
@@ -17,6 +27,12 @@ BUDGET_OVER = Limit("budget_over", 15.0, "%", "practice: overspending that most 
           words="on stands, with two people; oil and gaskets")  # fmt: skip
 def fitted_in() -> Ask:
     return Ask(np.ones((1, 1)))
+
+
+@decision("Fetch the gearbox", "transport", unit="", fitting=True,
+          words="what fetching it costs, as you state it")  # fmt: skip
+def fetched(policy_transport: Array) -> Ask:
+    return Ask(np.where(policy_transport > 0, 1.0, 0.0), cost=policy_transport)
 
 
 @decision("Open the gearbox and fit the part", "gearbox", unit="", hours=4.0, cost=20.0,

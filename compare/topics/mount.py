@@ -6,6 +6,8 @@ at x rises δ (x − pivot) and the engine's tilt falls by δ. A spacer that fil
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from compare.judge.rules import (
@@ -25,9 +27,13 @@ from compare.judge.rules import (
     unknown_where,
 )
 from compare.judge.seat import Bound
+from compare.ordering import Cut, order, tell
+from compare.standards import general_tolerance
+from compare.vocabulary import UNDO_STEPS
 
 Array = np.ndarray
-AS_IT_IS, WEDGE, MILL = range(3)
+AS_IT_IS, WEDGE, MILL, BOTH = range(4)
+WEDGE_TRUE = 0.1  # °, to which a wedge is ground: practice
 
 BRACKET_MOST = Limit("mount_bracket_most", 60.0, "mm", "practice: as far as a bracket carries")
 SPACER_MOST = Limit("mount_spacer_most", 25.0, "mm", "practice")
@@ -98,9 +104,47 @@ def mount_reach(
 # ---- lift ---------------------------------------------------------------------------------------------
 
 
+@quantity("mm", "drop of the pad once it is milled, where nothing shallower levels it")
+def drop_levelled(
+    mount_drop: Array,
+    mount_tilt: Array,
+    car_mount_tilt: Array,
+    car_mount_drop_most: Array,
+    mount_pad_length: Array,
+    mill_most: Array,
+    policy_deepest_cut: Array,
+    mount_tilt_tight: float,
+) -> Array:
+    """Before any lift: milling brings a pad nearer the axis by half of what comes off its thick end."""
+    off = np.abs(mount_tilt - car_mount_tilt)
+    allowed = np.deg2rad(mount_tilt_tight)
+    half = milled_stock(mount_pad_length, off) / 2.0
+    milled = (off > allowed + SAME) & (mount_drop + half > car_mount_drop_most + SAME)
+    milled = milled & (off - mill_most <= allowed + SAME)
+    milled = milled & ~(policy_deepest_cut < UNDO_STEPS.index("donor cut"))
+    least = np.minimum(off, mill_most)
+    return np.where(milled, mount_drop - milled_stock(mount_pad_length, least) / 2.0, mount_drop)
+
+
 @quantity("mm", "lift that the mount's height asks for: the pad hangs lower than the mount can go")
-def lift_for_height(mount_drop: Array, car_mount_drop_most: Array, car_mount_none: Array) -> Array:
-    need = np.maximum(mount_drop - car_mount_drop_most, 0.0)
+def lift_for_height(
+    drop_levelled: Array,
+    mount_drop: Array,
+    mount_tilt: Array,
+    car_mount_tilt: Array,
+    mount_pad_length: Array,
+    pad_x: Array,
+    engine_mounts_pivot_x: Array,
+    car_mount_drop_most: Array,
+    car_mount_none: Array,
+) -> Array:
+    """Each millimetre of lift tilts a pad that is milled, and changes what is milled off it."""
+    need = np.maximum(drop_levelled - car_mount_drop_most, 0.0)
+    lever = pad_x - engine_mounts_pivot_x
+    off = mount_tilt - car_mount_tilt
+    steeper = np.sign(off) * mount_pad_length / (2.0 * lever * np.cos(off) ** 2)
+    milled = (drop_levelled < mount_drop - SAME) & (lever > 0)
+    need = np.where(milled, need / (1.0 - steeper), need)
     return np.where(car_mount_none == 1, 0.0, need)
 
 
@@ -115,13 +159,24 @@ def lift(
     mount_lift_most: float,
     engine_mounts_pivot_x: Array,
     pad_x: Array,
+    car_mount_drop_least: Array,
+    drop_levelled: Array,
+    mount_spacer_most: float,
+    car_mount_none: Array,
 ) -> Ask:
-    """Two needs: the larger, within what the tunnel leaves above and the front joint bears."""
-    need = np.maximum(np.nan_to_num(lift_for_crossmember), lift_for_height)
+    """Two needs: the larger that can be had, within what tunnel, front joint and spacers leave.
+
+    A need that is not known asks nothing: its own check stays open. One that cannot be met does not
+    keep the other from being met.
+    """
     lever = pad_x - engine_mounts_pivot_x
     room = np.fmin(np.fmin(tunnel_lift_room, joint_lift_room), mount_lift_most)
-    capacity = np.where(lever > 0, room, 0.0)
-    return Ask(need, capacity=np.maximum(capacity, 0.0))
+    spacer = drop_levelled - car_mount_drop_least + mount_spacer_most
+    room = np.where(car_mount_none == 1, room, np.fmin(room, spacer))
+    capacity = np.maximum(np.where(lever > 0, room, 0.0), 0.0)
+    needs = [np.nan_to_num(lift_for_crossmember), np.nan_to_num(lift_for_height)]
+    met = [np.where(need <= capacity + SAME, need, 0.0) for need in needs]
+    return Ask(np.maximum(*met), capacity=capacity)
 
 
 @quantity("rad", "tilt of engine and gearbox by the lift")
@@ -152,7 +207,12 @@ def mill_most(mount_pad_stock: Array, mount_pad_length: Array) -> Array:
 @choice(
     "how the mount pad is levelled",
     "gearbox mount",
-    (Option("as it is"), Option("a wedge"), Option("mill the pad", undo="donor cut")),
+    (
+        Option("as it is"),
+        Option("a wedge"),
+        Option("mill the pad", undo="donor cut"),
+        Option("mill as far as its stock goes, a wedge for the rest", undo="donor cut"),
+    ),
 )
 def levelling(
     tilt_difference: Array,
@@ -163,29 +223,44 @@ def levelling(
     car_mount_drop_most: Array,
     mount_tilt_tight: float,
 ) -> Options:
-    """A wedge where the height allows it; milling as far as the stock goes, if that is enough."""
+    """A wedge where the height allows it; milling as far as the stock goes, and a wedge for the rest."""
     off = np.abs(tilt_difference)
     allowed = np.deg2rad(mount_tilt_tight)
-    thick = milled_stock(mount_pad_length, tilt_difference) / 2.0
-    height = car_mount_drop_most - (mount_drop - lift + thick)
+    room = car_mount_drop_most - (mount_drop - lift)
+    wedge = room - milled_stock(mount_pad_length, off) / 2.0
     milled = allowed - (off - mill_most)
-    as_is, height, milled = np.broadcast_arrays(allowed - off, height, milled)
-    return Options(np.stack([as_is, height, milled], axis=-1))
+    rest = np.maximum(off - mill_most, 0.0)
+    thick = milled_stock(mount_pad_length, rest) - milled_stock(mount_pad_length, np.minimum(off, mill_most))
+    both = np.where(mill_most > SAME, room - thick / 2.0, -1.0)
+    margins = np.broadcast_arrays(allowed - off, wedge, milled, both)
+    return Options(np.stack(margins, axis=-1))
+
+
+@quantity("mm", "metal off the pad's thick end that would level it")
+def stock_needed(mount_pad_length: Array, tilt_difference: Array) -> Array:
+    return milled_stock(mount_pad_length, tilt_difference)
+
+
+@quantity("rad", "what is left where all of the pad's stock goes")
+def tilt_milled(tilt_difference: Array, mill_most: Array) -> Array:
+    return np.maximum(np.abs(tilt_difference) - mill_most, 0.0)
 
 
 @decision("Fit a wedge under the mount pad", "gearbox mount", unit="rad", tool="grinder", hours=1.5, cost=5.0,
           words="{figure} over the pad's {mount_pad_length}; mean thickness {wedge_mean}")  # fmt: skip
-def wedge_angle(levelling: Array, tilt_difference: Array) -> Ask:
-    return Ask(np.where(levelling == WEDGE, np.abs(tilt_difference), unknown_where(0.0, levelling)))
+def wedge_angle(levelling: Array, tilt_difference: Array, tilt_milled: Array) -> Ask:
+    whole = np.where(levelling == WEDGE, np.abs(tilt_difference), 0.0)
+    return Ask(np.where(levelling == BOTH, tilt_milled, unknown_where(whole, levelling)))
 
 
 @decision("Mill the mount pad level", "gearbox tail", "donor cut", tool="mill", hours=2.0,
-          words="{tilt_difference} over {mount_pad_length}: {figure} off the thick end, {mount_pad_stock} may "
-                "go; {mount_tilt_off} are left and the pad then sits at a drop of {mount_height}")  # fmt: skip
+          words="{stock_needed} would level it, {mount_pad_stock} may go: {figure} off the thick end of "
+                "{mount_pad_length}, {tilt_milled} are left and the pad then sits at a drop of "
+                "{mount_height}")  # fmt: skip
 def pad_milled(levelling: Array, tilt_difference: Array, mill_most: Array, mount_pad_length: Array) -> Ask:
     angle = np.minimum(np.abs(tilt_difference), mill_most)
     stock = milled_stock(mount_pad_length, angle)
-    return Ask(np.where(levelling == MILL, stock, unknown_where(0.0, levelling)))
+    return Ask(np.where((levelling == MILL) | (levelling == BOTH), stock, unknown_where(0.0, levelling)))
 
 
 @quantity("mm", "mean thickness of the wedge")
@@ -200,7 +275,11 @@ def wedge_mean(wedge_angle: Array, mount_pad_length: Array) -> Array:
     AtMost(clear=0.5, tight=2.0),
     "A rubber mount squeezed at one end tears; a gearbox pulled level by its mount bends the bellhousing.",
     criterion="fit",
-    words={"tight": "the pad sits {mount_tilt_off} off", "clash": "the pad sits {mount_tilt_off} off level"},
+    words={
+        "tight": "the pad sits {mount_tilt_off} off",
+        "clash": "the pad sits {mount_tilt_off} off level: {stock_needed} off its thick end would level it, "
+        "{mount_pad_stock} may go and leave {tilt_milled}",
+    },
     known_as="mount_tilt",
 )
 def mount_tilt_off(
@@ -287,3 +366,73 @@ def mount_bounds(
         Bound("face", "crossmember_moved", "crossmember moved", _mount_breaks, _moved_harm, args, idle),
         Bound("face", "mount_bracket", "mount bracket", _mount_breaks, _bracket_harm, args, idle),
     ]
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+
+@order("pad_milled", step=80)
+def mill_the_pad(
+    pad_milled: float, tilt_difference: float, mount_pad_length: float, mount_pad_stock: float, tilt_milled: float
+) -> list[Cut]:
+    """Measured at the thick end: nothing comes off the other."""
+    end = "rear" if tilt_difference > 0 else "front"
+    tolerance = min(general_tolerance(pad_milled), max(mount_pad_stock - pad_milled, 0.0) + 0.1)
+    return [
+        Cut(
+            "Mill the mount pad", "gearbox tail", f"the pad's face, {end} end", 0.0,
+            max(pad_milled - tolerance, 0.0), min(pad_milled + tolerance, mount_pad_stock),
+            length=mount_pad_length, finish="Ra 3.2", of="pad_milled", length_of="mount_pad_length",
+            measure_before="the pad against the axis with a level; metal over the nearest bore",
+            note=tell(
+                "off the {end} end, nothing off the other: {off}, {left} are left", end=end,
+                off=(abs(tilt_difference), "rad"), left=(tilt_milled, "rad"),
+            ),
+        )
+    ]  # fmt: skip
+
+
+@order("wedge_angle", step=81)
+def make_the_wedge(wedge_angle: float, mount_pad_length: float, tilt_difference: float) -> list[Cut]:
+    thick = mount_pad_length * math.tan(wedge_angle)
+    angle, end = math.degrees(wedge_angle), "front" if tilt_difference > 0 else "rear"
+    return [
+        Cut(
+            "Make the wedge", "mount wedge", "its lower face", math.nan, angle - WEDGE_TRUE, angle + WEDGE_TRUE, "deg",
+            length=mount_pad_length, length_tolerance=general_tolerance(mount_pad_length), material="steel",
+            of="wedge_angle", length_of="mount_pad_length",
+            measure_before="the pad against the mount, gearbox bolted up",
+            note=tell("from nothing to {thick}, thick end to the {end}; over the bolts' whole width", thick=thick, end=end),
+        )
+    ]  # fmt: skip
+
+
+@order("mount_spacer", step=82)
+def make_the_spacer(
+    mount_spacer: float, pad_milled: float, wedge_angle: float, mount_pad_length: float
+) -> list[Cut]:
+    """Made last, and thicker by what milling and wedge may have taken from the height within their limits."""
+    spread = general_tolerance(pad_milled) / 2.0 if pad_milled > SAME else 0.0
+    spread += mount_pad_length * math.tan(math.radians(WEDGE_TRUE)) if wedge_angle > SAME else 0.0
+    least = mount_spacer + spread
+    return [
+        Cut(
+            "Make the mount's spacer", "mount spacer", "its lower face", math.nan, least,
+            least + general_tolerance(mount_spacer), material="steel or hard aluminium", of="mount_spacer",
+            measure_before="the gap with the gearbox carried at its height, pad levelled",
+            note="longer bolts to match",
+        )
+    ]  # fmt: skip
+
+
+@order("mount_bracket", step=83)
+def make_the_bracket(mount_bracket: float, pad_x: float) -> list[Cut]:
+    tolerance = general_tolerance(mount_bracket)
+    return [
+        Cut(
+            "Make the mount bracket", "mount bracket", "edge of the mount's zone", math.nan,
+            mount_bracket - tolerance, mount_bracket + tolerance, material="steel plate, as thick as the crossmember's",
+            of="mount_bracket", measure_before="the pad with the gearbox in its place",
+            note=tell("pad centre {at} behind the block; welded by someone who can", at=pad_x),
+        )
+    ]  # fmt: skip

@@ -51,11 +51,10 @@ def opening_rear(
 
 @quantity("mm", "turret beyond the sides of the opening")
 def opening_side(shifter_offset: Array, turret_width: Array, opening_left: Array, opening_right: Array) -> Array:
-    """Nothing where the opening's sides are not given: the fore-aft room decides then."""
-    half = np.nan_to_num(turret_width) / 2.0
-    offset = np.nan_to_num(shifter_offset)
-    over = np.maximum(offset + half - opening_right, 0.0) + np.maximum(half - offset - opening_left, 0.0)
-    return np.nan_to_num(over, nan=0.0)
+    """Beyond the left and the right edge together; not known where one of them is not."""
+    half = turret_width / 2.0
+    right, left = shifter_offset + half - opening_right, half - shifter_offset - opening_left
+    return np.maximum(right, 0.0) + np.maximum(left, 0.0)
 
 
 @quantity("", "index of the undo step of a cut around the opening")

@@ -5,6 +5,7 @@ On the shaft, s runs rearward from the tip. In the crankshaft, depth runs forwar
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -24,10 +25,13 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
+from compare.ordering import Cut, order, tell
+from compare.standards import centre_hole, closing, general_tolerance, limits_of_size, undercut
 
 Array = np.ndarray
 
 AS_IT_IS, REAM, NEW_BUSH, TO_PRESENT, TO_LARGEST, OPEN_BORE = range(6)
+NEW_BUSHES = (NEW_BUSH, TO_LARGEST, OPEN_BORE)
 NEEDLE = 1
 
 
@@ -78,7 +82,7 @@ def bush_wall(bore: Array, journal: Array) -> Array:
     return (bore - journal) / 2.0
 
 
-def undercut_length(journal: Array, small: Array, large: Array) -> Array:
+def undercut_length(journal: Array, small: float, large: float) -> Array:
     """Length of the undercut at the shoulder [mm]: DIN 509, one up to 18 mm of diameter, one above.
 
     >>> undercut_length(np.array([12.7, 18.2]), 2.0, 2.5).tolist()
@@ -96,16 +100,23 @@ CLEARANCE_TIGHT = Limit("pilot_clearance_tight", 0.30, "mm", "practice")
 CLEARANCE_LEAST = Limit(
     "pilot_clearance_least", -0.02, "mm", "practice: same nominal size counts as fitting"
 )
+RUNNING = Limit(
+    "pilot_running_clearance", 0.03, "mm", "ISO 286-2: H7/f7 at 12 to 18 mm gives 16 to 52 µm"
+)
+NEEDLE_CLEAR = Limit(
+    "pilot_needle_clear", 0.06, "mm", "NTN, needle bearings p. 95: drawn cup F8 on h6, 16 to 54 µm"
+)
+NEEDLE_TIGHT = Limit("pilot_needle_tight", 0.10, "mm", "practice: looser, needles skew")
 REAM_MOST = Limit("bush_ream_most", 0.5, "mm", "practice: what a reamer takes out of a bush")
 HOLD_CLEAR = Limit("bush_hold_clear", 0.75, "× journal", "practice")
 HOLD_TIGHT = Limit("bush_hold_tight", 0.5, "× journal", "practice")
+BORE_TRUE = Limit("pilot_bore_runout", 0.13, "mm", "TM 5-3895-383-24, p. 5-40, and a truck-engine manual")
 CASE_THIN = Limit(
     "case_depth_assumed", 0.5, "mm", "Ovako, Case hardening steel: 0.5 to 1.0 mm is typical"
 )
 LEAST_JOURNAL = Limit("journal_least", 10.0, "mm", "practice: thinner, a pilot bends or shears")
 UNDERCUT_SMALL = Limit("undercut_small", 2.0, "mm", "DIN 509, form E and F, over 10 to 18 mm")
 UNDERCUT_LARGE = Limit("undercut_large", 2.5, "mm", "DIN 509, form E and F, over 18 to 80 mm")
-CLEAR_OF_HUB = Limit("bush_clear_of_hub", 2.0, "mm", "practice")
 
 
 # ---- diameters: which way makes the journal run -------------------------------------------------------
@@ -146,24 +157,31 @@ def pilot_ways(
     bush_wall_tight: float,
     pilot_clearance_tight: float,
     pilot_clearance_least: float,
+    pilot_running_clearance: float,
+    pilot_needle_tight: float,
     bush_ream_most: float,
     journal_least: float,
 ) -> Ways:
-    """In the order of the choice's options; the shallowest, then the least metal cut, ranks first."""
+    """In the order of the choice's options; the shallowest, then the least metal cut, ranks first.
+
+    What is reamed or turned for a bush is made to run in it: a clearance of nothing does not turn.
+    """
     pilot, bush, bore = pilot_diameter, crank_bush_bore, crank_bore_diameter
     clearance, wall = bush - pilot, bush_wall(bore, pilot)
     nothing = np.zeros(np.broadcast_shapes(pilot.shape, bush.shape, bore.shape))
     largest = bore - 2.0 * bush_wall_clear
-    journal = _stacked(pilot, pilot, pilot, bush, largest, pilot)
+    present_size = bush - pilot_running_clearance
+    journal = _stacked(pilot, pilot, pilot, present_size, largest, pilot)
     cut = np.maximum((pilot[..., None] - journal) / 2.0, 0.0)
-    ream = np.maximum(-clearance, 0.0)
+    ream = np.maximum(pilot_running_clearance - clearance, 0.0)
     opened = np.maximum((pilot + 2.0 * bush_wall_clear - bore) / 2.0, 0.0)
     needle = crank_pilot == NEEDLE
-    soft = (pilot - bush) / 2.0 > case_assumed
-    as_is = np.minimum(clearance - pilot_clearance_least, pilot_clearance_tight - clearance)
+    soft = (pilot - present_size) / 2.0 > case_assumed
+    loosest = np.where(needle, pilot_needle_tight, pilot_clearance_tight)
+    as_is = np.minimum(clearance - pilot_clearance_least, loosest - clearance)
     reamed = np.minimum(bush_ream_most - ream, wall - bush_wall_tight)
     reamed = np.where((clearance < pilot_clearance_least) & ~needle, reamed, -1.0)
-    present = np.where((pilot > bush) & ~(needle & soft), bush - journal_least, -1.0)
+    present = np.where((pilot > bush) & ~(needle & soft), present_size - journal_least, -1.0)
     turned = np.where(pilot > largest, largest - journal_least, -1.0)
     bored = np.where(opened > SAME, 1.0, -1.0)
     works = _stacked(as_is, reamed, wall - bush_wall_tight, present, turned, bored)
@@ -197,7 +215,7 @@ def pilot_route(pilot_ways: Ways) -> Options:
 
 @quantity("", "1 where the journal's way asks for a new bush")
 def bush_by_route(pilot_route: Array) -> Array:
-    made = np.isin(pilot_route, (NEW_BUSH, TO_LARGEST, OPEN_BORE))
+    made = np.isin(pilot_route, NEW_BUSHES)
     return unknown_where(made * 1.0, pilot_route)
 
 
@@ -215,12 +233,6 @@ def _taken(field: Array, route: Array) -> Array:
                 "{case_assumed}; a pilot rubs only while the clutch is down")  # fmt: skip
 def journal_turned(pilot_ways: Ways, pilot_route: Array) -> Ask:
     return Ask(_taken(pilot_ways.cut, pilot_route))
-
-
-@decision("Ream the present bush", "crankshaft", unit="mm diameter", hours=0.5,
-          words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close")  # fmt: skip
-def bush_reamed(pilot_ways: Ways, pilot_route: Array) -> Ask:
-    return Ask(_taken(pilot_ways.ream, pilot_route))
 
 
 # The engine is stripped and the crankshaft set up true; sent out.
@@ -268,10 +280,10 @@ def shoulder(shoulder_diameter: Array, spline_diameter: Array) -> Array:
 def crank_stop(
     crank_mouth_diameter: Array,
     crank_mouth_depth: Array,
-    crank_bore_diameter: Array,
+    crank_bore_after: Array,
     shoulder: Array,
 ) -> Array:
-    return other_stop(crank_mouth_diameter, crank_mouth_depth, crank_bore_diameter, shoulder)
+    return other_stop(crank_mouth_diameter, crank_mouth_depth, crank_bore_after, shoulder)
 
 
 @quantity("mm", "gap asked for between shoulder and crankshaft: the undercut's length")
@@ -304,11 +316,12 @@ def pilot_lengths(
     crank_bush_length: Array,
     hold_needed: Array,
     clutch_friction_face: Array,
-    clutch_hub_front: Array,
+    disc_front: Array,
     clutch_wear_travel: Array,
-    bush_clear_of_hub: float,
+    hub_gap_clear: float,
 ) -> Lengths:
-    furthest = bush_clear_of_hub - (clutch_friction_face + clutch_hub_front - clutch_wear_travel)
+    """The hub is that of the disc that will be in the car."""
+    furthest = hub_gap_clear - (clutch_friction_face + disc_front - clutch_wear_travel)
     far = crank_bush_recess + crank_bush_length
     return Lengths(
         crank_bore_depth, np.asarray(end_gap_tight), pilot_length, shoulder_room, crank_stop,
@@ -398,10 +411,18 @@ def spline_cut(spline_start: Array, journal_needed: Array, turned_back: Array) -
 
 
 @decision("Set the bush deeper", "crankshaft", hours=0.7, words="pressed {figure} deeper, for the shoulder")  # fmt: skip
-def bush_deeper(reach: Array, pilot_lengths: Lengths, turned_back: Array) -> Ask:
+def bush_deeper(reach: Array, pilot_lengths: Lengths, turned_back: Array, pilot_route: Array) -> Ask:
+    """A bush that is made anyway is pressed to its place for nothing more.
+
+    Where the crankshaft itself stops the shoulder first, a deeper bush cures nothing.
+    """
     p = pilot_lengths
-    need = reach - p.journal - turned_back + p.room - p.recess
-    return Ask(np.where(need > SAME, need, 0.0), capacity=bush_give(reach, p))
+    wanted = reach - p.journal - turned_back + p.room
+    need = np.where(wanted > p.stop + SAME, 0.0, wanted - p.recess)
+    need = unknown_where(need, p.stop)
+    hours = np.where(np.isin(pilot_route, NEW_BUSHES), 0.0, 0.7)
+    need = np.where(need > SAME, need, unknown_where(0.0, need))
+    return Ask(need, capacity=bush_give(reach, p), hours=hours)
 
 
 @quantity("mm", "depth of the bush's near end, before any longer bush")
@@ -431,24 +452,17 @@ def bush_longer(
     journal_after: Array,
     hub_front_worn: Array,
     bush_wall_tight: float,
-    bush_clear_of_hub: float,
+    hub_gap_clear: float,
     bush_hold_clear: float,
 ) -> Ask:
     """As far as hub and shoulder allow, and only where the wall allows a bush at all."""
-    nearest = np.maximum(bush_clear_of_hub - hub_front_worn, shoulder_depth + pilot_lengths.room)
+    nearest = np.maximum(hub_gap_clear - hub_front_worn, shoulder_depth + pilot_lengths.room)
     room = np.maximum(bush_set - nearest, 0.0)
     wall = bush_wall(crank_bore_after, journal_after)
     capacity = np.where(wall >= bush_wall_tight - SAME, room, 0.0)
     hold = hold_end - bush_set
     comfort = bush_hold_clear * journal_after - hold
     return Ask(hold_needed - hold, np.inf, np.minimum(comfort, capacity), capacity)
-
-
-@decision("Make and fit a bush for the journal", "crankshaft", unit="", blind=True, tool="lathe",
-          hours=1.5, cost=12.0, words="bore {crank_bore_after}, journal {journal_after}")  # fmt: skip
-def bush_made(bush_by_route: Array, bush_longer: Array) -> Ask:
-    made = (bush_by_route > 0) | (bush_longer > SAME)
-    return Ask(unknown_where(made * 1.0, bush_by_route, bush_longer))
 
 
 @quantity("mm", "depth of the bush's near end; negative where it stands proud of the flange")
@@ -461,13 +475,63 @@ def bush_far(pilot_lengths: Lengths, bush_deeper: Array) -> Array:
     return pilot_lengths.far + bush_deeper
 
 
+@quantity("", "1 where the journal runs on metal below its case")
+def journal_soft(
+    journal_turned: Array,
+    turned_back: Array,
+    case_assumed: Array,
+    shoulder: Array,
+    journal_after: Array,
+    reach: Array,
+    pilot_length: Array,
+    bush_near: Array,
+    bush_far: Array,
+    shoulder_depth: Array,
+    shoulder_room: Array,
+) -> Array:
+    """Turned through it, or turned back out of the shoulder to where the bush is."""
+    deep = (shoulder - journal_after) / 2.0 > case_assumed
+    fresh = overlap(bush_near, bush_far, shoulder_depth + shoulder_room, reach - pilot_length)
+    back = (turned_back > SAME) & deep & (fresh > SAME)
+    soft = (journal_turned > case_assumed + SAME) | back
+    return unknown_where(soft * 1.0, journal_turned, turned_back, journal_after)
+
+
+@decision("Make and fit a bush for the journal", "crankshaft", unit="", blind=True, tool="lathe",
+          hours=1.5, cost=12.0, words="bore {crank_bore_after}, journal {journal_after}")  # fmt: skip
+def bush_made(
+    bush_by_route: Array,
+    bush_longer: Array,
+    journal_soft: Array,
+    crank_pilot: Array,
+    crank_bore_after: Array,
+    journal_after: Array,
+    bush_wall_tight: float,
+) -> Ask:
+    """In the needles' place too, where the journal is too soft for them and a bush has its wall."""
+    wall = bush_wall(crank_bore_after, journal_after)
+    instead = (crank_pilot == NEEDLE) & (journal_soft > SAME) & (wall >= bush_wall_tight - SAME)
+    made = (bush_by_route > 0) | (bush_longer > SAME) | instead
+    return Ask(unknown_where(made * 1.0, bush_by_route, bush_longer))
+
+
+@decision("Ream the present bush", "crankshaft", unit="mm diameter", hours=0.5,
+          words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close")  # fmt: skip
+def bush_reamed(pilot_ways: Ways, pilot_route: Array, bush_longer: Array) -> Ask:
+    """Not where a longer bush is made: only one bush is fitted."""
+    need = _taken(pilot_ways.ream, pilot_route)
+    return Ask(np.where(bush_longer > SAME, 0.0, unknown_where(need, bush_longer)))
+
+
 @quantity("mm diameter", "outside of the bush that will be in the crankshaft")
 def bush_outside(crank_bore_after: Array) -> Array:
     return crank_bore_after
 
 
 @quantity("mm diameter", "bore of that bush: for the journal as it will be")
-def bush_inside(bush_made: Array, journal_after: Array, crank_bush_bore: Array, bush_reamed: Array) -> Array:
+def bush_inside(
+    bush_made: Array, journal_after: Array, crank_bush_bore: Array, bush_reamed: Array
+) -> Array:
     return np.where(bush_made > SAME, journal_after, crank_bush_bore + bush_reamed)
 
 
@@ -519,8 +583,9 @@ def shoulder_gap(
     "mm diameter",
     Own(
         "clearance up to {pilot_clearance_clear} mm clear, {pilot_clearance_tight} tight; wall of a new bush "
-        "≥ {bush_wall_clear} mm clear, ≥ {bush_wall_tight} tight; turned through its case is tight; "
-        "journal ≥ {journal_least} mm"
+        "≥ {bush_wall_clear} mm clear, ≥ {bush_wall_tight} tight; turned through its case is tight, "
+        "a clash in needles, whose clearance is up to {pilot_needle_clear} clear, {pilot_needle_tight} "
+        "tight; a journal that is turned ≥ {journal_least} mm"
     ),
     "A shaft without its pilot shakes the clutch; a bush with too thin a wall spins or crumbles.",
     words={
@@ -538,26 +603,31 @@ def pilot_size(
     crank_bore_after: Array,
     crank_pilot: Array,
     case_assumed: Array,
+    journal_soft: Array,
     bush_wall_clear: float,
     bush_wall_tight: float,
     pilot_clearance_clear: float,
     pilot_clearance_tight: float,
     pilot_clearance_least: float,
+    pilot_needle_clear: float,
+    pilot_needle_tight: float,
     journal_least: float,
 ) -> Reading:
     """The wall of the bush that is made, or the clearance in the one that is there."""
     made = bush_made > SAME
+    in_needles = (crank_pilot == NEEDLE) & ~made
     clearance = crank_bush_bore + bush_reamed - journal_after
     wall = bush_wall(crank_bore_after, journal_after)
-    loose = np.minimum(clearance - pilot_clearance_least, pilot_clearance_tight - clearance)
+    loosest = np.where(in_needles, pilot_needle_tight, pilot_clearance_tight)
+    easy = np.where(in_needles, pilot_needle_clear, pilot_clearance_clear)
+    loose = np.minimum(clearance - pilot_clearance_least, loosest - clearance)
     works = np.where(made, wall - bush_wall_tight, loose)
-    comfort = np.where(made, wall - bush_wall_clear, pilot_clearance_clear - clearance)
-    through = journal_turned > case_assumed + SAME
-    works = np.where(through & (crank_pilot == NEEDLE) & ~made, -1.0, works)
+    comfort = np.where(made, wall - bush_wall_clear, easy - clearance)
+    works = np.where((journal_soft > 0) & in_needles, -1.0, works)
     works = np.where(journal_turned > SAME, np.minimum(works, journal_after - journal_least), works)
     comfort = np.where(journal_turned > SAME, np.minimum(comfort, case_assumed - journal_turned), comfort)
-    unknown = bush_made + 0.0 * journal_turned
-    works = unknown_where(works, unknown)
+    comfort = np.where(journal_soft > 0, np.minimum(comfort, -1.0), comfort)
+    works = unknown_where(works, bush_made, journal_turned)
     return Reading(np.where(made, wall, clearance), works, np.minimum(works, comfort))
 
 
@@ -586,3 +656,247 @@ def bush_hold(
     return Reading(
         hold, hold - bush_hold_tight * journal_after, hold - bush_hold_clear * journal_after
     )
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+SHAFT, BUSH, CRANK = "input shaft", "pilot bush", "crankshaft"
+TRUE = 0.02  # mm, run-out of a journal to the shaft's own bearing seat: practice
+LEFT_ON = (0.4, 0.8)  # mm of diameter left for turning where splines are ground off: practice
+SINTERED_HARDNESS = "at least 50 HRC"
+
+
+def shaft_datum(tip_cut: float) -> str:
+    """The one datum of all lengths on the shaft."""
+    return "tip after facing" if tip_cut > SAME else "tip"
+
+
+def over(length: float) -> str:
+    """A tolerance to the long side only: what is cut back must give its room.
+
+    >>> over(46.0)
+    '+0.3 / 0'
+    """
+    return "" if math.isnan(length) else f"+{general_tolerance(length):g} / 0"
+
+
+def runs_in_turned_bronze(soft: float, wall: float, least_wall: float) -> bool:
+    """A journal below 50 HRC, or a wall that is not sold: solid bronze, which one turns."""
+    return soft > SAME or wall < least_wall - SAME
+
+
+def running_limits(journal: float, turned: bool, bronze: bool) -> tuple[float, float]:
+    """Limits of a bush's bore as pressed [mm]: H7 of the journal's basic size, or about one as it is.
+
+    A journal that is left as it is has no tolerance: the bore takes the least clearance of f7 (e7 in
+    turned bronze, greased) and its own IT7.
+
+    >>> running_limits(15.0, False, False), running_limits(15.0, True, False)
+    ((15.016, 15.034), (15.0, 15.018))
+    """
+    low, high = limits_of_size(journal, "H7")
+    if turned:
+        return low, high
+    least = journal - limits_of_size(journal, "e7" if bronze else "f7")[1]
+    return round(low + least, 3), round(high + least, 3)
+
+
+@order("tip_cut", step=10)
+def face_the_tip(tip_cut: float, shaft_stickout: float, journal_after: float) -> list[Cut]:
+    most = tip_cut + general_tolerance(tip_cut)
+    return [
+        Cut(
+            "Face the tip", SHAFT, "tip as found", 0.0, tip_cut, most, of="tip_cut",
+            measure_before=tell(
+                "gearbox front face to the tip: {stickout}; the depth of the crankshaft's bore",
+                stickout=shaft_stickout,
+            ),
+            note="chamfer 1 × 45°; hard: grind it, or carbide with a fresh edge",
+        ),
+        Cut(
+            "Centre the tip again", SHAFT, shaft_datum(tip_cut), runout=TRUE,
+            note=f"the old centre is gone: {centre_hole(journal_after)}, true to the bearing seat, before "
+            "anything is turned between centres",
+        ),
+    ]  # fmt: skip
+
+
+@order("spline_cut", step=20)
+def grind_the_splines_off(
+    spline_cut: float, spline_start: float, tip_cut: float, spline_diameter: float, journal_after: float
+) -> list[Cut]:
+    depth = (spline_diameter - journal_after) / 2.0
+    start = spline_start - tip_cut
+    return [
+        Cut(
+            "Grind the splines off ahead of the journal", SHAFT, shaft_datum(tip_cut), spline_diameter,
+            journal_after + LEFT_ON[0], journal_after + LEFT_ON[1], length=spline_cut,
+            length_tolerance=over(spline_cut), length_of="spline_cut",
+            measure_before=tell("datum to the first full spline: {start}", start=start),
+            note=tell(
+                "from {start} to {end}, {depth} a side in all: an interrupted cut in hard steel, no ceramic; "
+                "grind wet, the shaft must not colour",
+                start=start, end=start + spline_cut, depth=(depth, "mm doubt"),
+            ),
+        )
+    ]  # fmt: skip
+
+
+@order("journal_turned", "turned_back", step=30)
+def turn_the_journal(
+    pilot_diameter: float,
+    journal_turned: float,
+    turned_back: float,
+    journal_after: float,
+    journal_needed: float,
+    tip_cut: float,
+    journal_soft: float,
+    case_depth: float,
+    case_assumed: float,
+    bush_made: float,
+    bush_reamed: float,
+    crank_bush_bore: float,
+    crank_bore_after: float,
+    crank_pilot: float,
+    bush_wall_clear: float,
+) -> list[Cut]:
+    """Down, back, or both: one setting. The undercut stands within the length, at the shoulder."""
+    bronze = runs_in_turned_bronze(journal_soft, bush_wall(crank_bore_after, journal_after), bush_wall_clear)
+    if journal_turned <= SAME:
+        low, high = limits_of_size(pilot_diameter, "h7")
+        aim = "flush with the journal ahead of it, never larger"
+    elif bush_made > SAME:
+        low, high = limits_of_size(journal_after, "e7" if bronze else "f7")
+        aim = "e7, for turned bronze with grease" if bronze else "f7"
+    elif crank_pilot == NEEDLE:
+        low, high = limits_of_size(crank_bush_bore, "h6")
+        aim = "h6, for needles; ground"
+    else:
+        low, high = limits_of_size(crank_bush_bore + bush_reamed, "f7")
+        aim = "f7 of the present bush's bore"
+    length = journal_needed - tip_cut
+    note = aim + "; {cut} a side against " + ("an assumed" if math.isnan(case_depth) else "a") + " case of {case}"
+    note += "; it goes through the case: soft, no oil-sintered bush, no needles" if journal_soft > SAME else ""
+    note += "; {longer} longer than it was" if turned_back > SAME else ""
+    return [
+        Cut(
+            "Turn the journal" if journal_turned > SAME else "Turn the journal back", SHAFT,
+            shaft_datum(tip_cut), pilot_diameter, low, high, length=length, length_tolerance=over(length),
+            runout=TRUE, finish="Rz 0.5 to 1.0" if bronze and bush_made > SAME else "Ra 0.2",
+            undercut=undercut(journal_after)[0], of="journal_after", length_of="journal_needed",
+            measure_before="the journal in two places, the present bush's bore, the shoulder",
+            note=tell(
+                note + "; hot hard chips", cut=(journal_turned, "mm doubt"), case=case_assumed, longer=turned_back
+            ),
+        )
+    ]  # fmt: skip
+
+
+@order("crank_bored", step=40)
+def open_the_crank_bore(
+    crank_bore_diameter: float, crank_bore_after: float, crank_bore_depth: float, pilot_bore_runout: float
+) -> list[Cut]:
+    low, high = limits_of_size(crank_bore_after, "H7")
+    return [
+        Cut(
+            "Open the crankshaft's bore", CRANK, "crankshaft flange", crank_bore_diameter, low, high,
+            length=crank_bore_depth, length_tolerance="no deeper than it is", runout=pilot_bore_runout,
+            finish="Ra 1.6", of="crank_bore_after", measure_before="the bore, in two places",
+            note="engine stripped, crankshaft out, set up true to its main bearings; only on advice from "
+            "someone qualified",
+        )
+    ]  # fmt: skip
+
+
+@order("bush_made", step=50)
+def make_the_bush(
+    crank_bore_after: float,
+    journal_after: float,
+    journal_turned: float,
+    journal_soft: float,
+    bush_length_after: float,
+    bush_near: float,
+    bush_proud: float,
+    bush_wall_clear: float,
+    crank_bore_depth: float,
+) -> list[Cut]:
+    """One bush: outside, bore before pressing, where it is pressed to, and the bore as pressed."""
+    wall = bush_wall(crank_bore_after, journal_after)
+    bronze = runs_in_turned_bronze(journal_soft, wall, bush_wall_clear)
+    outside = limits_of_size(crank_bore_after, "s6" if crank_bore_after <= 18.0 else "r6")
+    inside = running_limits(journal_after, journal_turned > SAME, bronze)
+    tight = (outside[0] + outside[1]) / 2.0 - crank_bore_after
+    shut = closing(journal_after, crank_bore_after) * tight
+    before = [round(size + shut, 3) for size in inside]
+    material = (
+        "turned bronze, greased: the journal is below 50 HRC, or the wall thinner than is sold"
+        if bronze
+        else f"oil-sintered bronze (ISO 2795) on a journal of {SINTERED_HARDNESS}, else turned bronze"
+    )
+    stands = "stands {proud} proud of the flange, clear of the disc's hub"
+    stands = stands if bush_proud > SAME else "near end {near} inside the flange"
+    end = bush_near + general_tolerance(max(abs(bush_near), 0.5))
+    reamed = "ream turned bronze to it" if bronze else "reaming shuts the pores of a sintered bush: mandrel"
+    return [
+        Cut(
+            "Turn the bush, outside", BUSH, "its near end", math.nan, *outside, length=bush_length_after,
+            length_tolerance=general_tolerance(bush_length_after), runout=TRUE, finish="Ra 0.8",
+            material=material, of="crank_bore_after", length_of="bush_length_after",
+            measure_before="the crankshaft's bore, in two places and two directions",
+            note=tell(
+                "wall {wall}; limits for a bore of {bore}: shift them by what it measures more or less; "
+                "lead in 0.5 × 15°",
+                wall=(wall, "mm doubt"), bore=(crank_bore_after, "mm order"),
+            ),
+        ),
+        Cut(
+            "Bore the bush, before it is pressed in", BUSH, "its near end", math.nan, *before, runout=TRUE,
+            finish="Ra 0.8", material=material, of="bush_bore_before",
+            measure_before="the journal as finished",
+            note=tell(
+                "pressed in, the bore closes by {shut}, {share} of the interference",
+                shut=(shut, "mm order"), share=(shut / tight, ""),
+            ),
+        ),
+        Cut(
+            "Press the bush in", BUSH, "crankshaft flange", math.nan, bush_near, end, of="bush_near",
+            note=tell(
+                stands + "; over a mandrel of the journal's size; the bore's bottom is at {bottom}",
+                proud=bush_proud, near=bush_near, bottom=crank_bore_depth,
+            ),
+        ),
+        Cut(
+            "Bore as pressed", BUSH, "crankshaft flange", math.nan, *inside, of="bush_bore_as_pressed",
+            measure_before="the bore in the crankshaft, in two places",
+            note=f"as pressed: the size that counts, measured with the bush in its place; {reamed}",
+        ),
+    ]  # fmt: skip
+
+
+@order("bush_reamed", step=51)
+def ream_the_bush(crank_bush_bore: float, journal_after: float, bush_reamed: float) -> list[Cut]:
+    low, high = running_limits(journal_after, False, False)
+    return [
+        Cut(
+            "Ream the present bush", BUSH, "crankshaft flange", crank_bush_bore, low, high, runout=0.05,
+            of="bush_bore_as_pressed", measure_before="the journal, and the bush in its place",
+            note="not a sintered bush, whose pores close; by hand, piloted true",
+        )
+    ]  # fmt: skip
+
+
+@order("bush_deeper", step=52)
+def press_the_bush_deeper(
+    crank_bush_recess: float, bush_set: float, bush_made: float, crank_bore_depth: float
+) -> list[Cut]:
+    """A bush that is made is pressed to its place at once."""
+    if bush_made > SAME:
+        return []
+    most = bush_set + general_tolerance(max(abs(bush_set), 0.5))
+    return [
+        Cut(
+            "Press the present bush deeper", BUSH, "crankshaft flange", crank_bush_recess, bush_set, most,
+            of="bush_near", measure_before="flange to the bush, and to the bore's bottom",
+            note=tell("over a mandrel; the bore's bottom is at {bottom}", bottom=crank_bore_depth),
+        )
+    ]  # fmt: skip

@@ -5,6 +5,8 @@ The clutch moves with the engine, and the gearbox with it: these sums know no en
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from compare.judge.rules import (
@@ -21,6 +23,8 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
+from compare.ordering import Cut, order
+from compare.standards import general_tolerance
 
 Array = np.ndarray
 
@@ -577,3 +581,20 @@ def slave_standoff(
 @quantity("mm", "how far a concentric slave comes out: gap and travel")
 def slave_reach(standoff_found: Array, slave_shim: Array, concentric_travel: Array) -> Array:
     return standoff_found - slave_shim + concentric_travel
+
+
+# ---- orders -------------------------------------------------------------------------------------
+
+
+@order("slave_shim", step=61)
+def turn_the_slaves_spacer(slave_shim: float) -> list[Cut]:
+    tolerance = general_tolerance(slave_shim, fine=True)
+    return [
+        Cut(
+            "Turn the concentric slave's spacer", "slave spacer", "its gearbox side", math.nan,
+            slave_shim - tolerance, slave_shim + tolerance, runout=0.05, finish="Ra 1.6",
+            material="steel or hard aluminium", of="slave_shim",
+            measure_before="face to fingers with the clutch bolted up; the slave pushed back",
+            note="faces parallel within 0.05 mm; longer screws",
+        )
+    ]  # fmt: skip

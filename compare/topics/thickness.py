@@ -6,15 +6,29 @@ thickness only through the reach, and linearly.
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 
-from compare.judge.rules import Ask, Limit, decision, quantity, seat_bound
+from compare.judge.rules import (
+    Ask,
+    AtLeast,
+    Limit,
+    Reading,
+    check,
+    decision,
+    quantity,
+    seat_bound,
+    unknown_where,
+)
 from compare.judge.seat import Bound, beyond
+from compare.ordering import Cut, order
+from compare.standards import general_tolerance, limits_of_size
 from compare.topics.pilot import Lengths, tip_off, tip_reach, turned_breaks, turned_need
 
 Array = np.ndarray
+TO_MAKE = 2
 
 
 @quantity("mm", "block face to gearbox face, no adapter")
@@ -34,7 +48,7 @@ def depth_of_face(
 def thickness_low(
     adapter: Array, adapter_thickness_low: Array, car_adapter_thickness_low: Array
 ) -> Array:
-    blank = np.isnan(adapter_thickness_low) & (adapter == 2)
+    blank = np.isnan(adapter_thickness_low) & (adapter == TO_MAKE)
     given = np.where(blank, car_adapter_thickness_low, adapter_thickness_low)
     return np.where(adapter == 0, 0.0, given)
 
@@ -43,7 +57,7 @@ def thickness_low(
 def thickness_high(
     adapter: Array, adapter_thickness_high: Array, car_adapter_thickness_high: Array
 ) -> Array:
-    blank = np.isnan(adapter_thickness_high) & (adapter == 2)
+    blank = np.isnan(adapter_thickness_high) & (adapter == TO_MAKE)
     given = np.where(blank, car_adapter_thickness_high, adapter_thickness_high)
     return np.where(adapter == 0, 0.0, given)
 
@@ -58,11 +72,24 @@ def reach_bare(crank_flange_position: Array, depth_of_face: Array, shaft_stickou
     return tip_reach(crank_flange_position, depth_of_face, np.zeros(1), shaft_stickout)
 
 
-@decision("Make the adapter plate", "bellhousing", unit="", tool="mill", hours=8.0, cost=60.0,
+@decision("Make the adapter plate", "adapter plate", unit="", tool="mill", hours=8.0, cost=60.0,
           words="{adapter_thickness} thick, doweled, its bore within {housing_bore_runout} total "
                 "indicator reading of the crankshaft, its face within {housing_face_runout}")  # fmt: skip
 def adapter_made(adapter: Array) -> Ask:
-    return Ask(np.where(adapter == 2, 1.0, 0.0))
+    return Ask(np.where(adapter == TO_MAKE, 1.0, 0.0))
+
+
+@check(
+    "Is the plate to make thick enough to be made?",
+    "mm",
+    AtLeast(clear=8.0, tight=6.0),
+    "A thinner plate has no thread for its bolts and bends where it is clamped.",
+    criterion="fit",
+    words={"tight": "a plate of {plate_wall}", "clash": "a plate of {plate_wall} cannot be made to hold"},
+)
+def plate_wall(adapter: Array, adapter_thickness: Array) -> Reading:
+    asked = unknown_where((adapter == TO_MAKE) * 1.0, adapter)
+    return Reading(adapter_thickness, adapter_thickness, adapter_thickness, asked)
 
 
 BORE_RUNOUT = Limit(
@@ -338,6 +365,8 @@ def shaft_bounds(
     hub_seat_share_tight: float,
     collar_gap_tight: float,
     collar_gap_clear: float,
+    adapter: Array,
+    plate_wall_tight: float,
 ) -> list[Bound]:
     """What thickness does to the shaft: reach = reach_bare − thickness."""
     terms, p, axis = reach_terms, reach_terms.pilot, "thickness"
@@ -345,7 +374,9 @@ def shaft_bounds(
     hold, hold_clear = bush_hold_tight * terms.journal, bush_hold_clear * terms.journal
     guide = terms.stickout - terms.collar - terms.hub_rear
     share = np.asarray(hub_seat_share_tight)
+    thinnest = np.where(adapter == TO_MAKE, plate_wall_tight, -1e6)
     return [
+        beyond(axis, "violation", "plate too thin", thinnest, -1.0),
         Bound(axis, "", "hub off its splines", _hub_breaks, _hub_harm,
               (reach_bare, share, *_flat(terms)), level="violation"),
         beyond(axis, "violation", "journal short of any bush", at(hold + terms.longest), 1.0),
@@ -363,4 +394,30 @@ def shaft_bounds(
         beyond(axis, "comfort", "hub front", at(terms.spline_start - terms.hub_front), 1.0),
         beyond(axis, "comfort", "bush", at(hold_clear + p.recess), 1.0),
         beyond(axis, "comfort", "guide", at(guide - collar_gap_clear), -1.0),
+    ]  # fmt: skip
+
+
+# ---- orders -------------------------------------------------------------------------------------------
+
+
+@order("adapter_made", step=72)
+def make_the_plate(
+    adapter_thickness: float, register_diameter: float, housing_bore_runout: float, housing_face_runout: float
+) -> list[Cut]:
+    tolerance = general_tolerance(adapter_thickness, fine=True)
+    bore = limits_of_size(register_diameter, "H7")
+    return [
+        Cut(
+            "Mill the adapter plate", "adapter plate", "its engine side", math.nan,
+            adapter_thickness - tolerance, adapter_thickness + tolerance, runout=housing_face_runout,
+            finish="Ra 3.2", material="aluminium plate, or steel", of="adapter_thickness",
+            measure_before="stick-out, depth of the bellhousing, crankshaft's bore: what the thickness follows from",
+            note="faces parallel within 0.05 mm (practice); doweled to block and gearbox",
+        ),
+        Cut(
+            "Bore the adapter plate for the register", "adapter plate", "crankshaft axis", math.nan, *bore,
+            runout=housing_bore_runout, finish="Ra 1.6", of="register_diameter",
+            measure_before="the register in two directions",
+            note="set true to the crankshaft with the plate bolted up, then dowel it",
+        ),
     ]  # fmt: skip

@@ -82,6 +82,8 @@ class Boxes(NamedTuple):
 def boxes(
     bellhousing: Array,
     depth_of_face: Array,
+    thickness_low: Array,
+    thickness_high: Array,
     case_length: Array,
     length: Array,
     bell_left: Array,
@@ -97,15 +99,24 @@ def boxes(
     tail_top: Array,
     tail_bottom: Array,
 ) -> Boxes:
-    """The car's own bellhousing fits its tunnel today."""
+    """The car's own bellhousing fits its tunnel today. The bell wherever a plate may put it."""
     zero = np.zeros((1, 1))
     own = lambda a: np.where(bellhousing == 1, -OPEN, a)
     bell = tuple(map(own, (bell_left, bell_right, bell_top, bell_bottom)))
     case = (case_left, case_right, case_top, case_bottom)
     tail = (tail_left, tail_right, tail_top, tail_bottom)
     return Boxes(
-        (-depth_of_face, zero, case_length), (zero, case_length, length), (bell, case, tail)
+        (-(depth_of_face + thickness_high), zero, case_length),
+        (-thickness_low, case_length, length),
+        (bell, case, tail),
     )
+
+
+@quantity("mm", "bell, case and tail, plate in place")
+def boxes_seated(boxes: Boxes, depth_of_face: Array, adapter_thickness: Array) -> Boxes:
+    """The bell stands before the plate: from the block to the face less the plate."""
+    front = (-(depth_of_face + adapter_thickness), *boxes.front[1:])
+    return Boxes(front, (-adapter_thickness, *boxes.rear[1:]), boxes.sides)
 
 
 class Air(NamedTuple):
@@ -125,9 +136,9 @@ def _sections(tunnel_x: Array, *sides: Array) -> tuple[Array, ...]:
     return left, right, top, bottom
 
 
-@quantity("mm", "air between housing and tunnel")
-def tunnel_air(
-    boxes: Boxes,
+@quantity("mm", "air between housing and tunnel, as it is")
+def tunnel_air_found(
+    boxes_seated: Boxes,
     x_face: Array,
     tunnel_x: Array,
     tunnel_left: Array,
@@ -141,6 +152,7 @@ def tunnel_air(
     tunnel_clear: float,
     tunnel_station_reach: float,
 ) -> Air:
+    boxes = boxes_seated
     sections = _sections(tunnel_x, tunnel_left, tunnel_right, tunnel_top, tunnel_bottom)
     pieces = _pieces(tunnel_piece_start, tunnel_piece_end, tunnel_piece_removable)
     found: dict[bool, list[Array]] = {True: [], False: []}
@@ -221,6 +233,44 @@ def _unseen(
         out = (end > start + SAME) & ((start < first - SAME) | (end > last + SAME))
         open_ = np.where(out | np.isnan(first), 1.0, open_)
     return unknown_where(open_, front, rear)
+
+
+# Places of Air that are the tail's sides: side × box.
+TAIL_SIDES = tuple(3 * SIDES.index(side) + 2 for side in ("left", "right"))
+
+
+def lugs_short(air: Air, lug: Array, tight: float) -> list[Array]:
+    """Per side of the tail what may usefully come off its lugs [mm]; nothing where not known."""
+    if air.cover.shape[-1] < 12:
+        return [np.zeros((1, 1))] * 2
+    near = [np.minimum(air.cover[..., i], air.fixed[..., i]) for i in TAIL_SIDES]
+    return [np.minimum(_short(a, tight), np.nan_to_num(lug)) for a in near]
+
+
+@decision("Cut the lugs off the tail's sides", "gearbox tail", "donor cut", tool="grinder", hours=1.0,
+          words="{figure} in all, up to {lug_cut} a side; stop short of bores and webs")  # fmt: skip
+def lugs_cut(tunnel_air_found: Air, lug_cut: Array, tunnel_tight: float) -> Ask:
+    """Shallower than easing the tunnel, which then asks only for what the lugs cannot give."""
+    left, right = lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
+    return Ask(left + right)
+
+
+@quantity("mm", "air between housing and tunnel")
+def tunnel_air(tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_tight: float) -> Air:
+    """With the lugs off: each side has what it asked for, as far as they were cut."""
+    short = lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
+    whole = short[0] + short[1]
+    if not np.any(lugs_cut > SAME):
+        return tunnel_air_found
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = np.where(whole > SAME, np.minimum(lugs_cut / whole, 1.0), 0.0)
+    parts = []
+    for air in tunnel_air_found[:2]:
+        wide = np.broadcast_to(air, (*np.broadcast_shapes(air.shape[:-1], share.shape), air.shape[-1])).copy()
+        for i, off in zip(TAIL_SIDES, short, strict=True):
+            wide[..., i] += off * share
+        parts.append(wide)
+    return Air(parts[0], parts[1], tunnel_air_found.unseen)
 
 
 @quantity("mm", "room above the housing for a lift, at its worst place, to the tight clearance")
@@ -308,6 +358,16 @@ def tunnel_lift_room_after(air: Air, taken: Array) -> Array:
 # ---- what the seat has to mind ------------------------------------------------------------------------
 
 
+def _lug_harm(x: Array, lug: Array, *args: Array) -> Array:
+    return np.minimum(_harm(x, *args), lug)
+
+
+def _lug_breaks(lug: Array, *args: Array) -> tuple[Array, ...]:
+    front, rear, start, end, need, stations, section = args
+    eased = _breaks(front, rear, start, end, need - lug, stations, section)
+    return (*_breaks(*args), *eased)
+
+
 def _harm(x: Array, front: Array, rear: Array, start: Array, end: Array, need: Array, stations: Array, section: Array) -> Array:
     a, b = np.maximum(x + front, start), np.minimum(x + rear, end)
     return np.maximum(deepest(a, b, need, stations[..., 0, :], section[..., 0, :]), 0.0)
@@ -354,6 +414,7 @@ def tunnel_bounds(
     tunnel_piece_end: Array,
     tunnel_piece_removable: Array,
     tunnel_none: Array,
+    lug_cut: Array,
     tunnel_tight: float,
 ) -> list[Bound]:
     """One bound for each side of each box and each piece of the tunnel that it may come near."""
@@ -371,10 +432,15 @@ def tunnel_bounds(
                 continue
             for unbolts, decision_ in ((True, "cover_eased"), (False, "tunnel_eased")):
                 for start, end in pieces[unbolts]:
-                    args = (
-                        boxes.front[box], boxes.rear[box], np.asarray(start), np.asarray(end),
-                        need, tunnel_x, section,
-                    )  # fmt: skip
                     place = f"tunnel, {side} of the {name}"
+                    ends = boxes.front[box], boxes.rear[box], np.asarray(start), np.asarray(end)
+                    lug = np.nan_to_num(lug_cut)
+                    if name == "tail" and side in ("left", "right") and np.any(lug > SAME):
+                        args = (lug, *ends, need, tunnel_x, section)
+                        bounds.append(Bound("face", "lugs_cut", place, _lug_breaks, _lug_harm, args, idle))
+                        left = (*ends, need - lug, tunnel_x, section)
+                        bounds.append(Bound("face", decision_, place, _breaks, _harm, left, idle))
+                        continue
+                    args = (*ends, need, tunnel_x, section)
                     bounds.append(Bound("face", decision_, place, _breaks, _harm, args, idle))
     return bounds

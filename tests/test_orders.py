@@ -1,0 +1,355 @@
+"""Orders: carried out one after the other on the part, they give what the plan reckoned with.
+
+Here a part is a plain set of dimensions; each line of the order is done to it by its own words, and
+the part is then measured and judged again, with nothing left to do.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+
+import numpy as np
+import pytest
+from calder import CAR, GEARBOX, Built, assess
+from published import printed
+
+from compare.answer.money import money_rows
+from compare.answer.orders import order_rows
+from compare.judge.rules import Rulebook
+from compare.ordering import orders_of
+from compare.said import Said, fill
+from compare.topics import all_topics
+from compare.vocabulary import rule_inputs
+
+SHAFT_CHECKS = ("end_gap", "shoulder_gap", "pilot_size", "bush_hold", "hub_seat", "hub_gap", "collar_gap",
+                "register_fit", "mount_tilt", "mount_height", "mount_reach", "disc_match")  # fmt: skip
+
+
+def orders(found: Built) -> list[dict]:
+    return order_rows(found.a, found.rows)
+
+
+def size(row: dict, share: float) -> float:
+    """A size between the limits: 0 the low one, 1 the high one."""
+    return row["to_low"] + (row["to_high"] - row["to_low"]) * share
+
+
+def length(row: dict, share: float) -> float:
+    """A length within its tolerance: ± or to one side."""
+    tolerance = row["length_tolerance"]
+    if isinstance(tolerance, str):
+        most = float(tolerance.lstrip("+").split(" / ")[0])
+        return row["length"] + most * share
+    return row["length"] + (2 * share - 1) * (tolerance or 0.0)
+
+
+class Part:
+    """Gearbox and car as dimensions; each order is one cut."""
+
+    def __init__(self, box: dict, car: dict) -> None:
+        self.box = {**GEARBOX, **box}
+        self.car = dict(car)
+
+    def car_value(self, place: str) -> float:
+        section, key = place.split(".")
+        return self.car.get(place, CAR[section].get(key))
+
+    def do(self, row: dict, share: float) -> None:
+        box = self.box
+        match (row["order"], row["of"], row["length_of"]):
+            case ("face_the_tip", "tip_cut", _):
+                for name in ("shaft_stickout", "pilot_length", "spline_start", "spline_end"):
+                    box[name] -= size(row, share)
+            case ("grind_the_splines_off", _, "spline_cut"):
+                box["spline_start"] += length(row, share)
+            case ("turn_the_journal", "journal_after", _):
+                box["pilot_diameter"], box["pilot_length"] = size(row, share), length(row, share)
+                # What is turned away has no splines on it.
+                box["spline_start"] = max(box["spline_start"], box["pilot_length"])
+            case ("open_the_crank_bore", _, _):
+                self.car["crank.bore_diameter"] = size(row, share)
+            case ("make_the_bush", "crank_bore_after", _):
+                self.car["crank.bush_length"] = length(row, share)
+            case (_, "bush_near", _):
+                self.car["crank.bush_recess"] = size(row, share)
+            case (_, "bush_bore_as_pressed", _):
+                self.car["crank.bush_bore"] = size(row, share)
+                if row["order"] == "make_the_bush":
+                    self.car["crank.pilot"] = "bush"
+            case ("shorten_the_guide", _, _):
+                box["collar_length"] = size(row, share)
+            case ("bore_the_bellhousing", _, _):
+                self.car["bellhousing.register_diameter"] = size(row, share)
+            case ("turn_the_ring", "bellhousing_bore_after", _):
+                # Pressed in, the ring is as large as its bore.
+                box["register_diameter"] = self.car_value("bellhousing.register_diameter")
+            case ("mill_the_pad", _, _):
+                self._tilt(math.degrees(math.atan(size(row, share) / row["length"])))
+                box["mount_drop"] -= size(row, share) / 2
+            case ("make_the_wedge", _, _):
+                self._tilt(size(row, share))
+                box["mount_drop"] += box["mount_pad_length"] * math.tan(math.radians(size(row, share))) / 2
+            case ("make_the_spacer", _, _):
+                box["mount_drop"] += size(row, share)
+            case ("make_the_bracket", _, _):
+                self._bracket(size(row, 0.5))
+            case ("order_the_disc", _, _):
+                self.car |= {"clutch.spline_teeth": box["spline_teeth"], "clutch.spline_diameter": box["spline_diameter"],
+                             "clutch.hub_front": row["to_low"], "clutch.hub_rear": row["to_high"]}  # fmt: skip
+                if "disc_thickness" in box:
+                    self.car["clutch.disc_thickness"] = box["disc_thickness"]
+        for name, value in box.items():
+            if isinstance(value, float):
+                box[name] = float(f"{value:.6f}") if abs(value) > 1e-3 else 0.0
+
+    def _tilt(self, angle: float) -> None:
+        self.box["mount_tilt"] -= math.copysign(angle, self.box["mount_tilt"])
+
+    def _bracket(self, figure: float) -> None:
+        middle = 170 + self.box["mount_position"] - 820
+        self.box["mount_position"] -= math.copysign(figure, middle)
+
+
+def random_build(random: np.random.Generator) -> tuple[dict, dict]:
+    """A gearbox that wants several things done, and a car."""
+    box: dict = {}
+    car: dict = {"limits": {"mount_lift_most": 0}}
+    some = lambda share: random.random() < share
+    if some(0.6):
+        box["shaft_stickout"] = round(176 + random.uniform(-14, 22), 1)
+        box["spline_end"], box["collar_length"] = 100, 85
+    if some(0.5):
+        box["pilot_length"] = round(random.uniform(18, 30), 1)
+    if some(0.6):
+        box["pilot_diameter"] = round(float(random.choice([13.9, 14.2, 15.5, 18.0, 20.6, 21.4])), 2)
+    if some(0.4):
+        box["collar_length"] = round(random.uniform(90, 112), 1)
+    if some(0.4):
+        box |= {"bellhousing": "car", "register_diameter": round(random.uniform(138, 158), 2)}
+    if some(0.5):
+        box["mount_tilt"] = round(random.uniform(-9, 9), 1)
+        if some(0.5):
+            box["mount_drop"], car["mount.drop_most"] = round(random.uniform(93, 97), 1), 97
+    elif some(0.5):
+        box["mount_drop"] = round(random.uniform(66, 110), 1)
+    if some(0.3):
+        box["mount_position"] = round(random.uniform(570, 650), 0)
+    if some(0.3):
+        box |= {"spline_teeth": 22, "disc_hub_front": -6, "disc_hub_rear": 22, "disc_thickness": 8}
+    if some(0.4):
+        car["crank.bush_recess"] = round(random.uniform(-5, 6), 1)
+    if some(0.2):
+        car["crank.pilot"] = "needle"
+    return box, car
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_orders_done_in_their_sequence_give_the_plans_state(tmp_path, seed):
+    """At the low limits, in the middle and at the high ones: no order spoils another."""
+    box, car = random_build(np.random.default_rng(seed))
+    plan = Built(assess(tmp_path, car, box, None, 1))
+    rows = orders(plan)
+    meant = {t: plan.verdict(t) for t in SHAFT_CHECKS}
+    turned = "disc_round:1" in plan.done()
+    for share in (0.0, 0.5, 1.0):
+        part = Part(copy.deepcopy(box), copy.deepcopy(car))
+        for row in rows:
+            part.do(row, share)
+        after = Built(assess(tmp_path, part.car, part.box, None, 1))
+        for title in SHAFT_CHECKS:
+            if meant[title] == "clash" or (turned and title in ("hub_seat", "collar_gap", "hub_gap")):
+                continue
+            found = after.verdict(title, "found")
+            assert found != "clash", (title, share, after.reading(title, "found"), rows)
+        if share == 0.5 and not turned:
+            off = {t: after.reading(t, "found") - plan.reading(t) for t in ("end_gap", "shoulder_gap", "collar_gap")}
+            assert all(abs(x) <= 0.6 for x in off.values()), off
+            assert after.value("pilot_diameter", "found") == pytest.approx(plan.value("journal_after"), abs=0.06)
+
+
+def test_the_random_builds_are_worth_the_name(tmp_path):
+    """Every kind of order that is done to a part or a bush occurs among them."""
+    seen: set[str] = set()
+    for seed in range(40):
+        box, car = random_build(np.random.default_rng(seed))
+        seen |= {row["order"] for row in orders(Built(assess(tmp_path, car, box, None, 1)))}
+    assert seen >= {
+        "face_the_tip", "grind_the_splines_off", "turn_the_journal", "make_the_bush", "ream_the_bush",
+        "press_the_bush_deeper", "shorten_the_guide", "bore_the_bellhousing", "turn_the_ring", "mill_the_pad",
+        "make_the_wedge", "make_the_spacer", "make_the_bracket", "order_the_disc",
+    }  # fmt: skip
+
+
+# ---- what stands in an order --------------------------------------------------------------------
+
+
+@pytest.fixture
+def build(tmp_path):
+    def judged(car=None, box=None, parts=None):
+        return Built(assess(tmp_path, car or {}, box or {}, parts, 1))
+
+    return judged
+
+
+INTO_SPLINES = {"shaft_stickout": 196, "pilot_length": 26, "spline_end": 102, "collar_length": 105}
+
+
+def test_one_datum_after_facing_and_the_splines_off_first(build):
+    # Tip off 5; journal to 46, from the new tip 41; splines from 42 − 5 = 37, 4 long.
+    found = [r for r in orders(build(box=INTO_SPLINES)) if "input shaft" in r["on"]]
+    assert [r["operation"] for r in found] == [
+        "Face the tip", "Centre the tip again", "Grind the splines off ahead of the journal", "Turn the journal back",
+    ]  # fmt: skip
+    assert [r["datum"] for r in found] == ["tip as found"] + ["tip after facing"] * 3
+    face, centre, splines, journal = found
+    assert (face["to_low"], face["to_high"]) == (5.0, 5.1)
+    assert "ISO 6411 – A2/4.25" in fill(centre["note"])
+    assert splines["length"] == 4.0 and "from 37 mm to 41 mm, 7.02 mm a side" in fill(splines["note"])
+    assert (splines["to_low"], splines["to_high"]) == (14.36, 14.76)
+    assert journal["length"] == 41.0 and journal["length_tolerance"] == "+0.3 / 0"
+    # Never larger than the journal ahead of it: h7 of 13.96.
+    assert (journal["to_low"], journal["to_high"]) == (13.942, 13.96)
+    assert journal["undercut"] == "DIN 509 – F 0.6 × 0.2" and journal["runout"] == 0.02
+    assert all(r["step"] == "donor cut" for r in found)
+
+
+def test_the_parts_own_name(build):
+    parts = [{"part": "Cray short input shaft", "kind": "input shaft", "fits": "Cray", "price": 60,
+              "source": "measured", "pilot_length": 22, "pilot_diameter": 13.96}]  # fmt: skip
+    # The gearbox's own shaft stands 12 too far forward for its splines; the part is the better build.
+    found = build(box={"spline_end": 60}, parts=[parts[0] | {"spline_end": 82}])
+    assert found.a.builds.name(found.rows[0]) == "Cray short input shaft"
+    assert {r["on"] for r in orders(found)} == {"Cray short input shaft"}
+
+
+def test_one_bush_with_length_and_how_far_it_stands_proud(build):
+    box = {"shaft_stickout": 160, "collar_length": 68, "pilot_length": 24, "spline_start": 26, "spline_end": 66,
+           "pilot_diameter": 14.1}  # fmt: skip
+    found = build({"clutch.finger_height": 30}, box)
+    rows = [r for r in orders(found) if r["order"] in ("make_the_bush", "ream_the_bush", "press_the_bush_deeper")]
+    assert {r["order"] for r in rows} == {"make_the_bush"}
+    outside, before, press, pressed = rows
+    # r6 of 24: +28 to +41; near end at 8 − 0.75 × 14.1 = −2.575, far end 23: 25.575 long.
+    assert (outside["to_low"], outside["to_high"]) == (24.028, 24.041)
+    assert outside["length"] == pytest.approx(25.575) and outside["length_tolerance"] == 0.2
+    assert press["to_low"] == pytest.approx(-2.575) and "stands 2.6 mm proud" in fill(press["note"])
+    # The journal stays as it is: its bore takes f7's least clearance of 16 µm and IT7, 18 µm.
+    assert (pressed["to_low"], pressed["to_high"]) == (14.116, 14.134)
+    # Before pressing larger by Lamé's share of 34.5 µm: 2ab/(a² + b² − 0.3(b² − a²)) = 1.036.
+    a, b = 14.1, 24.0
+    share = 2 * a * b / (a * a + b * b - 0.3 * (b * b - a * a))
+    assert before["to_low"] - pressed["to_low"] == pytest.approx(share * 0.0345, abs=6e-4)
+
+
+def test_a_soft_journal_gets_no_oil_sintered_bush(build):
+    # 22.4 to 20: 1.2 a side of a case of 0.8: turned bronze, e7. Wall 2.0.
+    soft = [r for r in orders(build(box={"pilot_diameter": 22.4}))]
+    journal, bush = soft[0], soft[1]
+    assert (journal["to_low"], journal["to_high"]) == (19.939, 19.96) and "sintered" not in bush["material"]
+    # 21.2 to 20: 0.6 a side, within the case: f7, oil-sintered.
+    hard = orders(build(box={"pilot_diameter": 21.2}))
+    assert (hard[0]["to_low"], hard[0]["to_high"]) == (19.959, 19.98)
+    assert "oil-sintered" in hard[1]["material"] and "50 HRC" in hard[1]["material"]
+    # A wall of 1.7 is not sold: one makes it, of solid bronze.
+    assert "turned bronze" in orders(build(box={"pilot_diameter": 20.6}))[0]["material"][:15]
+
+
+def test_boring_a_bellhousing_and_shortening_a_guide_have_finished_sizes(build):
+    bell = orders(build(box={"bellhousing": "car", "register_diameter": 156}))[0]
+    assert (bell["from"], bell["to_low"], bell["to_high"]) == (150.0, 156.0, 156.04)
+    assert bell["runout"] == 0.20 and bell["step"] == "panel cut" and "Calder tourer" in bell["on"]
+    guide = orders(build(box={"collar_length": 106}))[0]
+    # 6 off: 100 at most, to the short side by ISO 2768-m.
+    assert (guide["from"], guide["to_low"], guide["to_high"]) == (106.0, 99.7, 100.0)
+
+
+def test_a_ring_inside_and_outside(build):
+    inside, outside = orders(build(box={"bellhousing": "car", "register_diameter": 140}))
+    assert (inside["to_low"], inside["to_high"]) == (140.0, 140.04)  # H7
+    assert (outside["to_low"], outside["to_high"]) == (150.043, 150.068)  # p6
+    # check-values: 120 to 180 H7/g6, play 14 to 79 µm.
+    assert "0.079 mm" in fill(inside["note"])
+
+
+def test_an_order_never_names_the_middle_of_a_likely_range(build):
+    plate = {"adapter": "to make", "adapter_thickness": "10..30", "shaft_stickout": 195, "register_diameter": None}
+    rows = orders(build(box=plate))
+    bore = next(r for r in rows if r["of"] == "register_diameter")
+    assert bore["to_low"] is None and bore["measure_before"]
+
+
+def test_every_order_says_what_to_measure_and_names_only_what_exists():
+    book = Rulebook.from_topics(all_topics())
+    known = {*book.rules, *book.limits, *rule_inputs(), "adapter_thickness", "engine_shift"}
+    for order in orders_of(all_topics()):
+        assert set(order.inputs) <= known, order.name
+        for decision in order.decisions:
+            assert decision.split(":")[0] in book.rules, (order.name, decision)
+
+
+def test_what_is_turned_bored_or_made_from_metal_is_ordered():
+    """Each decision with a lathe or a mill among its tools has an order; propeller shafts go to a specialist."""
+    book = Rulebook.from_topics(all_topics())
+    ordered = {d for order in orders_of(all_topics()) for d in order.decisions}
+    machined = {r.name for r in book.decisions if r.tool in ("lathe", "mill")}
+    # A longer bush is part of the bush that is made.
+    assert machined - ordered == {"bush_longer"}
+
+
+def test_sentences_have_all_their_figures(build):
+    for box in (INTO_SPLINES, {"pilot_diameter": 22.4}, {"mount_tilt": 7, "mount_drop": 111}, {"mount_drop": 75}):
+        for row in orders(build(box=box)):
+            for text in (row["note"], row["measure_before"]):
+                assert text is None or "?" not in fill(text), (row["operation"], text)
+                if isinstance(text, Said):
+                    assert " in" in fill(text, "inch") or "°" in fill(text)
+
+
+# ---- money --------------------------------------------------------------------------------------
+
+
+def test_money_is_counted_apart_and_adds_up(build):
+    # Journal 22.4: turned 2 h at 8; bush 12 and 1.5 h; register bored, sent out 2 h at 50; oil and gaskets 35,
+    # 8 h; driven gear of the speedometer 15 and 0.5 h; fetched for 25.
+    found = build({"policy.transport": 25}, {"pilot_diameter": 22.4, "bellhousing": "car", "register_diameter": 156})
+    rows = money_rows(found.a, found.rows)
+    by_kind: dict[str, float] = {}
+    for row in rows:
+        by_kind[row["kind"]] = by_kind.get(row["kind"], 0.0) + row["cost"]
+    assert by_kind["gearbox"] == 400 and by_kind["transport"] == 25 and by_kind["oil and gaskets"] == 35
+    assert by_kind["bushes and material"] == 12 and by_kind["work sent out"] == 100
+    own = [r for r in rows if r["kind"] == "own hours"]
+    assert by_kind["own hours"] == pytest.approx(8 * sum(r["hours"] for r in own))
+    assert sum(r["cost"] for r in rows) == pytest.approx(found.value("total_cost"), abs=0.05)
+    assert {r["currency"] for r in rows} == {"crowns"}
+
+
+def test_a_price_that_is_not_known_is_said_not_zero(build):
+    row = money_rows(build(box={"price": None}).a, [0])[0]
+    assert row["kind"] == "gearbox" and row["cost"] is None and "not known" in row["note"]
+
+
+def test_money_of_the_demo_adds_up_for_every_build():
+    from pathlib import Path
+
+    from compare.answer.compare import compare
+    from compare.read.car import load_car
+    from compare.read.catalogue import load_catalogue, load_parts
+
+    root = Path(__file__).resolve().parent.parent / "catalogs"
+    a = compare(load_catalogue(root / "demo.csv"), load_car(root / "pellow-van.toml"),
+                load_parts(root / "demo-parts.csv"), draws=1)  # fmt: skip
+    shown = [int(b) for b in a.order]
+    plan = a.run(shown)
+    rows = money_rows(a, shown, plan)
+    for at, build in enumerate(shown):
+        mine = [r["cost"] for r in rows if r["candidate"] == a.builds.candidate_name(build)]
+        assert sum(mine) == pytest.approx(float(plan.total_cost[at, 0]), abs=0.1)
+
+
+def test_centre_hole_and_general_tolerances_are_those_of_the_standards():
+    """ISO 6411 – A2/4.25 (course software); ISO 2768-m at 46 mm: ±0.3."""
+    from compare.standards import general_tolerance
+
+    assert general_tolerance(46.0) == printed("0.3")
