@@ -83,18 +83,12 @@ class Sheet:
         return self.encoded(text)
 
     def _widened(self, place: tuple[int, int], width: int, values: list[str]) -> list[tuple[int, int, str]]:
-        """Edits that put values behind the first `width` cells of a record; empty cells that stand there are filled."""
+        """The edit that puts values behind the first `width` cells of a record; empty cells that stand there give way."""
         spans = _spans(self.text, *place, self.delimiter)
-        edits = []
-        for offset, value in enumerate(values):
-            if width + offset < len(spans):
-                if value:
-                    edits.append((*spans[width + offset], self._quoted(value)))
-            else:
-                added = "".join(self.delimiter + self._quoted(v) for v in values[offset:])
-                edits.append((place[1], place[1], added))
-                break
-        return edits
+        whole = width + len(values)
+        rest = self.text[spans[whole - 1][1] : place[1]] if len(spans) >= whole else ""
+        added = "".join(self.delimiter + self._quoted(v) for v in values)
+        return [(spans[width - 1][1], place[1], added + rest)]
 
     def _quoted(self, value: str) -> str:
         value = re.sub(r"\r\n|\r|\n", self.newline, value)

@@ -66,6 +66,8 @@ def possible(value: Value, term: Term) -> bool:
     top = value.nominal if math.isnan(value.high) else value.high
     if not (math.isfinite(value.nominal) and math.isfinite(top)):
         return False
+    if value.half > (term.high - term.low) * scale:
+        return False  # a doubt wider than all that is possible is a slip
     return term.low * scale - 1e-9 <= value.nominal and top <= term.high * scale + 1e-9
 
 
