@@ -38,6 +38,12 @@ class _Parser(argparse.ArgumentParser):
             hint = f"Did you mean {near}?" if near else ""
         self.exit(UNUSABLE, f"{self.prog}: {visible(message, 300)}. {hint}\nTry: {self.prog} --help\n")
 
+    def print_help(self, file: Any = None) -> None:
+        if file is None:
+            _out(self.format_help())  # argparse itself would pass over a stream that cannot be written
+        else:
+            super().print_help(file)
+
     def _all_actions(self) -> list[argparse.Action]:
         found = list(self._actions)
         for action in self._actions:
