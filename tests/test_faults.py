@@ -85,7 +85,7 @@ def test_start_and_check_at_every_moment_of_a_fault(shed, tmp_path, fault):
         assert (folder / "c.csv").read_text() == TEXT
         made = sorted(p.name for p in (folder / "new").iterdir() if not p.name.startswith(saving.PREFIX)) if (folder / "new").exists() else []
         if fault == "full disk":
-            assert not (folder / "new").exists() or len(made) == len(forms.FILES) and one["code"] == 0, (one, made)
+            assert not (folder / "new").exists() or (len(made) == len(forms.FILES) and one["code"] == 0), (one, made)
     outputs = at_every_moment(shed, tmp_path / "again", fault, "check", "@/c.csv", "--json", "@/out/r.json")
     for one in outputs:
         folder = tmp_path / "again" / str(one["moment"])

@@ -342,7 +342,7 @@ def test_every_kind_of_cell_of_a_workbook_keeps_its_type(tmp_path):
     assert table.columns["price"].nominal.tolist() == [1.25, 1200]
     assert table.texts["notes"] == ["true", "12.5"]
     sheet["B3"] = datetime.time(3, 35)
-    with pytest.raises(InputError, match="03:35.* is a date"):
+    with pytest.raises(InputError, match=r"03:35.* is a date"):
         load_catalogue(saved(book, tmp_path / "t.xlsx"))
 
 

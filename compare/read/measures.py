@@ -200,8 +200,10 @@ def _plus_minus(body: str, doubt: str, term: Term, default: str, whole: str) -> 
     measure, usual = (Term("share", "number", ""), "dimensionless") if share else (term, default)
     try:
         beside = _side(doubt.rstrip(" %") if share else doubt, measure, usual, whole)
-    except CellError as error:
-        raise not_understood(whole, term) if share else error
+    except CellError:
+        if share:
+            raise not_understood(whole, term) from None
+        raise
     if any(a.number < 0 for a in beside.amounts) or re.match(r"[+-]", doubt):
         raise CellError(f'"{visible(whole)}" has a doubt below nothing.', *such_as(term))
     if share:

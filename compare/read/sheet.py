@@ -271,8 +271,9 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, mark: bytes, wa
     delimiter = forced or max(",;\t", key=lambda d: bare.count(d))
     sheet = Sheet(file, [], [], [], [], digest, warnings, delimiter, encoding, mark, text)
     problems: list[Problem] = []
+    quotes = '"' in text
     try:
-        for fields, first, last in _records(physical, head_at, delimiter, '"' in text):
+        for fields, first, last in _records(physical, head_at, delimiter, quotes):
             place = (starts[first], starts[last] + len(physical[last]))
             if not sheet.head:
                 sheet.head = [f.strip() for f in fields]
@@ -280,7 +281,7 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, mark: bytes, wa
                     sheet.head.pop()
                 sheet.head_line, sheet.head_place = first + 1, place
                 continue
-            problem = _broken_quotes(sheet, fields, first, last, place) if '"' in text else None
+            problem = _broken_quotes(sheet, fields, first, last, place) if quotes else None
             if problem is None:
                 while len(fields) > len(sheet.head) and not fields[-1].strip():
                     fields.pop()
