@@ -1,7 +1,10 @@
-"""Runs one command with a fault at its n-th touch of the disk, n = 0, 1, 2 ...: started by tests/test_faults.py.
+"""Runs one command with a fault at its n-th touch of the disk, n = 0, 1, 2 ...:
 
-Each moment is a fork of this warmed-up process, so that thirty of them cost as little as a few. What is left behind
-is judged by the parent; here only how each child ended is told, as one line of JSON.
+started by tests/test_faults.py.
+
+Each moment is a fork of this warmed-up process, so that thirty of them cost as little as a few.
+What is left behind is judged by the parent; here only how each child ended is told, as one line of
+JSON.
 """
 
 from __future__ import annotations
@@ -15,14 +18,28 @@ from pathlib import Path
 
 from compare.cli import main
 
-WATCHED = ("open", "os.rename", "os.link", "os.remove", "os.chmod", "os.chown", "os.mkdir", "os.rmdir", "os.listdir", "shutil.rmtree", "tempfile.mkstemp")
+WATCHED = (
+    "open",
+    "os.rename",
+    "os.link",
+    "os.remove",
+    "os.chmod",
+    "os.chown",
+    "os.mkdir",
+    "os.rmdir",
+    "os.listdir",
+    "shutil.rmtree",
+    "tempfile.mkstemp",
+)
 
 
 def hooked(place: str, moment: int, fault: str) -> None:
     seen = [0]
 
     def hook(event: str, arguments: tuple[object, ...]) -> None:
-        if event not in WATCHED or not any(str(a).startswith(place) for a in arguments if isinstance(a, str | Path)):
+        if event not in WATCHED or not any(
+            str(a).startswith(place) for a in arguments if isinstance(a, str | Path)
+        ):
             return
         seen[0] += 1
         if seen[0] != moment:
@@ -55,7 +72,13 @@ def run_at(moment: int, fault: str, source: Path, place: Path, words: list[str])
 
 
 if __name__ == "__main__":
-    source, place, fault, first, last = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3], int(sys.argv[4]), int(sys.argv[5])
+    source, place, fault, first, last = (
+        Path(sys.argv[1]),
+        Path(sys.argv[2]),
+        sys.argv[3],
+        int(sys.argv[4]),
+        int(sys.argv[5]),
+    )
     words = sys.argv[6:]
     main(["--version"])
     for moment in range(first, last):

@@ -1,7 +1,10 @@
-"""What lies on the disk after a fault: the old files whole, the new ones whole or not there, nothing else.
+"""What lies on the disk after a fault:
 
-Killed, interrupted or out of room at every moment at which the program touches the disk; full and closed streams; several
-runs at once; inputs as outputs; places where nothing may be written; names that are too long; a C locale.
+the old files whole, the new ones whole or not there, nothing else.
+
+Killed, interrupted or out of room at every moment at which the program touches the disk; full and
+closed streams; several runs at once; inputs as outputs; places where nothing may be written; names
+that are too long; a C locale.
 """
 
 from __future__ import annotations
@@ -25,11 +28,27 @@ ROOT = Path(__file__).resolve().parent.parent
 CHILD = Path(__file__).parent / "fault_child.py"
 TEXT = "# mine\nname,ratio_4,notes\nA,1,x\n"
 MOMENTS = 30
+HOLD = (
+    "import sys, time; from compare import saving\n"
+    "with saving.locked(sys.argv[1]): print('held', flush=True); time.sleep(60)"
+)
 
 
 def program(*words, cwd=None, **more):
-    env = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "NO_COLOR")} | {"PYTHONPATH": str(ROOT)} | more.pop("env", {})
-    return subprocess.run([sys.executable, "-W", "error", "-m", "compare", *words], cwd=cwd or ROOT, env=env, capture_output=True, text=True, check=False, **more)
+    env = (
+        {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "NO_COLOR")}
+        | {"PYTHONPATH": str(ROOT)}
+        | more.pop("env", {})
+    )
+    return subprocess.run(
+        [sys.executable, "-W", "error", "-m", "compare", *words],
+        cwd=cwd or ROOT,
+        env=env,
+        capture_output=True,
+        text=True,
+        check=False,
+        **more,
+    )
 
 
 @pytest.fixture
@@ -45,7 +64,8 @@ def shed(tmp_path):
 def at_every_moment(shed, place, fault, *words, last=MOMENTS + 1):
     done = subprocess.run(
         [sys.executable, str(CHILD), str(shed), str(place), fault, "1", str(last), *words],
-        cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True, check=True,
+        cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True,
+        check=True,
     )  # fmt: skip
     return [json.loads(line) for line in done.stdout.splitlines() if line.startswith("{")]
 
@@ -53,7 +73,9 @@ def at_every_moment(shed, place, fault, *words, last=MOMENTS + 1):
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that forks")
 @pytest.mark.parametrize("fault", ["kill", "interrupt", "full disk"])
 def test_add_at_every_moment_of_a_fault(shed, tmp_path, fault):
-    found = at_every_moment(shed, tmp_path / "run", fault, "add", "@/c.csv", "B", "--set", "ratio_4=0.8")
+    found = at_every_moment(
+        shed, tmp_path / "run", fault, "add", "@/c.csv", "B", "--set", "ratio_4=0.8"
+    )
     assert len(found) == MOMENTS
     hit = [f for f in found if f["code"] != 0]
     assert len(hit) >= 8 and found[-1]["code"] == 0, found
@@ -83,10 +105,20 @@ def test_start_and_check_at_every_moment_of_a_fault(shed, tmp_path, fault):
     for one in found:
         folder = tmp_path / "run" / str(one["moment"])
         assert (folder / "c.csv").read_text() == TEXT
-        made = sorted(p.name for p in (folder / "new").iterdir() if not p.name.startswith(saving.PREFIX)) if (folder / "new").exists() else []
+        made = (
+            sorted(
+                p.name for p in (folder / "new").iterdir() if not p.name.startswith(saving.PREFIX)
+            )
+            if (folder / "new").exists()
+            else []
+        )
         if fault == "full disk":
-            assert not (folder / "new").exists() or (len(made) == len(forms.FILES) and one["code"] == 0), (one, made)
-    outputs = at_every_moment(shed, tmp_path / "again", fault, "check", "@/c.csv", "--json", "@/out/r.json")
+            assert not (folder / "new").exists() or (
+                len(made) == len(forms.FILES) and one["code"] == 0
+            ), (one, made)
+    outputs = at_every_moment(
+        shed, tmp_path / "again", fault, "check", "@/c.csv", "--json", "@/out/r.json"
+    )
     for one in outputs:
         folder = tmp_path / "again" / str(one["moment"])
         assert (folder / "c.csv").read_text() == TEXT
@@ -101,37 +133,69 @@ def test_rank_writes_all_its_files_or_none(tmp_path, monkeypatch, demo_files):
     real = os.replace
 
     def replace(source, target):
-        if str(target).endswith("r.json") and saving.PREFIX in str(source) and Path(source).suffix == ".json":
+        if (
+            str(target).endswith("r.json")
+            and saving.PREFIX in str(source)
+            and Path(source).suffix == ".json"
+        ):
             raise OSError(28, "No space left on device")
         real(source, target)
 
     monkeypatch.setattr(os, "replace", replace)
-    words = ["rank", str(demo_files[0]), "--car", str(demo_files[1]), "--draws", "2", "--only", "Keld 5", "--workbook", str(book), "--json", str(document)]
+    words = [
+        "rank",
+        str(demo_files[0]),
+        "--car",
+        str(demo_files[1]),
+        "--draws",
+        "2",
+        "--only",
+        "Keld 5",
+        "--workbook",
+        str(book),
+        "--json",
+        str(document),
+    ]
     assert main(words) == 2
     assert document.read_text() == "old" and [p.name for p in tmp_path.iterdir()] == ["r.json"]
 
 
-# ---- at once ---------------------------------------------------------------------------------------------
+# ---- at once -------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("count", [2, 6])
 def test_runs_that_add_at_once_lose_nothing(shed, count):
     path = shed / "c.csv"
     env = os.environ | {"PYTHONPATH": str(ROOT)}
-    code = "import sys; from compare.cli import main; [main(['add', sys.argv[1], f'{sys.argv[2]} {n}', '--set', 'ratio_4=1', f'price={n}']) for n in range(5)]"
-    runs = [subprocess.Popen([sys.executable, "-c", code, str(path), f"P{k}"], env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for k in range(count)]
+    code = (
+        "import sys; from compare.cli import main\n"
+        "for n in range(5):\n"
+        "    main(['add', sys.argv[1], f'{sys.argv[2]} {n}', '--set', 'ratio_4=1', f'price={n}'])"
+    )
+    runs = [
+        subprocess.Popen(
+            [sys.executable, "-c", code, str(path), f"P{k}"],
+            env=env,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        for k in range(count)
+    ]
     for run in runs:
         _, said = run.communicate()
         assert run.returncode == 0 and not said, said
     names = load_catalogue(path).names
     assert sorted(names) == sorted(["A", *(f"P{k} {n}" for k in range(count) for n in range(5))])
-    assert sorted(p.name for p in shed.iterdir()) == sorted(["c.csv", "car.toml", *(f"c.csv.{n}.bak" for n in range(1, 5 * count + 1))])
+    assert sorted(p.name for p in shed.iterdir()) == sorted(
+        ["c.csv", "car.toml", *(f"c.csv.{n}.bak" for n in range(1, 5 * count + 1))]
+    )
 
 
 def test_a_folder_that_does_not_come_free_is_a_sentence(shed, monkeypatch):
     monkeypatch.setattr(saving, "PATIENCE", 0.1)
     holder = subprocess.Popen(
-        [sys.executable, "-c", "import sys, time; from compare import saving\nwith saving.locked(sys.argv[1]): print('held', flush=True); time.sleep(60)", str(shed / "c.csv")],
+        [sys.executable, "-c", HOLD, str(shed / "c.csv")],
         env=os.environ | {"PYTHONPATH": str(ROOT)}, stdout=subprocess.PIPE, text=True,
     )  # fmt: skip
     assert holder.stdout.readline().strip() == "held"
@@ -143,12 +207,21 @@ def test_a_folder_that_does_not_come_free_is_a_sentence(shed, monkeypatch):
     forms.add(str(shed / "c.csv"), "B", ["ratio_4=1"])  # a killed run lets go
 
 
-# ---- streams ---------------------------------------------------------------------------------------------
+# ---- streams -------------------------------------------------------------------------------------
 
 
 def shell(command, **env):
-    environment = {k: v for k, v in os.environ.items() if k != "COLUMNS"} | {"PYTHONPATH": str(ROOT)} | env
-    return subprocess.run(["sh", "-c", command], cwd=ROOT, env=environment, capture_output=True, text=True, check=False)
+    environment = (
+        {k: v for k, v in os.environ.items() if k != "COLUMNS"} | {"PYTHONPATH": str(ROOT)} | env
+    )
+    return subprocess.run(
+        ["sh", "-c", command],
+        cwd=ROOT,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
 
 
 CHECK = f"{sys.executable} -m compare check catalogs/demo.csv"
@@ -157,11 +230,18 @@ CHECK = f"{sys.executable} -m compare check catalogs/demo.csv"
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs /dev/full")
 def test_full_streams_are_a_sentence():
     done = shell(f"{CHECK} >/dev/full")
-    assert done.returncode == 2 and "Standard output cannot be written: No space left on device" in done.stderr
+    assert (
+        done.returncode == 2
+        and "Standard output cannot be written: No space left on device" in done.stderr
+    )
     assert "Traceback" not in done.stderr and "Exception ignored" not in done.stderr
     for words in ("--help", "--version", "check --help"):
         done = shell(f"{sys.executable} -m compare {words} >/dev/full")
-        assert done.returncode == 2 and "Traceback" not in done.stderr and "Exception ignored" not in done.stderr, (words, done)
+        assert (
+            done.returncode == 2
+            and "Traceback" not in done.stderr
+            and "Exception ignored" not in done.stderr
+        ), (words, done)
     assert shell(f"{sys.executable} -m compare check nothing.csv 2>/dev/full").returncode == 2
     assert shell(f"{sys.executable} -m compare rnak >/dev/full 2>/dev/full").returncode == 2
 
@@ -171,7 +251,10 @@ def test_closed_streams_do_no_harm(tmp_path):
         done = shell(f"{CHECK} {closed}")
         assert done.returncode == 0 and "Traceback" not in done.stderr, (closed, done.stderr)
     target = tmp_path / "r.json"
-    assert shell(f"{CHECK} --json {target} >&-").returncode == 0 and json.loads(target.read_text())["problems"] == []
+    assert (
+        shell(f"{CHECK} --json {target} >&-").returncode == 0
+        and json.loads(target.read_text())["problems"] == []
+    )
     done = shell(f"{CHECK} | head -1")
     assert done.returncode == 0 and "Traceback" not in done.stderr and "Broken" not in done.stderr
     assert shell(f"{sys.executable} -m compare rnak >&- 2>&-").returncode == 2
@@ -180,14 +263,20 @@ def test_closed_streams_do_no_harm(tmp_path):
 def test_a_c_locale_and_ascii_output(tmp_path):
     path = tmp_path / "löwen ½.csv"
     path.write_text("name,ratio_4,length\nLöwen,1,24 1/8 in\n", encoding="utf-8")
-    for env in ({"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, {"PYTHONIOENCODING": "ascii"}, {"LC_ALL": "C"}):
+    for env in (
+        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"},
+        {"PYTHONIOENCODING": "ascii"},
+        {"LC_ALL": "C"},
+    ):
         done = program("check", str(path), env=env)
-        assert done.returncode == 0 and "Traceback" not in done.stderr and "612.775 mm" in done.stdout, (env, done)
+        assert (
+            done.returncode == 0 and "Traceback" not in done.stderr and "612.775 mm" in done.stdout
+        ), (env, done)
     done = program("check", str(path), "--json", "-", env={"PYTHONIOENCODING": "ascii"})
     assert json.loads(done.stdout)["readings"]
 
 
-# ---- places ----------------------------------------------------------------------------------------------
+# ---- places --------------------------------------------------------------------------------------
 
 
 def test_an_output_is_never_an_input_nor_another_output(tmp_path, demo_files, capsys):
@@ -205,16 +294,88 @@ def test_an_output_is_never_an_input_nor_another_output(tmp_path, demo_files, ca
     os.link(parts, tmp_path / "hard.json")
     before = {p: p.read_bytes() for p in tmp_path.iterdir()}
     for words, said in (
-        (["rank", catalogue, "--car", car, "--parts", parts, "--no-workbook", "--json", catalogue], "is an input of this run"),
-        (["rank", catalogue, "--car", car, "--no-workbook", "--json", str(tmp_path / "link.json")], "is an input of this run"),
-        (["rank", catalogue, "--car", car, "--parts", parts, "--no-workbook", "--json", str(tmp_path / "hard.json")], "is an input of this run"),
+        (
+            [
+                "rank",
+                catalogue,
+                "--car",
+                car,
+                "--parts",
+                parts,
+                "--no-workbook",
+                "--json",
+                catalogue,
+            ],
+            "is an input of this run",
+        ),
+        (
+            [
+                "rank",
+                catalogue,
+                "--car",
+                car,
+                "--no-workbook",
+                "--json",
+                str(tmp_path / "link.json"),
+            ],
+            "is an input of this run",
+        ),
+        (
+            [
+                "rank",
+                catalogue,
+                "--car",
+                car,
+                "--parts",
+                parts,
+                "--no-workbook",
+                "--json",
+                str(tmp_path / "hard.json"),
+            ],
+            "is an input of this run",
+        ),
         (["rank", str(book), "--car", car, "--workbook", str(book)], "is an input of this run"),
-        (["rank", catalogue, "--car", car, "--workbook", str(tmp_path / "x.xlsx"), "--json", f"{tmp_path}/./x.xlsx"], "is named for two outputs"),
-        (["what-if", catalogue, "--car", car, "--axle", "4", "--json", car], "is an input of this run"),
-        (["rank", catalogue, "--car", car, "--no-workbook", "--json", "/dev/null"], "is not a plain file"),
-        (["rank", catalogue, "--car", car, "--no-workbook", "--json", str(tmp_path)], "this is a folder"),
-        (["rank", catalogue, "--car", car, "--no-workbook", "--json", f"{car}/r.json"], "is a file, not a folder"),
-        (["rank", catalogue, "--car", car, "--no-workbook", "--json", str(tmp_path / ("n" * 300))], "name too long"),
+        (
+            [
+                "rank",
+                catalogue,
+                "--car",
+                car,
+                "--workbook",
+                str(tmp_path / "x.xlsx"),
+                "--json",
+                f"{tmp_path}/./x.xlsx",
+            ],
+            "is named for two outputs",
+        ),
+        (
+            ["what-if", catalogue, "--car", car, "--axle", "4", "--json", car],
+            "is an input of this run",
+        ),
+        (
+            ["rank", catalogue, "--car", car, "--no-workbook", "--json", "/dev/null"],
+            "is not a plain file",
+        ),
+        (
+            ["rank", catalogue, "--car", car, "--no-workbook", "--json", str(tmp_path)],
+            "this is a folder",
+        ),
+        (
+            ["rank", catalogue, "--car", car, "--no-workbook", "--json", f"{car}/r.json"],
+            "is a file, not a folder",
+        ),
+        (
+            [
+                "rank",
+                catalogue,
+                "--car",
+                car,
+                "--no-workbook",
+                "--json",
+                str(tmp_path / ("n" * 300)),
+            ],
+            "name too long",
+        ),
         (["rank", "n" * 300, "--car", car, "--no-workbook"], "name too long"),
         (["rank", catalogue, "--car", str(tmp_path), "--no-workbook"], "this is a folder"),
         (["rank", catalogue, "--car", f"{catalogue}/car.toml", "--no-workbook"], "not a folder"),
@@ -238,17 +399,42 @@ def test_read_only_files_and_folders_are_left_alone(shed, tmp_path, capsys):
         assert main(["add", str(path), "B", "--set", "ratio_4=1"]) == 2
         shed.chmod(0o755)
     assert main(["check", str(path), "--json", "/proc/nothing/here.json"]) == 2
-    assert path.read_text() == TEXT and sorted(p.name for p in shed.iterdir()) == ["c.csv", "car.toml"]
+    assert path.read_text() == TEXT and sorted(p.name for p in shed.iterdir()) == [
+        "c.csv",
+        "car.toml",
+    ]
 
 
 def test_no_room_at_all_for_a_file(shed):
     """A limit on the size of files stands for a full disk: it works anywhere."""
-    code = "import resource, signal, sys; signal.signal(signal.SIGXFSZ, signal.SIG_IGN); resource.setrlimit(resource.RLIMIT_FSIZE, (8, 8)); from compare.cli import main; sys.exit(main(sys.argv[1:]))"
+    code = (
+        "import resource, signal, sys; signal.signal(signal.SIGXFSZ, signal.SIG_IGN); "
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (8, 8)); "
+        "from compare.cli import main; sys.exit(main(sys.argv[1:]))"
+    )
     assert resource.RLIMIT_FSIZE is not None
-    for words in (["add", str(shed / "c.csv"), "B", "--set", "ratio_4=1"], ["start", str(shed / "new")], ["check", str(shed / "c.csv"), "--json", str(shed / "r.json")]):
-        done = subprocess.run([sys.executable, "-B", "-c", code, *words], cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True, check=False)
-        assert done.returncode == 2 and "cannot be written: File too large" in done.stderr and "Traceback" not in done.stderr, done.stderr
-    assert (shed / "c.csv").read_text() == TEXT and sorted(p.name for p in shed.iterdir()) == ["c.csv", "car.toml"]
+    for words in (
+        ["add", str(shed / "c.csv"), "B", "--set", "ratio_4=1"],
+        ["start", str(shed / "new")],
+        ["check", str(shed / "c.csv"), "--json", str(shed / "r.json")],
+    ):
+        done = subprocess.run(
+            [sys.executable, "-B", "-c", code, *words],
+            cwd=ROOT,
+            env=os.environ | {"PYTHONPATH": str(ROOT)},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert (
+            done.returncode == 2
+            and "cannot be written: File too large" in done.stderr
+            and "Traceback" not in done.stderr
+        ), done.stderr
+    assert (shed / "c.csv").read_text() == TEXT and sorted(p.name for p in shed.iterdir()) == [
+        "c.csv",
+        "car.toml",
+    ]
 
 
 def test_a_link_is_followed_and_stays_a_link(shed, tmp_path):
@@ -266,22 +452,39 @@ def test_a_long_name_still_gets_its_backup(tmp_path):
     assert sorted(p.read_text() for p in tmp_path.iterdir()) == sorted([TEXT, TEXT + "B,1,\n"])
 
 
-def test_a_workbook_with_a_friend_s_remarks_is_kept_before_it_is_replaced(tmp_path, demo_files, capsys):
+def test_a_workbook_with_a_friend_s_remarks_is_kept_before_it_is_replaced(
+    tmp_path, demo_files, capsys
+):
     target = tmp_path / "r.xlsx"
-    words = ["rank", str(demo_files[0]), "--car", str(demo_files[1]), "--draws", "2", "--only", "Keld 5", "--workbook", str(target)]
+    words = [
+        "rank",
+        str(demo_files[0]),
+        "--car",
+        str(demo_files[1]),
+        "--draws",
+        "2",
+        "--only",
+        "Keld 5",
+        "--workbook",
+        str(target),
+    ]
     for _ in range(2):
         assert main(words) == 0
-        assert [p.name for p in tmp_path.iterdir()] == ["r.xlsx"]  # as this program wrote it: nothing to keep
+        assert [p.name for p in tmp_path.iterdir()] == [
+            "r.xlsx"
+        ]  # as this program wrote it: nothing to keep
     book = openpyxl.load_workbook(target)
     book.worksheets[0]["H40"] = "my remark"
     book.save(target)
     remarked = target.read_bytes()
     capsys.readouterr()
     assert main(words) == 0
-    assert (tmp_path / "r.xlsx.1.bak").read_bytes() == remarked and "r.xlsx.1.bak" in capsys.readouterr().err
+    assert (
+        tmp_path / "r.xlsx.1.bak"
+    ).read_bytes() == remarked and "r.xlsx.1.bak" in capsys.readouterr().err
 
 
-# ---- faults of the program -------------------------------------------------------------------------------
+# ---- faults of the program -----------------------------------------------------------------------
 
 
 def test_a_fault_of_the_program_has_its_own_exit_code_and_no_trace(monkeypatch, capsys):
@@ -293,12 +496,24 @@ def test_a_fault_of_the_program_has_its_own_exit_code_and_no_trace(monkeypatch, 
     monkeypatch.setattr(inspection, "inspection", broken)
     assert main(["check", "catalogs/demo.csv"]) == 3
     said = capsys.readouterr().err
-    assert "A fault of the program, not of your files: KeyError" in said and "report it" in said and "Traceback" not in said
+    assert (
+        "A fault of the program, not of your files: KeyError" in said
+        and "report it" in said
+        and "Traceback" not in said
+    )
     assert main(["--debug", "check", "catalogs/demo.csv"]) == 3
     assert "Traceback" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(("error", "code", "words"), [(MemoryError(), 2, "too much for the memory"), (OSError(28, "No space left on device"), 2, "No space left"), (RecursionError("deep"), 3, "A fault of the program"), (KeyboardInterrupt(), 130, "Stopped")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("error", "code", "words"),
+    [
+        (MemoryError(), 2, "too much for the memory"),
+        (OSError(28, "No space left on device"), 2, "No space left"),
+        (RecursionError("deep"), 3, "A fault of the program"),
+        (KeyboardInterrupt(), 130, "Stopped"),
+    ],
+)
 def test_what_the_system_refuses_is_a_sentence(monkeypatch, capsys, error, code, words):
     from compare.answer import inspection
 
@@ -313,11 +528,36 @@ def test_what_the_system_refuses_is_a_sentence(monkeypatch, capsys, error, code,
 def test_a_deep_json_report_is_a_sentence(tmp_path, demo_files, capsys):
     deep = tmp_path / "deep.json"
     deep.write_text("[" * 100_000 + "]" * 100_000)
-    assert main(["rank", str(demo_files[0]), "--car", str(demo_files[1]), "--no-workbook", "--compare-with", str(deep)]) == 2
+    assert (
+        main(
+            [
+                "rank",
+                str(demo_files[0]),
+                "--car",
+                str(demo_files[1]),
+                "--no-workbook",
+                "--compare-with",
+                str(deep),
+            ]
+        )
+        == 2
+    )
     assert "is not a report of this program" in capsys.readouterr().err
 
 
 def test_a_request_to_end_is_an_orderly_stop(shed):
-    code = "import os, signal, sys; import compare.cli as cli; cli._prepare_process(); cli.COMMANDS\nfrom compare.answer import inspection\ninspection.inspection = lambda *a, **k: os.kill(os.getpid(), signal.SIGTERM)\nsys.exit(cli.main(['check', 'x.csv']))"
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True, check=False)
+    code = (
+        "import os, signal, sys; import compare.cli as cli; cli._prepare_process()\n"
+        "from compare.answer import inspection\n"
+        "inspection.inspection = lambda *a, **k: os.kill(os.getpid(), signal.SIGTERM)\n"
+        "sys.exit(cli.main(['check', 'x.csv']))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert done.returncode == 130 and "Stopped" in done.stderr
