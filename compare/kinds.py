@@ -257,7 +257,7 @@ _ALL = (
     ),
     Kind(
         "count", "", "a whole number", "10", before=("z", "n"),
-        after=("t", "z", "teeth", "tooth", "spline", "splines", "off", "no"), digits=0,
+        after=("t", "z", "teeth", "tooth", "spline", "splines", "spl", "off", "no"), digits=0,
     ),
     Kind(
         "counts", "", "a range of whole numbers", "16..23", before=("z", "n"),

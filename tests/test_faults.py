@@ -273,7 +273,7 @@ def test_a_c_locale_and_ascii_output(tmp_path):
             done.returncode == 0 and "Traceback" not in done.stderr and "612.775 mm" in done.stdout
         ), (env, done)
     done = program("check", str(path), "--json", "-", env={"PYTHONIOENCODING": "ascii"})
-    assert json.loads(done.stdout)["readings"]
+    assert json.loads(done.stdout)["readings"][1]["owner"] == "Löwen" and done.stdout.isascii()
 
 
 # ---- places --------------------------------------------------------------------------------------

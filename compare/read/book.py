@@ -111,6 +111,7 @@ def _escaped(text: str) -> str:
     return escape(text)
 
 
+_EMPTY_ROW = re.compile(rb'<row r="[^<>]*/>')
 _DATE_FORMATS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
 
 
@@ -246,7 +247,10 @@ class Book:
         """
         part = self.sheets[sheet]
         reader = _SheetReader(self._shared, self._date_styles(), self._epoch)
-        _parse(self.part(part), reader.start, reader.end, reader.text, part)
+        data = self.part(part)
+        if data.count(b"<row ") == data.count(b'<row r="'):  # every row says its number: empty ones say nothing
+            data = _EMPTY_ROW.sub(b"", data)
+        _parse(data, reader.start, reader.end, reader.text, part)
         return reader.rows
 
     def with_cells(self, sheet: str, changes: Mapping[tuple[int, int], str | float]) -> bytes:

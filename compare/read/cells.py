@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Sequence
+from functools import cache
 
 from compare.kinds import KINDS
 from compare.problems import CellError, did_you_mean, visible
@@ -40,7 +41,8 @@ __all__ = [
 _UNKNOWN_WORDS = (
     "n/a na n.a. n.a n/k nk n.k. unknown unknwn tbd tbc tba nil none null nan xxx xx nd n.d. dk "
     "poa p.o.a. tobemeasured "
-    "notknown notmeasured notstated notgiven nodata dontknow don'tknow noidea missing todo blank"
+    "notknown notmeasured notstated notgiven nodata dontknow don'tknow noidea missing todo blank "
+    "unk unk. u/k notsure dunno pending notyet nodate"
 )
 UNKNOWN = frozenset(_UNKNOWN_WORDS.split())
 _GUESS_BEFORE = re.compile(
@@ -228,6 +230,33 @@ def _spelt(words: Iterable[str]) -> str:
     )
 
 
+@cache
+def _names_before(term: Term) -> re.Pattern[str]:
+    """What may stand before a number and only names the quantity: `K=900`, `dia 15`.
+
+    A single letter wants its `=`: an l is too easily a slipped 1.
+    """
+    words = (*KINDS[term.kind].before, term.heading, term.name)
+    letters = _spelt(w for w in words if len(w) == 1 and w.isascii())
+    others = _spelt(w for w in words if len(w) > 1 or not w.isascii())
+    lone = rf"(?:{letters})(?: ?[=:] ?| )|" if letters else ""
+    return re.compile(rf"^(?:{lone}(?:{others})\.? ?[=:]? ?)(?=[\d.,+(-])", re.IGNORECASE)
+
+
+@cache
+def _words_after(kind: str) -> re.Pattern[str] | None:
+    """What may stand behind a number and says nothing new: `nominal`, `dry`, `OD`."""
+    words = KINDS[kind].after
+    if not words:
+        return None
+    return re.compile(rf"(?<![a-z])[ -]?\(?(?:{_spelt(words)})\.?\)?$", re.IGNORECASE)
+
+
+_FROM = re.compile(
+    r" ?(?:measured )?(?:from|to) (?:the )?(?:front |gearbox |block )?([a-z]+)$", re.IGNORECASE
+)
+
+
 def _without_words(plain: str, term: Term) -> str:
     """The cell without words that say nothing new in this column.
 
@@ -236,33 +265,16 @@ def _without_words(plain: str, term: Term) -> str:
     >>> _without_words("Z=23", Term("z", "count", ""))
     '23'
     """
-    kind = KINDS[term.kind]
-    text = plain
-    before = _spelt((*kind.before, term.heading, term.name))
-    # A letter beside a number names the quantity; `10 x` or `24 in` are no such words.
-    text = re.sub(rf"^(?:{before})\.? ?[=:]? ?(?=[\d.,+(-])", "", text, flags=re.IGNORECASE)
-    if kind.name in LENGTHS:
-        found = re.search(
-            r" ?(?:measured )?(?:from|to) (?:the )?(?:front |gearbox |block )?([a-z]+)$",
-            text,
-            re.IGNORECASE,
-        )
-        if (
-            found
-            and re.search(r"\d", text[: found.start()])
-            and found[1].casefold() in (term.meaning or "").casefold()
-        ):
+    text = _names_before(term).sub("", plain)
+    if term.kind in LENGTHS:
+        found = _FROM.search(text)
+        told = found is not None and found[1].casefold() in (term.meaning or "").casefold()
+        if found and told and re.search(r"\d", text[: found.start()]):
             text = text[: found.start()]
+    after = _words_after(term.kind)
     for _ in range(3):
-        shorter = text
-        if kind.after:
-            shorter = re.sub(
-                rf"(?<![a-z])[ -]?(?:\({{0,1}})(?:{_spelt(kind.after)})\.?\)?$",
-                "",
-                text,
-                flags=re.IGNORECASE,
-            )
-        if kind.name == "diameter":
+        shorter = after.sub("", text) if after else text
+        if term.kind == "diameter":
             shorter = _FIT.sub("", shorter)
         if not re.search(r"\d", shorter) or shorter == text:
             break
@@ -287,6 +299,8 @@ def _refuse_guess(bare: str, term: Term, unit: str | None, whole: str) -> None:
         _GUESS_AFTER.search(bare),
         _PLUS_UNIT.match(bare),
     )
+    if after and term.kind == "angle" and "min" in after[0]:
+        return  # minutes of arc, not a least value
     if plus:
         rest = plus["rest"] + plus["unit"]
     elif before or (after and re.search(r"\d", bare[: after.start()])):

@@ -41,6 +41,7 @@ _TOLERANCE = re.compile(
     rf"| (?P<alone>[+-]{NUMBER})) ?(?P<end>[a-zµ\"']*)",
     re.IGNORECASE | re.ASCII,
 )
+_ZERO_LIMIT = re.compile(r"([+-] ?[\d.,]+) ?/ ?0\.?0*(?= ?[a-z\"]*$)", re.IGNORECASE | re.ASCII)
 _RANGE = re.compile(
     r"(?P<low>.*?\d.*?) ?(?P<word>\.\.+|\bto\b|\bbis\b| - |-) ?(?P<high>\d.*)",
     re.IGNORECASE | re.ASCII,
@@ -58,6 +59,11 @@ class _Side:
     @property
     def fraction(self) -> bool:
         return self.amounts[0].fraction
+
+    @property
+    def strange_fraction(self) -> bool:
+        """A fraction of parts into which no rule is divided."""
+        return self.fraction and round(0.5 / self.amounts[0].step) not in (2, 4, 8, 16, 32, 64, 128)
 
 
 def _side(text: str, term: Term, default: str, whole: str) -> _Side:
@@ -164,7 +170,7 @@ def _equivalents(plain: str, term: Term, unit: str | None, whole: str) -> tuple[
     parts = [p.strip() for p in re.split(r" = |=| / ", plain)]
     if len(parts) == 2 and all(parts):
         typed = [ONE_NUMBER.fullmatch(p) for p in parts]
-        if "=" in plain or all(t and find_unit(term.kind, t["rest"].strip(" .")) for t in typed):
+        if "=" in plain or any(t and find_unit(term.kind, t["rest"].strip(" .")) for t in typed):
             return parts[0], [parts[1]]
     return plain, []
 
@@ -176,10 +182,13 @@ def _with_doubt(text: str, term: Term, unit: str | None, whole: str) -> list[Rea
         return _plus_minus(body.strip(), doubt.strip(), term, default, whole)
     if ".." not in text:
         try:
-            return _single(_side(text, term, default, whole), term, default)
+            found = _single(_side(text, term, default, whole), term, default)
+            if found:
+                return found
+            first = not_understood(whole, term)
         except CellError as error:
             first = error
-        tolerance = _TOLERANCE.fullmatch(text)
+        tolerance = _TOLERANCE.fullmatch(_ZERO_LIMIT.sub(r"\1/-0", text))
         if tolerance:
             return _between_limits(tolerance, term, default, whole)
     else:
@@ -210,6 +219,8 @@ def _units_for(*sides: _Side, term: Term, default: str) -> list[tuple[str, bool]
     fraction = any(s.fraction and s.unit is None for s in sides)
     if not fraction or term.kind not in LENGTHS or shared in (*INCHES, "thou"):
         return [(shared, False)]
+    if any(s.unit is None and s.strange_fraction for s in sides):
+        return []  # 95/98 is two numbers
     # A bare fraction is never taken as millimetres: inches, or the unit of the other side, and only
     # the person knows.
     return [("inch", True), (shared, True)]
@@ -267,9 +278,11 @@ def _plus_minus(body: str, doubt: str, term: Term, default: str, whole: str) -> 
             )
             for r in _single(main, term, default)
         ]
-    out = []
+    out: list[Reading] = []
     for unit, is_open in _units_for(main, beside, term=term, default=default):
         out += _doubtful(main, beside, unit, is_open, term)
+    if not out:
+        raise not_understood(whole, term)
     if (
         main.unit is None
         and beside.unit

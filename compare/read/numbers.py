@@ -18,13 +18,14 @@ _MAP = str.maketrans(
         "⋅": "·",
         "∙": "·", "•": "·", "…": "..", "º": "°", "˚": "°", "Ø": "ø", "⌀": "ø", "∅": "ø", "×": "x",
         "≃": "≈", "∼": "~",
-        "∶": ":", "÷": "/",
+        "∶": ":", "÷": "/", "∕": "/",
     }
 )  # fmt: skip
 _VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞⅐⅑⅒"
 
 _GROUPED = r"\d{1,3}(?:[ ']\d{3})+(?:[.,·]\d+)?(?![\d'/])"
 _MIXED = r"\d+(?:[-.]| ?\+ ?| ?and ?| ?& ?| )\d+ ?/ ?\d+"
+_RAISED = re.compile("[⁰¹²³⁴-⁹]+[⁄/][₀-₉]+")  # a fraction set with small figures
 NUMBER = rf"(?:{_MIXED}|\d+ ?/ ?\d+|{_GROUPED}|\d+(?:[.,·]\d+)*\.?|[.,·]\d+)"
 # Cells whose decimal mark cannot be anything else; they show the file's habit.
 DECIMAL_HABIT = re.compile(
@@ -54,6 +55,7 @@ def clean(text: str) -> str:
     ('23 1/2 in', '24-1/8"', '612')
     """
     if not text.isascii():
+        text = _RAISED.sub(lambda m: " " + unicodedata.normalize("NFKC", m[0]) + " ", text)
         out = []
         for char in text:
             if char in _VULGAR:

@@ -29,7 +29,7 @@ _CURRENCY = (
 _MONEY_WORDS = (
     r"ono|o\.n\.o\.?|obo|o\.b\.o\.?|vb|fixed|firm|each|inc(?:l|luding)?\.? (?:vat|tax|post|"
     r"postage|delivery)|"
-    r"(?:ex|excl?)\.? works|asked|asking(?: price)?|cash"
+    r"ovno|neg|negotiable|delivered|collected|incl|posted|(?:ex|excl?)\.? works|asked|asking(?: price)?|cash"
 )
 _SUM_OF_MONEY = r"[0-9]{1,3}(?:[ '][0-9]{3})+(?:[.,][0-9]{1,2})?|[0-9][0-9.,]*[0-9]|[0-9]"
 _MONEY = re.compile(
@@ -73,6 +73,7 @@ def _one_ratio(plain: str, term: Term, whole: str) -> list[Reading]:
         half = _decimal(doubt.rstrip(" %"), whole)
     if body.casefold() in ("direct", "straight", "straight through", "direct drive"):
         return [Reading(Value(1.0, half), "1")]
+    body = re.sub(r"(?<=\d) ?t\b", "", body, flags=re.IGNORECASE)
     pair = re.fullmatch(r"(\d{1,3}) ?(?:[:/x]| to |-) ?(\d{1,3})", body, re.ASCII | re.IGNORECASE)
     if pair and not ("-" in body and min(int(pair[1]), int(pair[2])) < 6):
         return _gear_pair(int(pair[1]), int(pair[2]), half, term, whole)
