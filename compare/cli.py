@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from compare.judge.engine import Assessment
+    from compare.answer.compare import Assessment
 
 COMMANDS = ("rank", "detail", "check", "what-if", "start", "add", "reference")
 DONE, ALL_RULED_OUT, UNUSABLE, FAULT, STOPPED = 0, 1, 2, 3, 130
@@ -71,7 +71,7 @@ def parser() -> argparse.ArgumentParser:
         one.add_argument("--car", required=True, metavar="CAR", help="car profile (TOML)")
         one.add_argument("--parts", metavar="PARTS", help="interchangeable parts (CSV or .xlsx)")
         one.add_argument("--units", choices=("metric", "inch"), default="metric", help="units of the reports")
-        one.add_argument("--draws", type=_whole(1, 100_000), default=400, metavar="N", help="random draws, the nominal one included (default 400)")
+        one.add_argument("--draws", type=_whole(1, 100_000), metavar="N", help="random draws; left out, as many as the percentages need; 1 judges nominal values alone")
         one.add_argument("--seed", type=_whole(0, 2**31), default=1, metavar="N", help="seed of the draws (default 1)")
 
     rank = command("rank", "rank every candidate, on the terminal and in a workbook")
@@ -341,14 +341,16 @@ def _progress() -> Callable[[int, int], None] | None:
 
 
 def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment:
-    from compare.judge.engine import compare
+    from compare.answer.compare import compare
     from compare.problems import InputError, Problem
     from compare.read.car import load_car
     from compare.read.catalogue import load_catalogue, load_parts
 
     problems: list[Problem] = []
     loaded: list[Any] = []
-    readers: tuple[tuple[Any, str | None], ...] = ((load_catalogue, options.catalogue), (load_car, options.car), (load_parts, options.parts))
+    readers: tuple[tuple[Any, str | None], ...] = (
+        (load_catalogue, options.catalogue), (load_car, options.car), (load_parts, options.parts)
+    )  # fmt: skip
     for read, path in readers:
         try:
             loaded.append(read(path) if path else None)
@@ -357,7 +359,9 @@ def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment
     if problems:
         raise InputError(problems)
     catalogue, car, parts = loaded
-    assessment = compare(catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, progress=_progress())
+    assessment = compare(
+        catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, progress=_progress()
+    )
     from compare.figures import safe
 
     for warning in assessment.warnings:
@@ -375,15 +379,12 @@ def _rank(options: argparse.Namespace) -> int:
     inputs = [i for i in (options.catalogue, options.car, options.parts, options.compare_with) if i]
     saving.refuse([o for o in (target, as_file) if o], inputs)
     old = _old_report(options.compare_with) if options.compare_with else None
-    assessment = _assess(options, options.only)
-    from compare.answer.report import Tables
-    from compare.answer.visits import dimensions, judged_over_range
+    from compare.answer.report import make_report
     from compare.report.as_json import as_json, document
     from compare.report.terminal import rank_report
 
-    tables = Tables(assessment, options.units)
-    measure, missing = dimensions(assessment), judged_over_range(assessment)
-    content = document(tables, measure, missing) if options.json or old is not None else {}
+    report = make_report(_assess(options, options.only), options.top)
+    content = document(report) if options.json or old is not None else {}
     changes: list[str] = []
     if old is not None:
         from compare.answer.changes import changes_between
@@ -393,7 +394,7 @@ def _rank(options: argparse.Namespace) -> int:
     if target is not None:
         from compare.report.workbook import write_workbook
 
-        outputs.append(saving.Output(target, lambda path: write_workbook(path, tables, measure, missing)))
+        outputs.append(saving.Output(target, lambda path: write_workbook(path, report)))
     if as_file:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
     _save_all(outputs, inputs)
@@ -401,10 +402,17 @@ def _rank(options: argparse.Namespace) -> int:
         _out_json(as_json(content))
     else:
         width, color = _screen()
-        _out(rank_report(tables, measure, missing, width=width, color=color, top=options.top, changes=changes))
+        _out(rank_report(report, width=width, color=color, units=options.units, changes=changes))
     if target is not None:
         _err(f"Workbook: {target}")
-    return ALL_RULED_OUT if all(row["outcome"] == "ruled out" for row in tables.ranking) else DONE
+    return _code(report)
+
+
+def _code(report: Any) -> int:
+    from compare.answer.report import KEEP
+
+    rows = [row for row in report.ranking if row["candidate"] != KEEP]
+    return ALL_RULED_OUT if all(row["outcome"] == "ruled out" for row in rows) else DONE
 
 
 def _xlsx(name: Any) -> Any:
@@ -437,15 +445,14 @@ def _old_report(path: str) -> dict[str, Any]:
 
 
 def _detail(options: argparse.Namespace) -> int:
-    assessment = _assess(options, [options.name])
-    from compare.answer.report import Tables
-    from compare.answer.visits import dimensions, judged_over_range
+    from compare.answer.report import KEEP, make_report
     from compare.report.terminal import detail_report
 
-    tables = Tables(assessment, options.units)
+    report = make_report(_assess(options, [options.name]))
+    name = next(row["candidate"] for row in report.ranking if row["candidate"] != KEEP)
     width, color = _screen()
-    _out(detail_report(tables, 0, dimensions(assessment), judged_over_range(assessment), width=width, color=color))
-    return ALL_RULED_OUT if tables.ranking[0]["outcome"] == "ruled out" else DONE
+    _out(detail_report(report, name, width=width, color=color, units=options.units))
+    return _code(report)
 
 
 def _check(options: argparse.Namespace) -> int:

@@ -43,6 +43,7 @@ SOURCES = ("drawing", "measured", "published", "hearsay")
 DEFAULT_HALF_WIDTH: dict[str, dict[str, float]] = {k.name: dict(k.doubt) for k in KINDS.values() if k.doubt}
 
 UNDO_STEPS = ("bolts back", "donor cut", "panel cut", "body cut", "frame cut")
+CHECK_KINDS = ("fit", "road", "wish")
 VERDICTS = ("clear", "tight", "clash", "unmeasured")
 OUTCOMES = ("bolts in", "goes in with work", "measure first", "ruled out")
 CRITERIA = ("cruise", "pull", "undo", "shaft_work", "fit", "driveline", "clutch", "cost")
@@ -141,6 +142,7 @@ CATALOGUE_COLUMNS: tuple[Term, ...] = (
             choices=("own", "car"),
             other_text=True,
         ),
+        Term("backplate", "length", "engine plate between block and bellhousing, where it differs from the car's", "Vernier.", VERNIER, 0, 40),
         Term(
             "bellhousing_depth",
             "length",
@@ -228,6 +230,13 @@ CATALOGUE_COLUMNS: tuple[Term, ...] = (
             250,
         ),
         Term("collar_diameter", "diameter", "outside of that guide", "Vernier.", VERNIER, 10, 120),
+        Term("shoulder_diameter", "diameter", "shoulder behind the journal; left out: the splines'", "Vernier.", VERNIER, 8, 90),
+        Term(
+            "measured_from",
+            "choice",
+            "where lengths count from: the gearbox's front face, or the front of an integral bell",
+            choices=("face", "bell"),
+        ),
     ),
     *_in(
         "housing",
@@ -251,7 +260,7 @@ CATALOGUE_COLUMNS: tuple[Term, ...] = (
                 0,
                 400,
             )
-            for box, what in (("case", "case"), ("tail", "tail housing"))
+            for box, what in (("case", "case"), ("tail", "tail housing"), ("bell", "bellhousing"))
             for side in STATION_SIDES
         ),
     ),
@@ -262,20 +271,40 @@ CATALOGUE_COLUMNS: tuple[Term, ...] = (
         Term("mount_tilt", "angle", "pad against the axis; rear end low is positive", "Level on pad and shaft.", LEVEL, -30, 30),
         Term("mount_pad_length", "length", "fore-aft length of the pad", "Rule.", RULE, 10, 250),
         Term("mount_pad_stock", "length", "metal that may be taken off the pad", "To the nearest bore or web.", DEPTH, 0, 40),
+        Term("lug_cut", "length", "metal that may come off the tail's sides", "To the nearest bore or web.", DEPTH, 0, 60),
     ),
     *_in(
         "shifter",
         Term("shifter_position", "length", "front face to the lever", "Tape.", TAPE, 0, 1500),
         Term("shifter_offset", "position", "lever off the axis, right positive", "Rule.", RULE, -200, 200),
         Term("shifter_room", "length", "fore-aft room that turret and lever need", "Lever in all gears.", RULE, 5, 400),
+        Term("turret_width", "length", "width of the turret where it comes through the floor", "Vernier or rule.", RULE, 5, 300),
     ),
     *_in(
         "clutch",
         Term("release_type", "choice", "how the clutch is released", choices=("fork", "concentric")),
         Term("release_side", "choice", "side of the release arm", choices=("left", "right", "either")),
+        Term("arm_swaps", "choice", "whether the release arm goes across to the other side, and what its slave then does", choices=("no", "pushes", "pulls")),
+        Term("disc_hub_front", "position", "friction face to the front of the hub of the disc to be ordered", "Disc maker's drawing, or the disc in hand.", DEPTH, -80, 80),
+        Term("disc_hub_rear", "position", "friction face to the rear of that hub", "As the front.", DEPTH, -80, 120),
+        Term("disc_thickness", "length", "thickness of that disc, clamped", "Disc maker.", VERNIER, 3, 20),
+        Term("fork_ratio", "ratio", "arm travel over bearing travel of the gearbox's own fork", "Arms of the fork.", RULE, 0.5, 6, exact=True),
+        Term("annulus_inside", "diameter", "inner diameter of a concentric slave's piston", "From its maker, or vernier.", VERNIER, 15, 120),
+        Term("annulus_outside", "diameter", "outer diameter of that piston", "From its maker, or vernier.", VERNIER, 20, 150),
+        Term("annulus_stroke", "length", "stroke of a concentric slave", "Vernier.", VERNIER, 3, 60),
+        Term("slave_least", "length", "height of a concentric slave with its bearing, pushed back", "Depth gauge on the bench.", DEPTH, 15, 200),
+        Term("bearing_bore", "diameter", "bore of the release bearing's carrier", "Inside vernier.", VERNIER, 10, 120),
+    ),
+    *_in(
+        "state",
+        Term("status", "choice", "how far you are with it", choices=("considering", "bought", "sold", "rejected")),
+        Term("seller", "text", "who offers it"),
+        Term("seen_on", "text", "when you saw it"),
     ),
     *_in(
         "output",
+        Term("output_spline_teeth", "count", "splines of the output shaft", "Count.", COUNT, 4, 60, exact=True),
+        Term("output_spline_diameter", "diameter", "over those splines", "Vernier.", VERNIER, 8, 90),
         Term("output_type", "choice", "what the propeller shaft meets", choices=("slip yoke", "flange")),
         Term("slip_travel", "length", "fore-aft travel of the slip yoke", "Yoke fully in to just engaged.", RULE, 0, 200),
         Term("speedo_drive", "choice", "how the speedometer is driven", choices=("cable", "sensor", "none")),
@@ -332,6 +361,7 @@ CAR_KEYS: tuple[Term, ...] = (
         Term("torque_curve", "curve", "[[rpm, torque], ...], at least two points", "Maker's curve or rolling road."),
         Term("redline", "rpm", "highest speed you allow", "", "", 1000, 15000),
         Term("slowest_pull", "rpm", "lowest speed at which it pulls cleanly", "Try it on a hill in top.", "", 400, 6000),
+        Term("backplate", "length", "engine plate between block and bellhousing", "Vernier at the edge.", VERNIER, 0, 40, default=0.0),
     ),
     *_keys(
         "tyre",
@@ -363,7 +393,8 @@ CAR_KEYS: tuple[Term, ...] = (
         Term("mouth_depth", "length", "depth of that counterbore", "Depth gauge.", DEPTH, 0, 80, default=0.0),
         Term("bush_bore", "diameter", "bore of the present bush", "Inside vernier.", VERNIER, 5, 60),
         Term("bush_length", "length", "length of the present bush", "Vernier.", VERNIER, 4, 80),
-        Term("bush_recess", "position", "flange to the near end of the bush", "Depth gauge.", DEPTH, -30, 80, default=0.0),
+        Term("bush_recess", "position", "flange to the near end of the bush", "Depth gauge.", DEPTH, -30, 80),
+        Term("pilot", "choice", "what carries the shaft's journal", choices=("bush", "needle"), default="bush"),
     ),
     *_keys(
         "clutch",
@@ -385,6 +416,10 @@ CAR_KEYS: tuple[Term, ...] = (
         Term("slave_bore", "diameter", "slave cylinder", "Cast on it.", VERNIER, 8, 60, exact=True),
         Term("fork_ratio", "ratio", "arm travel over bearing travel", "Arms of the fork.", RULE, 0.5, 6, exact=True),
         Term("free_play", "length", "free play at the bearing", "", "", 0, 10, exact=True),
+        Term("finger_height", "length", "friction face to the tips of the cover's fingers", "Depth gauge through the cover.", DEPTH, 5, 120),
+        Term("bearing_bore", "diameter", "bore of the release bearing's carrier", "Inside vernier.", VERNIER, 10, 120),
+        Term("disc_thickness", "length", "thickness of the disc, clamped", "Vernier.", VERNIER, 3, 20),
+        Term("bolt_heads", "position", "flange to the heads of the flywheel's bolts, rearward positive", "Depth gauge.", DEPTH, -30, 60),
         Term("blocked_side", "choice", "side with no room for the release arm", choices=("left", "right", "none"), default="none"),
     ),
     *_keys(
@@ -395,17 +430,20 @@ CAR_KEYS: tuple[Term, ...] = (
     *_keys("adapter", Term("thickness", "length", "plate for gearboxes whose adapter is to make", "", "", 0, 120, free_choice=True)),
     *_keys(
         "engine_mounts",
-        Term("shift_bolted", "length", "how far forward the engine can go as it is bolted", "", RULE, 0, 150, default=0.0, exact=True),
+        Term("shift_bolted", "length", "how far forward the engine can go as it is bolted", "", RULE, 0, 150, exact=True),
         Term("shift_slotted", "length", "how far with the brackets slotted", "", RULE, 0, 150, exact=True),
         Term("fan_gap", "length", "fan to radiator today", "Rule.", RULE, 0, 300),
-        Term("fan_gap_least", "length", "least gap that you accept", "", "", 0, 100, default=10.0, exact=True),
+        Term("fan_gap_least", "length", "least gap that you accept", "", "", 0, 100, exact=True),
+        Term("pivot_x", "position", "x of the line about which engine and gearbox tilt when the rear is lifted", "Middle of the front mounts.", TAPE, -1500, 400),
+        Term("slides", "count", "in how many places a bracket moves: 1 or 2", "Look.", "", 1, 2, exact=True),
     ),
     *_keys(
         "mount",
         Term("zone", "pair", "[x, x] where the crossmember can take the mount", "Tape from the block's rear face.", TAPE, 50, 2500),
         Term("drop_least", "length", "least drop from the axis to the pad that fits", "Rule.", RULE, 0, 400),
         Term("drop_most", "length", "most drop", "Rule.", RULE, 0, 400),
-        Term("tilt", "angle", "mount face against the crankshaft axis", "Level.", LEVEL, -30, 30, default=0.0),
+        Term("tilt", "angle", "mount face against the crankshaft axis", "Level.", LEVEL, -30, 30),
+        Term("none", "flag", "true where any place takes the mount"),
     ),
     *_keys(
         "crossmember",
@@ -413,11 +451,15 @@ CAR_KEYS: tuple[Term, ...] = (
         Term("end", "length", "x of its rear edge", "Tape.", TAPE, 50, 2500),
         Term("top", "length", "drop of its top below the axis", "Straightedge and rule.", TAPE, 0, 400),
         Term("lip_depth", "length", "front lip that can be trimmed with the box section left whole", "Rule.", RULE, 0, 150, default=0.0, exact=True),
+        Term("removable", "flag", "true when the crossmember unbolts"),
+        Term("none", "flag", "true where there is no crossmember under the gearbox"),
     ),
     *_keys(
         "tunnel",
         Term("removable", "flag", "true when the tunnel cover unbolts"),
         Term("stations", "stations", "[{x, left, right, top, bottom}, ...]: " + _SIDES_NOTE, "A card template per station.", TAPE),
+        Term("pieces", "pieces", "[{start, end, removable}, ...]: where there is a tunnel, and what of it unbolts"),
+        Term("none", "flag", "true where there is no tunnel"),
     ),
     *_keys(
         "opening",
@@ -425,6 +467,7 @@ CAR_KEYS: tuple[Term, ...] = (
         Term("end", "length", "x of its rear edge", "Tape.", TAPE, 50, 2500),
         Term("left", "length", "axis to its left edge", "Rule.", RULE, 0, 300),
         Term("right", "length", "axis to its right edge", "Rule.", RULE, 0, 300),
+        Term("none", "flag", "true where nothing is in the way of the lever"),
     ),
     *_keys("lever", Term("crank_most", "length", "how far a cranked lever can bring the knob", "", RULE, 0, 300, default=0.0, exact=True)),
     *_keys(
@@ -437,21 +480,100 @@ CAR_KEYS: tuple[Term, ...] = (
         Term("tube_diameter", "diameter", "outside of the propeller shaft's tube", "Vernier.", VERNIER, 20, 200),
         Term("tube_wall", "length", "its wall", "From the maker; 1.6 to 2.1 mm is usual.", "", 0.5, 12, exact=True),
         Term("plunge", "length", "fore-aft travel that the axle asks for", "Bump to droop.", RULE, 0, 200),
-        Term("longest_piece", "length", "longest one-piece shaft that you would run", "", "", 300, 3000, default=1600.0, exact=True),
+        Term("plunge_bump", "length", "travel into the gearbox from ride height to bump", "Axle jacked up.", RULE, 0, 150),
+        Term("plunge_droop", "length", "travel out of it from ride height to droop", "Wheels hanging.", RULE, 0, 150),
+        Term("pinion_arm", "length", "centre of the axle tube to the pinion's joint", "Tape.", TAPE, 50, 600),
+        Term("greatest_speed", "speed", "the fastest that you let the car go, downhill included", "", "", 40, 350),
+        Term("yoke_spline_teeth", "count", "splines of today's slip yoke or flange", "Count.", COUNT, 4, 60, exact=True),
+        Term("yoke_spline_diameter", "diameter", "over those splines", "Vernier.", VERNIER, 8, 90),
+        Term("longest_piece", "length", "longest one-piece shaft that you would run", "", "", 300, 3000, exact=True),
     ),
     *_keys("speedometer", Term("turns_per_km", "per_km", "cable turns per km, as printed on the dial", "On the dial.", "", 100, 5000, exact=True)),
     *_keys(
         "workshop",
-        Term("rate", "money", "what you count for an hour of your own", low=0, high=1000, default=0.0),
-        Term("outside_rate", "money", "an hour of a machine shop", low=0, high=1000, default=60.0),
+        Term("rate", "money", "what you count for an hour of your own", low=0, high=1000),
+        Term("outside_rate", "money", "an hour of a machine shop", low=0, high=1000),
         Term("tools", "words", "tools that you own: " + ", ".join(TOOLS[1:]), choices=TOOLS),
     ),
     *_keys(
         "policy",
         Term("deepest_cut", "choice", "the deepest step of the undo scale that you permit", choices=UNDO_STEPS, default="body cut"),
         Term("budget", "money", "most that gearbox, parts and work may cost", low=0, high=1e6, default=inf),
+        Term("musts", "names", "wishes that must be met: names of checks"),
+        Term("sure_enough", "number", "the chance at which you call it good", low=0.5, high=0.99, default=0.8),
+        Term("resale", "fraction", "share of the price that a gearbox fetches when it does not go in", low=0, high=1, default=0.5),
+        Term("currency", "text", "the currency of all money here"),
+        Term("transport", "money", "what fetching a gearbox costs", low=0, high=1e5, default=0.0),
     ),
 )
+
+# The likely range of a number that nobody has given: common practice of the trade for gearboxes of older cars
+# with an engine lengthwise, no source. Absolute, in the base unit; or a share of another dimension of the same owner.
+LIKELY: dict[str, tuple[float, float]] = {
+    "shaft_stickout": (140, 210), "pilot_diameter": (12, 20), "pilot_length": (15, 32), "spline_teeth": (10, 26),
+    "spline_diameter": (22, 31), "case_depth": (0.5, 1.0), "collar_diameter": (28, 42), "length": (600, 800),
+    "case_left": (85, 125), "case_right": (85, 125), "case_top": (85, 125), "case_bottom": (90, 135),
+    "tail_left": (50, 85), "tail_right": (50, 85), "tail_top": (55, 95), "tail_bottom": (60, 100),
+    "bell_left": (150, 190), "bell_right": (150, 190), "bell_top": (150, 185), "bell_bottom": (150, 185),
+    "mount_drop": (70, 120), "mount_tilt": (-4, 4), "mount_pad_length": (40, 90), "mount_pad_stock": (2, 8),
+    "shifter_offset": (-20, 20), "shifter_room": (60, 110), "turret_width": (50, 90), "slip_travel": (35, 75),
+    "output_spline_diameter": (22, 32), "output_spline_teeth": (16, 31), "disc_hub_front": (-12, 2), "disc_hub_rear": (18, 32),
+    "disc_thickness": (7, 9.5), "annulus_inside": (34, 42), "annulus_outside": (48, 56), "annulus_stroke": (10, 16),
+    "slave_least": (45, 75), "register_diameter": (110, 180), "torque_rating": (80, 400),
+    "bellhousing_depth": (140, 200),
+    "crank_flange_position": (-5, 40), "crank_bore_diameter": (18, 30), "crank_bore_depth": (25, 50), "crank_bush_bore": (11, 18),
+    "crank_bush_length": (15, 28), "crank_bush_recess": (0, 8), "clutch_friction_face": (15, 35), "clutch_hub_front": (-8, 2),
+    "clutch_hub_rear": (18, 30), "clutch_wear_travel": (0.5, 2), "clutch_release_float": (0.5, 2), "clutch_release_travel": (7, 9),
+    "clutch_release_travel_max": (10, 14), "clutch_pedal_travel": (120, 155), "clutch_pedal_ratio": (4.5, 7),
+    "clutch_fork_ratio": (1.7, 2.5), "clutch_free_play": (0.5, 2.5), "clutch_finger_height": (30, 55), "clutch_bolt_heads": (5, 12),
+    "clutch_disc_thickness": (7, 9.5), "engine_mounts_shift_bolted": (0, 5),
+    "engine_mounts_shift_slotted": (0, 15), "engine_mounts_fan_gap": (15, 60), "engine_mounts_fan_gap_least": (10, 20),
+    "engine_mounts_pivot_x": (-500, -150), "car_mount_tilt": (-4, 4), "driveshaft_longest_piece": (1200, 1600),
+    "driveshaft_pinion_arm": (150, 300), "driveshaft_tube_wall": (1.6, 2.1), "driveshaft_plunge": (20, 50),
+    "workshop_outside_rate": (40, 90), "driveshaft_yoke_spline_diameter": (22, 32), "driveshaft_yoke_spline_teeth": (16, 31),
+}  # fmt: skip
+LIKELY_SHARE: dict[str, tuple[str, float, float]] = {
+    "spline_start": ("shaft_stickout", 0.12, 0.27),
+    "spline_end": ("shaft_stickout", 0.36, 0.58),
+    "collar_length": ("shaft_stickout", 0.4, 0.58),
+    "case_length": ("length", 0.35, 0.55),
+    "mount_position": ("length", 0.75, 0.95),
+    "shifter_position": ("length", 0.8, 1.1),
+}
+LIKELY_STANDING = "common practice, no source"
+
+# Keys that only refine a judgement: without them another number serves.
+NOT_NEEDED = (
+    "driveshaft_greatest_speed", "driveshaft_plunge_bump", "driveshaft_plunge_droop", "engine_mounts_slides",
+    "opening_left", "opening_right", "clutch_disc_diameter", "car_adapter_thickness", "tyre_size",
+    "clutch_bearing_bore", "driveshaft_pinion_arm", "driveshaft_longest_piece", "driveshaft_tube_wall",
+    "driveshaft_yoke_spline_teeth", "driveshaft_yoke_spline_diameter", "engine_mounts_pivot_x", "tunnel_pieces",
+    "tyre_rolling_circumference", "clutch_slave_bore", "driveshaft_plunge",
+)  # fmt: skip
+# What a propeller shaft's length and ends are judged against: numbers of today's gearbox.
+NEEDED_OF_TODAY = ("length", "output_type")
+
+# Occasions to measure, and where each dimension is had, by group of columns or section; with usual minutes.
+VISITS = ("at the seller's", "from the driver's seat", "under the car", "with the gearbox out", "at the bench")
+VISIT_OF_GROUP = {
+    **dict.fromkeys(("identity", "gears", "front", "input shaft", "housing", "mount", "shifter", "clutch", "output", "part"), VISITS[0]),
+    **dict.fromkeys(("car", "engine", "cruise", "opening", "lever", "speedometer", "workshop", "policy"), VISITS[1]),
+    **dict.fromkeys(("tyre", "axle", "engine_mounts", "crossmember", "tunnel", "driveshaft"), VISITS[2]),
+    **dict.fromkeys(("crank", "bellhousing", "adapter"), VISITS[3]),
+}
+# What can be changed about a dimension, and how; what is not here can only be measured.
+CHANGED_BY = {
+    **dict.fromkeys(("shaft_stickout", "pilot_diameter", "pilot_length", "spline_start", "spline_end", "spline_teeth",
+                     "spline_diameter", "collar_length", "length", "mount_position", "mount_drop", "shifter_position",
+                     "slip_travel", "bellhousing_depth", "adapter_thickness"), "hunt for another part"),
+    **dict.fromkeys(("lug_cut", "mount_pad_stock"), "machine"),
+    **dict.fromkeys(("clutch_hub_front", "clutch_hub_rear", "clutch_slave_bore", "clutch_master_bore", "axle_ratio",
+                     "tyre_rolling_circumference", "driveshaft_tube_diameter", "torque_rating"), "buy"),
+    **dict.fromkeys(("engine_mounts_shift_slotted", "car_mount_zone_start", "car_mount_zone_end", "engine_mounts_fan_gap",
+                     "driveshaft_pinion_tilt"), "move"),
+    "policy_deepest_cut": "permit",
+    "policy_budget": "permit",
+}  # fmt: skip
 
 SECTIONS: tuple[str, ...] = tuple(dict.fromkeys(t.section for t in CAR_KEYS)) + ("gearbox", "limits", "weights")
 
@@ -468,6 +590,7 @@ def car_terms_by_name() -> dict[str, Term]:
 TYRE_PARTS = ("tyre_width", "tyre_aspect", "tyre_rim", "tyre_radial", "tyre_scale")
 CURVE_PARTS = ("engine_curve_rpm", "engine_curve_torque")
 PAIR_PARTS = ("car_mount_zone_start", "car_mount_zone_end")
+PIECE_PARTS = ("tunnel_piece_start", "tunnel_piece_end", "tunnel_piece_removable")
 STATION_PARTS = ("tunnel_x", *(f"tunnel_{side}" for side in STATION_SIDES))
 COLLECTED = {
     "ratios": GEARS,
@@ -478,6 +601,8 @@ COLLECTED = {
     "speedo_driven_least": ("speedo_driven_teeth",),
     "speedo_driven_most": ("speedo_driven_teeth",),
     "parts_inside": (),
+    "gear_count": GEARS,
+    **dict.fromkeys(PIECE_PARTS, ("tunnel_pieces",)),
     **dict.fromkeys(TYRE_PARTS, ("tyre_size",)),
     **dict.fromkeys(CURVE_PARTS, ("engine_torque_curve",)),
     **dict.fromkeys(PAIR_PARTS, ("car_mount_zone",)),
@@ -490,7 +615,7 @@ def rule_inputs() -> dict[str, tuple[str, ...]]:
     numeric = [t for t in CATALOGUE_COLUMNS if t.kind != "text"]
     names: dict[str, tuple[str, ...]] = {t.name: (t.name,) for t in numeric}
     names |= {f"present_{t.name}": (f"present_{t.name}",) for t in numeric}
-    names |= {t.name: (t.name,) for t in CAR_KEYS if t.kind not in ("text", "words")}
+    names |= {t.name: (t.name,) for t in CAR_KEYS if t.kind not in ("text", "words", "names")}
     # The typed thickness may be a free choice; rules see its ends, and the solved one under its plain name.
     for name in ("adapter_thickness", "car_adapter_thickness"):
         names.pop(name)

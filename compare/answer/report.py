@@ -1,41 +1,48 @@
-"""The finished assessment as rows: what every report shows, made once.
+"""The finished comparison as one frozen Report of facts: rows with fixed keys, sentences as templates.
 
-Rows are plain dicts with the fixed keys of the JSON report; sentences are filled in here, with units as
-the user prefers, from the templates that each rule carries.
+Every page is made from it and from nothing else. Sentences are Said (template, values): prose, units and
+rounding come on the page.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
-from compare.answer.missing import missing_inputs
-from compare.figures import figure
-from compare.judge import seat
-from compare.judge.engine import Assessment, Engine, Result
+from compare.answer.compare import Assessment
+from compare.answer.unknowns import open_names, unknown_columns, unknown_keys
+from compare.judge import outcome as labels
+from compare.judge.engine import Item, Result
 from compare.judge.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
-from compare.topics.input_shaft import ROUTE_HOURS, ROUTE_MATERIAL, ROUTE_UNDO, ROUTES, WINDOW_CHECKS
-from compare.vocabulary import CRITERIA, OUTCOMES, UNDO_STEPS, VERDICTS, car_terms_by_name, catalogue_terms
+from compare.said import Said, joined
+from compare.vocabulary import (
+    OUTCOMES,
+    UNDO_STEPS,
+    VERDICTS,
+    car_terms_by_name,
+    catalogue_terms,
+)
 
-__all__ = ["Row", "Tables", "plain_name"]
+__all__ = ["KEEP", "Report", "Row", "make_report", "plain_name"]
 
 Row = dict[str, Any]
+KEEP = "keep today's gearbox"
+AS_SOLD = "as sold"
 KIND_UNIT = {
-    "length": "mm", "position": "mm", "diameter": "mm diameter", "angle": "rad", "torque": "N·m", "mass": "kg", "speed": "km/h",
-    "rpm": "rev/min", "money": "money", "count": "count", "counts": "count", "ratio": "ratio", "pair": "mm", "per_km": "turns/km",
+    "length": "mm", "position": "mm", "diameter": "mm diameter", "angle": "rad", "torque": "N·m",
+    "mass": "kg", "speed": "km/h", "rpm": "rev/min", "money": "money", "count": "count",
+    "counts": "count", "ratio": "ratio", "pair": "mm", "per_km": "turns/km",
 }  # fmt: skip
-DIAMETERS = ("journal_after", "pilot_size", "pilot_cut", "case_assumed", "slave_bore_made", "slave_bore_wanted", "disc_match", "register_fit")
-RATIOS = ("axle_to_suit", "top_ratio")
-COUNTS = ("driven_to_order", "parts_inside", "top_speed_gear", "best_pull_gear")
+FEW = 3  # more deciding unknowns than this and a chance is no number
 
 
 def plain_name(name: str) -> str:
-    """A column or key in words: `shaft_stickout` -> `shaft stickout`, `crank_bore_depth` -> `crank bore depth`.
+    """A column or key in words: `shaft_stickout` -> `shaft stickout`.
 
     >>> plain_name("car_mount_drop_most")
     'mount drop most'
@@ -43,603 +50,675 @@ def plain_name(name: str) -> str:
     return name.removeprefix("car_").replace("_", " ")
 
 
-@dataclass
-class Tables:
-    """All rows of one assessment, in one system of units."""
+@dataclass(frozen=True)
+class Report:
+    """Everything that pages show. Rows are plain dicts with the keys of the JSON report.
 
-    assessment: Assessment
-    units: str = "metric"
-    _units: dict[str, str] = field(default_factory=dict)
+    facts: candidate -> every nominal quantity of its plan by name; units: name -> internal unit.
+    deciding: candidate -> (owner, name) of the unknown numbers that decide.
+    """
+
+    car: Row
+    ranking: tuple[Row, ...]
+    checks: tuple[Row, ...]
+    plan: tuple[Row, ...]
+    work: tuple[Row, ...]
+    seats: tuple[Row, ...]
+    gears: tuple[Row, ...]
+    routes: tuple[Row, ...]
+    builds: tuple[Row, ...]
+    baseline: Row | None
+    waiting: tuple[Row, ...]
+    not_judged: tuple[Row, ...]
+    assumed: tuple[Said, ...]
+    deciding: Mapping[str, list[tuple[str, str]]]
+    facts: Mapping[str, Mapping[str, float]]
+    units: Mapping[str, str]
+    criteria: tuple[Row, ...]
+    warnings: tuple[str, ...]
+    left_out: int = 0
+    extra: Mapping[str, Any] = field(default_factory=dict)
+
+    def of(self, table: str, candidate: str) -> list[Row]:
+        """The rows of one candidate in one table."""
+        return [row for row in getattr(self, table) if row.get("candidate") == candidate]
+
+
+def known(value: float, digits: int = 4) -> float | None:
+    """A number for a row: rounded, None where it is not known or endless."""
+    value = float(value)
+    return None if math.isnan(value) or math.isinf(value) else round(value, digits) + 0.0
+
+
+@dataclass
+class Maker:
+    """Makes the rows of the best builds, from one assessment."""
+
+    a: Assessment
+    shown: list[int]
+    plan: Result = field(init=False)
+    found: Result = field(init=False)
+    fitted: Result = field(init=False)
+    units: dict[str, str] = field(init=False)
 
     def __post_init__(self) -> None:
-        a = self.assessment
-        for name, term in {**catalogue_terms(), **car_terms_by_name()}.items():
-            self._units[name] = KIND_UNIT.get(term.kind, "")
-        self._units |= {f"car_mount_zone_{end}": "mm" for end in ("start", "end")}
-        for rule in a.engine.book.rules.values():
-            self._units[rule.name] = rule.unit
-        self._units |= dict.fromkeys(DIAMETERS, "mm diameter") | dict.fromkeys(RATIOS, "ratio") | dict.fromkeys(COUNTS, "count")
-        self._units |= {"engine_shift": "mm", "adapter_thickness": "mm", "total_cost": "money", "budget": "money"}
-
-    def frame(self, table: str) -> Any:
-        """One table (ranking, checks, work, seats, gears) as a pandas frame. Raises KeyError for another name."""
-        import pandas
-
-        if table not in ("ranking", "checks", "work", "seats", "gears"):
-            raise KeyError(table)
-        return pandas.DataFrame(getattr(self, table))
-
-    # ---- the shown builds -----------------------------------------------------------------------------
-
-    @cached_property
-    def shown(self) -> list[int]:
-        """The best build of every candidate, best first."""
-        return [int(b) for b in self.assessment.order]
-
-    @cached_property
-    def result(self) -> Result:
-        return self.assessment.nominal(self.shown)
-
-    def value(self, name: str, at: int, result: Result | None = None) -> float:
-        """The nominal value of any named quantity for an entry of `shown`; NaN when it has none."""
-        result = result or self.result
-        limits = self.assessment.engine.limits
-        if name in limits:
-            return limits[name]
-        found = result.names.get(name)
-        if found is None:
-            return math.nan
-        if hasattr(found, "works"):
-            found = found.value
-        array = np.asarray(found, dtype=float)
-        if array.ndim != 2:
-            return math.nan
-        return float(np.broadcast_to(array, result.shape)[at, 0])
-
-    def show(self, value: float, unit: str) -> str:
-        return figure(value, unit, self.units)
-
-    def sentence(self, template: str, at: int, rule: Rule) -> str:
-        """Fill a rule's template with figures."""
-        result = self.result
-
-        def fill(match: re.Match[str]) -> str:
-            name = match[1]
-            if name == "short":
-                works = np.broadcast_to(result.readings[rule.name].works, result.shape)[at, 0]
-                return self.show(abs(float(works)), self._units.get(rule.name, rule.unit))
-            if name == "route":
-                route = self.value("route_taken", at)
-                return "pilot" if math.isnan(route) else ROUTES[int(route)]
-            if name.endswith("_extent"):
-                extent = np.broadcast_to(result.tallies[name.removesuffix("_extent")].extent, result.shape)[at, 0]
-                return self.show(float(extent), "mm")
-            if name.endswith("_stretch"):
-                return self._stretch(name.removesuffix("_stretch"), at)
-            return self.show(self.value(name, at), self._units.get(name, ""))
-
-        return re.sub(r"\{(\w+)\}", fill, template)
-
-    def _stretch(self, side: str, at: int) -> str:
-        """`x 640 to 710 mm`: where one side of the tunnel is short."""
-        stretch = tunnel_stretch(self.result, at, side.removeprefix("tunnel_"), self.assessment.engine.limits["tunnel_tight"])
-        if stretch is None:
-            return "?"
-        return f"x {self.show(stretch[0], 'mm')} to {self.show(stretch[1], 'mm')}"
+        self.plan = self.a.run(self.shown, "plan")
+        self.found = self.a.run(self.shown, "found")
+        self.fitted = self.a.run(self.shown, "fitted")
+        self.units = units_by_name(self.a)
+        self.errors = labels.standard_error(np.nan_to_num(self.a.chance), max(self.a.draws, 1))
 
     def candidate(self, at: int) -> str:
-        return self.assessment.builds.candidate_name(self.shown[at])
+        return self.a.builds.candidate_name(self.shown[at])
 
     def build(self, at: int) -> str:
-        return self.assessment.builds.name(self.shown[at])
+        return self.a.builds.name(self.shown[at])
 
-    # ---- rows -----------------------------------------------------------------------------------------
+    def head(self, at: int) -> Row:
+        return {"candidate": self.candidate(at), "build": self.build(at)}
 
-    @cached_property
-    def ranking(self) -> list[Row]:
-        a = self.assessment
-        rows: list[Row] = []
-        for at, b in enumerate(self.shown):
-            cuts = self.result.cuts[at, 0]
-            step = self._deepest(at)
-            dominator = a.dominated[at]
-            rows.append(
-                {
-                    "rank": at + 1,
-                    "candidate": self.candidate(at),
-                    "build": self.build(at),
-                    "outcome": OUTCOMES[a.outcome[b]],
-                    "score": round(float(a.score[b]), 1),
-                    "cruise_rpm": _known(self.value("cruise_rpm", at), 0),
-                    "undo": UNDO_STEPS[step],
-                    "cost": _known(float(a.total_cost[b]), 2),
-                    "hours": _known(float(a.hours[b]), 1),
-                    "why": self.why(at),
-                    "cut_mm": round(float(cuts[step]), 2) if step else 0.0,
-                    "score_low": round(float(a.band[b, 0]), 1),
-                    "score_high": round(float(a.band[b, 1]), 1),
-                    "chance_goes_in": round(float(a.outcome_share[b, 0] + a.outcome_share[b, 1]), 3),
-                    "chance_first": round(float(a.chance_first[at]), 3),
-                    "chance_first_any_weights": round(float(a.chance_first_any_weights[at]), 3),
-                    "dominated_by": self.candidate(dominator) if dominator >= 0 else "",
-                    "to_move_up": self.to_move_up(at),
-                    "utility": {c: _known(float(a.utility[b, i]), 4) for i, c in enumerate(CRITERIA)},
-                    "unmeasured": self.unmeasured(at),
-                }
-            )
-        return rows
+    # ---- sentences ----------------------------------------------------------------------------------------
 
-    def _deepest(self, at: int) -> int:
-        """Index of the deepest undo step that the shown build's work needs."""
-        return max((int(undo[at]) for _, _, helps, barred, _, undo, _, _ in self._work_columns if helps[at] or barred[at]), default=0)
-
-    @cached_property
-    def missing(self) -> list[dict[str, list[str]]]:
-        return missing_inputs(self.assessment, self.shown)
-
-    def unmeasured(self, at: int) -> list[str]:
-        """The checks that stay open, each with what it lacks."""
-        return [f"{check}: {', '.join(names) or 'unknown'}" for check, names in self.missing[at].items()]
-
-    def _clashes(self, at: int) -> list[Rule]:
-        checks = self.assessment.engine.checks
-        return [r for i, r in enumerate(checks) if self.result.verdicts[i, at, 0] == CLASH and not self.result.resolved[i, at, 0]]
-
-    def why(self, at: int) -> str:
-        """One line: what rules it out, what to measure, or what it takes."""
-        code = int(self.result.outcome[at, 0])
-        if code == 3:
-            reasons = [self.sentence(r.words.get("clash", r.question), at, r) for r in self._clashes(at)]
-            gain = self.permitting.get(at)
-            return "; ".join([*reasons[:2], *([gain] if gain else [])])
-        if code == 2:
-            decides = {r.title for r in self.assessment.engine.checks if r.decides}
-            names = list(dict.fromkeys(n for c, miss in self.missing[at].items() if c in decides for n in miss))
-            shown = ", ".join(plain_name(n) for n in names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
-            return f"not known: {shown}"
-        parts = [r["short"] for r in self.work_of(at)]
-        shift = self.value("engine_shift", at)
-        if shift > 0.05:
-            parts.insert(0, f"engine {self.show(shift, 'mm')} forward")
-        return "; ".join(parts) if parts else "nothing to cut, nothing to make"
-
-    def to_move_up(self, at: int) -> str:
-        """The one change that would lift it most: what blocks it, else the criterion that costs it most."""
-        code = int(self.result.outcome[at, 0])
-        if code >= 2:
-            return self.why(at)
-        utility = np.where(np.isnan(self.result.utility[at, 0]), 0.5, self.result.utility[at, 0])
-        lost = self.assessment.engine.weights * (1.0 - utility)
-        worst = int(lost.argmax())
-        if lost[worst] < 0.005:
-            return "nothing"
-        return f"{CRITERIA[worst].replace('_', ' ')}: {100 * lost[worst]:.0f} of 100 points lost there"
-
-    @cached_property
-    def permitting(self) -> dict[int, str]:
-        """For candidates ruled out: what the policy would have to permit, and what that gains."""
-        a = self.assessment
-        todo = [at for at in range(len(self.shown)) if self.result.outcome[at, 0] == 3 and self.result.barred[at, 0]]
-        found: dict[int, str] = {}
-        for step in range(a.engine.deepest + 1, len(UNDO_STEPS)) if todo else ():
-            freer = replace(a.car, choices=a.car.choices | {"policy_deepest_cut": float(step)})
-            result = a.nominal([self.shown[at] for at in todo], Engine(freer, a.engine.book))
-            for i, at in enumerate(todo):
-                if result.outcome[i, 0] < 3 and at not in found:
-                    cut = float(result.cuts[i, 0, step])
-                    found[at] = f"permitting a {UNDO_STEPS[step]} ({self.show(cut, 'mm')}) would let it in"
-        return found
-
-    def limit_words(self, rule: Rule) -> str:
-        limits = self.assessment.engine.limits
-        unit = self._units.get(rule.name, rule.unit)
-        if isinstance(rule.limit, AtLeast | AtMost):
-            clear, tight = limits[f"{rule.title}_clear"], limits[f"{rule.title}_tight"]
-            sign = "≥" if isinstance(rule.limit, AtLeast) else "≤"
-            if clear == tight:
-                return f"{sign} {self.show(clear, unit)}"
-            return f"clear {sign} {self.show(clear, unit)}, tight {sign} {self.show(tight, unit)}"
-        assert isinstance(rule.limit, Own)
-        words = re.sub(r"\{(\w+)\} mm", lambda m: self.show(limits[m[1]], "mm"), rule.limit.words)
-        return re.sub(r"\{(\w+)\}", lambda m: f"{limits[m[1]]:g}", words)
-
-    @cached_property
-    def checks(self) -> list[Row]:
-        return [row for at in range(len(self.shown)) for row in self.checks_of(at)]
-
-    def checks_of(self, at: int) -> list[Row]:
-        a, result = self.assessment, self.result
-        rows = []
-        for i, rule in enumerate(a.engine.checks):
-            reading = result.readings[rule.name]
-            code = int(result.verdicts[i, at, 0])
-            applies = float(np.broadcast_to(np.asarray(reading.applies, dtype=float), result.shape)[at, 0])
-            chance = float(a.chance_check[self.shown[at], i])
-            value = float(np.broadcast_to(reading.value, result.shape)[at, 0])
-            works = float(np.broadcast_to(reading.works, result.shape)[at, 0])
-            rows.append(
-                {
-                    "candidate": self.candidate(at),
-                    "build": self.build(at),
-                    "check": rule.title,
-                    "verdict": VERDICTS[code],
-                    "value": _known(value, 4) if applies == 1 else None,
-                    "unit": rule.unit,
-                    "limit": self.limit_words(rule),
-                    "margin": _known(works, 4) if applies == 1 else None,
-                    "why": self._check_why(rule, at, code, applies),
-                    "chance": _known(chance, 3),
-                    "resolved": bool(result.resolved[i, at, 0]),
-                    "shown": self.show(value, self._units.get(rule.name, rule.unit)) if applies == 1 else "–",
-                    "question": rule.question,
-                }
-            )
-        return rows
-
-    def _check_why(self, rule: Rule, at: int, code: int, applies: float) -> str:
-        if code == UNMEASURED:
-            names = self.missing[at].get(rule.title, [])
-            return "not known: " + (", ".join(plain_name(n) for n in names) or "an input")
-        if applies == 0:
-            return "does not arise"
-        words = rule.words.get(VERDICTS[code]) or (rule.words.get("tight") if code == TIGHT else "")
-        value = self.show(self.value(rule.name, at), self._units.get(rule.name, rule.unit))
-        text = self.sentence(words, at, rule) if words else f"{rule.title.replace('_', ' ')} {value}"
-        if code == CLASH and self.result.resolved[self.assessment.engine.checks.index(rule), at, 0]:
-            text += "; put right by the work listed"
-        return text
-
-    @cached_property
-    def work(self) -> list[Row]:
-        return [{k: v for k, v in row.items() if k != "short"} for at in range(len(self.shown)) for row in self.work_of(at)]
-
-    @cached_property
-    def _work_columns(self) -> list[tuple[Rule, bool, list[bool], list[bool], list[float], list[float], list[float], list[float]]]:
-        """Per operation that occurs: the rule, tool owned, then per shown build helps, barred, extent, undo, hours, cost."""
-        columns = []
-        shape = self.result.shape
-        pick = lambda a: np.broadcast_to(a, shape)[:, 0].tolist()
-        for one in self.result.tallies.values():
-            helps, barred = pick(one.helps), pick(one.barred)
-            if any(helps) or any(barred):
-                columns.append((one.rule, one.owned, helps, barred, pick(one.extent), pick(one.undo), pick(one.hours), pick(one.cost)))
-        return columns
-
-    def work_of(self, at: int) -> list[Row]:
-        """The operations that a build needs, deepest cut first."""
-        rows = []
-        candidate, build = self.candidate(at), self.build(at)
-        for rule, owned, helps, barred, extents, undo, hours, cost in self._work_columns:
-            if not (helps[at] or barred[at]):
+    def say(self, template: str, at: int, result: Result, own: Mapping[str, Any] | None = None) -> Said:
+        """A rule's template with its values, nominal, for an entry of `shown`."""
+        values: dict[str, Any] = dict(own or {})
+        for name in re.findall(r"\{(\w+)\}", template):
+            if name in values:
                 continue
-            extent, step = extents[at], int(undo[at])
-            size = f" {self.show(extent, 'mm diameter' if rule.name == 'turn_journal' else 'mm')}" if extent > 1e-7 else ""
+            limits = self.a.engine.limits
+            number = float(limits[name]) if name in limits else result.value(name, at)
+            unit = self.a.engine.book.limits[name].unit if name in limits else self.units.get(name, "")
+            values[name] = self.text_of(name, number) or (number, unit)
+        return Said(template, values)
+
+    def text_of(self, name: str, number: float) -> str:
+        """The option's name of a choice; nothing for a number."""
+        rule = self.a.engine.book.rules.get(name)
+        if rule is None or rule.sort != "choice" or math.isnan(number):
+            return ""
+        return rule.options[int(number)].name
+
+    def check_said(self, rule: Rule, at: int, result: Result, code: int, applies: float) -> Said:
+        if code == UNMEASURED:
+            return Said("not known: {names}", {"names": self.lacking_words(rule, at)})
+        if applies == 0:
+            return Said("does not arise")
+        words = rule.words.get(VERDICTS[code]) or (rule.words.get("tight") if code == TIGHT else "")
+        reading = result.readings[rule.name]
+        short = abs(float(result.pick(reading.works)[at, 0]))
+        own = {"short": (short, self.units[rule.name])}
+        if words:
+            return self.say(words, at, result, own)
+        return self.say(f"{plain_name(rule.title)} {{{rule.name}}}", at, result, own)
+
+    def lacking(self, rule: Rule, at: int) -> list[tuple[str, str]]:
+        """(owner, name) of the unknown numbers that a check hangs on, those that can be drawn first."""
+        feeds = self.a.engine.book.feeds(rule.name)
+        build = self.shown[at]
+        mine = [(self.candidate(at), n) for n in unknown_columns(self.a, build) if n in feeds]
+        cars = [("car", n) for n in unknown_keys(self.a) if n in feeds]
+        return [*mine, *cars, *open_names(self.a, build, rule.name)]
+
+    def lacking_words(self, rule: Rule, at: int) -> str:
+        names = list(dict.fromkeys(plain_name(n) for _, n in self.lacking(rule, at)))
+        more = f" and {len(names) - 5} more" if len(names) > 5 else ""
+        return ", ".join(names[:5]) + more if names else "an input"
+
+    # ---- checks -------------------------------------------------------------------------------------------
+
+    def check_rows(self, at: int) -> list[Row]:
+        a, build = self.a, self.shown[at]
+        rows = []
+        for number, rule in enumerate(a.engine.checks):
+            code = int(self.plan.verdicts[number, at, 0])
+            found = int(self.found.verdicts[number, at, 0])
+            if a.unmeasured[build, number]:
+                code = found = UNMEASURED
+            applies, value, works = self.read(rule, at, self.plan)
+            found_applies, found_value, _ = self.read(rule, at, self.found)
+            open_ = self.fitted.verdicts[number, at, 0] == UNMEASURED or not a.draws
+            chance = lambda shares, n=number, o=open_: None if o else known(1.0 - shares[build, n], 3)
             rows.append(
-                {
-                    "candidate": candidate,
-                    "build": build,
-                    "operation": rule.meaning,
-                    "on": rule.on,
-                    "undo": UNDO_STEPS[step],
-                    "extent_mm": round(extent, 3),
-                    "hours": round(hours[at], 2),
-                    "cost": round(cost[at], 2),
-                    "tool": rule.tool if owned or rule.tool == "sent out" else f"{rule.tool}, sent out",
-                    "why": self.sentence(rule.words["why"], at, rule) + ("" if helps[at] else " (not permitted by your policy)"),
-                    "permitted": helps[at],
-                    "short": rule.meaning[0].lower() + rule.meaning[1:] + size,
-                    "step": step,
+                self.head(at)
+                | {
+                    "check": rule.title,
+                    "kind": rule.kind,
+                    "verdict_as_found": VERDICTS[found],
+                    "verdict": VERDICTS[code],
+                    "value_as_found": known(found_value) if found_applies == 1 else None,
+                    "value": known(value) if applies == 1 else None,
+                    "unit": plain_unit(rule.unit),
+                    "limit": self.limit_said(rule),
+                    "margin": known(works) if applies == 1 else None,
+                    "chance_with_these_figures": chance(a.drawn.clash_plan),
+                    "chance_fitted": chance(a.drawn.clash_fitted),
+                    "why": self.check_said(rule, at, self.plan, code, applies),
+                    "question": rule.question,
+                    "decides": bool(a.engine.decides[number]),
                 }
             )
-        return sorted(rows, key=lambda r: -int(r["step"]))
-
-    @cached_property
-    def gears(self) -> list[Row]:
-        rows = [row for at in range(len(self.shown)) for row in self.gears_of(at, self.result, self.candidate(at))]
-        if self.assessment.baseline is not None:
-            rows += self.gears_of(0, self.assessment.baseline, "present gearbox")
         return rows
 
-    def gears_of(self, at: int, result: Result, candidate: str) -> list[Row]:
+    def read(self, rule: Rule, at: int, result: Result) -> tuple[float, float, float]:
+        """(applies, value, margin to working) of a check, nominal."""
+        reading = result.readings[rule.name]
+        pick = lambda array: float(result.pick(array)[at, 0])
+        return pick(reading.applies), pick(reading.value), pick(reading.works)
+
+    def limit_said(self, rule: Rule) -> Said:
+        limits, unit = self.a.engine.limits, self.units[rule.name]
+        if isinstance(rule.limit, AtLeast | AtMost):
+            clear, tight = float(limits[f"{rule.title}_clear"]), float(limits[f"{rule.title}_tight"])
+            sign = "≥" if isinstance(rule.limit, AtLeast) else "≤"
+            values: dict[str, Any] = {"clear": (clear, unit), "tight": (tight, unit)}
+            if clear == tight:
+                return Said(f"{sign} {{clear}}", values)
+            return Said(f"clear {sign} {{clear}}, tight {sign} {{tight}}", values)
+        assert isinstance(rule.limit, Own)
+        template, values = rule.limit.words, {}
+        for name in re.findall(r"\{(\w+)\}", template):
+            with_unit = f"{{{name}}} mm" in template
+            number = float(limits[name])
+            values[name] = (number, "mm") if with_unit else f"{number:g}"
+        return Said(re.sub(r"\{(\w+)\} mm", r"{\1}", template), values)
+
+    # ---- what is done -------------------------------------------------------------------------------------
+
+    def items(self, at: int) -> list[tuple[str, Item]]:
+        """What the plan does, nominal, deepest cut first."""
+        done = [(k, i) for k, i in self.plan.items.items() if self.plan.pick(i.done)[at, 0]]
+        return sorted(done, key=lambda item: -float(self.plan.pick(item[1].undo)[at, 0]))
+
+    def operation(self, item: Item) -> str:
+        return item.option.operation if item.option else item.rule.meaning
+
+    def work_rows(self, at: int) -> list[Row]:
+        rows = []
+        for key, item in self.items(at):
+            pick = lambda array: float(self.plan.pick(array)[at, 0])
+            step, figure_ = int(pick(item.undo)), pick(item.figure)
+            words = item.option.words if item.option else item.rule.words["why"]
+            unit = self.units.get(item.rule.name, "mm")
+            rows.append(
+                self.head(at)
+                | {
+                    "decision": key,
+                    "operation": self.operation(item),
+                    "on": (item.option.on or item.rule.on) if item.option else item.rule.on,
+                    "undo": UNDO_STEPS[step],
+                    "extent_mm": round(pick(item.extent), 3),
+                    "hours": round(pick(item.hours), 2),
+                    "cost": known(pick(item.cost), 2),
+                    "tool": item.tool if item.owned or item.tool == "sent out" else f"{item.tool}, sent out",
+                    "owned": item.owned,
+                    "fitting": item.rule.fitting,
+                    "why": self.say(words, at, self.plan, {"figure": (figure_, unit)}),
+                }
+            )
+        return rows
+
+    def plan_rows(self, at: int) -> list[Row]:
+        """Every figure of the plan that is not nothing done, the seat first."""
+        a, build = self.a, self.shown[at]
+        seat = a.figures.seat
+        assert seat is not None
+        rows = []
+        if not math.isnan(seat.thickness[build, 0]):
+            low, high = seat.thickness_low[build, 0], seat.thickness_high[build, 0]
+            rows.append(self.seat_row(at, "adapter_thickness", seat.thickness[build, 0], low, high, None))
+        shift = float(seat.shift[build, 0])
+        if shift > 0:
+            low, high = seat.shift_low[build, 0], seat.shift_high[build, 0]
+            rows.append(self.seat_row(at, "engine_shift", shift, low, high, 0.0))
+        for key, item in self.items(at):
+            pick = lambda array: float(self.plan.pick(array)[at, 0])
+            value = pick(item.figure)
+            rule = item.rule
+            rows.append(
+                self.head(at)
+                | {
+                    "decision": key,
+                    "on": rule.on,
+                    "blind": rule.blind,
+                    "figure": known(math.degrees(value) if rule.unit == "rad" else value),
+                    "unit": plain_unit("deg" if rule.unit == "rad" else rule.unit),
+                    "nothing_done": 0.0,
+                    "undo": UNDO_STEPS[int(pick(item.undo))],
+                    "hours": round(pick(item.hours), 2),
+                    "cost": known(pick(item.cost), 2),
+                    "tool": item.tool,
+                    "tolerance_low": None,
+                    "tolerance_high": None,
+                }
+            )
+        return rows
+
+    def seat_row(self, at: int, name: str, figure_: float, low: float, high: float, nothing: float | None) -> Row:
+        return self.head(at) | {
+            "decision": name, "on": "engine" if name == "engine_shift" else "bellhousing", "blind": True,
+            "figure": known(figure_), "unit": "mm", "nothing_done": nothing, "undo": UNDO_STEPS[0],
+            "hours": 0.0, "cost": 0.0, "tool": "hand tools", "tolerance_low": known(low),
+            "tolerance_high": known(high),
+        }  # fmt: skip
+
+    # ---- ranking ------------------------------------------------------------------------------------------
+
+    def rank_row(self, at: int) -> Row:
+        a, build = self.a, self.shown[at]
+        drawn = a.drawn
+        deciding = a.deciding.get(build, [])
+        open_ = not a.draws or len(deciding) > FEW
+        chance = lambda value: None if open_ else known(value, 4)
+        cuts = self.plan.cuts[at, 0]
+        step = int(a.plan_step[build])
+        first = a.chance_first
+        return (
+            {"rank": at + 1}
+            | self.head(at)
+            | {
+                "outcome": OUTCOMES[a.outcome[build]],
+                "firm": bool(a.firm[build]),
+                "score": round(float(a.score[build]), 1),
+                "value": known(a.value[build], 2),
+                "value_low": known(a.value_low[build], 2),
+                "value_high": known(a.value_high[build], 2),
+                "cruise_rpm": self.fact("cruise_rpm", at, 0),
+                "undo": UNDO_STEPS[step],
+                "cut_mm": round(float(cuts[step]), 2) if step else 0.0,
+                "cost": known(a.cost[build], 2),
+                "hours": known(a.hours[build], 1),
+                "why": self.why(at),
+                "chance_fitted": chance(a.chance[build]),
+                "chance_with_these_figures": chance(a.chance_plan[build]),
+                "chance_error": None if not a.draws else known(self.errors[build], 4),
+                "chance_bolts_in": chance(drawn.bolts_in[build].mean()) if a.draws else None,
+                "undo_shares": self.undo_shares(build) if a.draws else None,
+                **self.bands(build),
+                "chance_first": known(first[at], 4) if a.draws else None,
+                "utility": {
+                    c: known(u) for c, u in zip(a.engine.criteria, self.plan.utility[at, 0], strict=True)
+                },
+                "unmeasured": [
+                    f"{r.title}: {self.lacking_words(r, at)}"
+                    for n, r in enumerate(a.engine.checks)
+                    if a.unmeasured[build, n]
+                ],
+            }
+        )
+
+    def fact(self, name: str, at: int, digits: int = 4) -> float | None:
+        return known(self.plan.value(name, at), digits)
+
+    def undo_shares(self, build: int) -> list[float] | None:
+        goes = self.a.drawn.goes_fitted[build] == 1
+        if not goes.any():
+            return None
+        counts = np.bincount(self.a.drawn.step[build][goes], minlength=len(UNDO_STEPS))
+        return [round(float(c), 4) for c in counts / goes.sum()]
+
+    def bands(self, build: int) -> Row:
+        """5 to 95 % of hours and money of the plan."""
+        row: Row = {}
+        for name in ("hours", "cost"):
+            drawn = getattr(self.a.drawn, name)[build]
+            sound = bool(self.a.draws) and not np.isnan(drawn).any()
+            low, high = np.quantile(drawn, (0.05, 0.95)) if sound else (math.nan, math.nan)
+            row |= {f"{name}_low": known(low, 2), f"{name}_high": known(high, 2)}
+        return row
+
+    def why(self, at: int) -> Said:
+        """One line: what rules it out, what to measure, or what it takes."""
+        a, build = self.a, self.shown[at]
+        code = int(a.outcome[build])
+        if code >= labels.MEASURE:
+            return self.why_not(at, code)
+        parts: list[Said | str] = []
+        shift = self.plan.value("engine_shift", at)
+        if shift > 0.05:
+            parts.append(Said("engine {shift} forward", {"shift": (shift, "mm")}))
+        parts += [self.short(item, at) for _, item in self.items(at) if not item.rule.fitting]
+        return joined(parts) if parts else Said("nothing to cut, nothing to make")
+
+    def short(self, item: Item, at: int) -> Said:
+        text = self.operation(item)
+        text = text[0].lower() + text[1:]
+        extent = float(self.plan.pick(item.extent)[at, 0])
+        if extent <= 0 or float(self.plan.pick(item.undo)[at, 0]) == 0:
+            return Said(text)
+        unit = "mm diameter" if item.rule.unit == "mm diameter" else "mm"
+        return Said(text + " {extent}", {"extent": (extent, unit)})
+
+    def why_not(self, at: int, code: int) -> Said:
+        a, build = self.a, self.shown[at]
+        deciding = a.deciding.get(build, [])
+        clashes = self.clashes(at)
+        if code == labels.MEASURE and deciding:
+            names = list(dict.fromkeys(plain_name(n) for _, n in deciding))
+            more = f" and {len(names) - 4} more" if len(names) > 4 else ""
+            return Said("not known: {names}", {"names": ", ".join(names[:4]) + more})
+        if code == labels.RULED_OUT and clashes:
+            return self.check_said(clashes[0], at, self.plan, CLASH, 1.0)
+        worst = self.doubtful(at)
+        if not worst:
+            return Said("not known whether it goes in")
+        return joined([self.doubt_said(rule, at) for rule in worst])
+
+    def clashes(self, at: int) -> list[Rule]:
+        engine = self.a.engine
+        return [
+            r for n, r in enumerate(engine.checks)
+            if self.fitted.verdicts[n, at, 0] == CLASH and engine.decides[n]
+        ]  # fmt: skip
+
+    def doubtful(self, at: int) -> list[Rule]:
+        """The two checks that clash in most draws, fitted."""
+        a, build = self.a, self.shown[at]
+        shares = np.where(a.engine.decides, a.drawn.clash_fitted[build], 0.0)
+        return [a.engine.checks[n] for n in np.argsort(-shares)[:2] if shares[n] > 0.01]
+
+    def doubt_said(self, rule: Rule, at: int) -> Said:
+        number = self.a.engine.checks.index(rule)
+        share = float(self.a.drawn.clash_fitted[self.shown[at], number])
+        values = {"check": plain_name(rule.title), "share": f"{100 * share:.0f} %"}
+        return Said("{check} fails in {share} of the draws", values)
+
+    # ---- seats and gears ----------------------------------------------------------------------------------
+
+    def seat(self, at: int) -> Row:
+        from compare.answer.seat_words import shift_window, window_said
+
+        a, build, fitted = self.a, self.shown[at], self.fitted
+        step = int(fitted.deepest[at, 0])
+        pick = lambda array: float(fitted.pick(array)[at, 0])
+        names = fitted.names
+        window, clear = names["thickness_window"], names["thickness_window_clear"]
+        planned = a.figures.seat
+        assert planned is not None
+        thickness = planned.thickness[build, 0]
+        if math.isnan(thickness):
+            thickness = self.plan.value("adapter_thickness", at)
+        return self.head(at) | {
+            "adapter_thickness_mm": known(fitted.value("adapter_thickness", at)),
+            "engine_shift_mm": known(fitted.value("engine_shift", at)),
+            "planned_adapter_thickness_mm": known(thickness),
+            "planned_engine_shift_mm": known(planned.shift[build, 0]),
+            "adapter_thickness_tolerance_mm": [
+                known(planned.thickness_low[build, 0]), known(planned.thickness_high[build, 0])
+            ],
+            "engine_shift_tolerance_mm": [
+                known(planned.shift_low[build, 0]), known(planned.shift_high[build, 0])
+            ],
+            "undo": UNDO_STEPS[step],
+            "cut_mm": round(float(fitted.cuts[at, 0, step]), 4) if step else 0.0,
+            "thickness_window_mm": [known(pick(window.low)), known(pick(window.high))],
+            "thickness_window_clear_mm": [known(pick(clear.low)), known(pick(clear.high))],
+            "shift_window_mm": shift_window(fitted, at),
+            "why": window_said(fitted, at),
+        }  # fmt: skip
+
+    def gear_rows(self, at: int, result: Result, candidate: str) -> list[Row]:
         names = result.names
-        pick = lambda name: np.broadcast_to(np.asarray(names[name]), (*result.shape, 8))[at, 0]
-        ratios, redline, rpm = pick("ratios"), pick("gear_redline_speed"), pick("gear_cruise_rpm")
-        gradient, top = pick("gear_gradient"), pick("gear_top_speed")
+        wide = lambda name: np.broadcast_to(np.asarray(names[name]), (*result.shape, 8))[at, 0]
+        ratios, redline, rpm = wide("ratios"), wide("gear_redline_speed"), wide("gear_cruise_rpm")
+        gradient, top = wide("gear_gradient"), wide("gear_top_speed")
         redline_rpm = float(np.asarray(names["engine_redline"])[0, 0])
         rows = []
-        for gear in range(8):
-            if math.isnan(ratios[gear]):
-                continue
-            after = ratios[gear + 1] / ratios[gear] * redline_rpm if gear < 7 and not math.isnan(ratios[gear + 1]) else math.nan
+        for gear in np.flatnonzero(~np.isnan(ratios)).tolist():
+            last = gear == 7 or math.isnan(ratios[gear + 1])
+            after = math.nan if last else ratios[gear + 1] / ratios[gear] * redline_rpm
             rows.append(
                 {
                     "candidate": candidate,
                     "gear": gear + 1,
                     "ratio": round(float(ratios[gear]), 4),
-                    "speed_at_redline_kmh": _known(float(redline[gear]), 2),
-                    "rpm_at_cruise": _known(float(rpm[gear]), 1),
-                    "rpm_after_upshift": _known(float(after), 0),
-                    "gradient_at_cruise_percent": _known(float(gradient[gear]), 2),
-                    "top_speed_kmh": _known(float(top[gear]), 1),
+                    "speed_at_redline_kmh": known(redline[gear], 2),
+                    "rpm_at_cruise": known(rpm[gear], 1),
+                    "rpm_after_upshift": known(after, 0),
+                    "gradient_at_cruise_percent": known(gradient[gear], 2),
+                    "top_speed_kmh": known(top[gear], 1),
                 }
             )
         return rows
 
-    @cached_property
-    def seats(self) -> list[Row]:
-        return [self.seat_of(at) for at in range(len(self.shown))]
-
-    def seat_of(self, at: int) -> Row:
-        result = self.result
-        thickness, shift = float(result.seat.thickness[at, 0]), float(result.seat.shift[at, 0])
-        step = self._deepest(at)
-        window = result.names["thickness_window"]
-        clear = result.names["thickness_window_clear"]
-        pick = lambda a: float(np.broadcast_to(a, result.shape)[at, 0])
-        low, high = pick(window.low), pick(window.high)
-        return {
-            "candidate": self.candidate(at),
-            "build": self.build(at),
-            "adapter_thickness_mm": _known(thickness, 4),
-            "engine_shift_mm": _known(shift, 4),
-            "undo": UNDO_STEPS[step],
-            "cut_mm": round(float(result.cuts[at, 0, step]), 4) if step else 0.0,
-            "thickness_window_mm": [_known(low, 4), _known(high, 4)],
-            "thickness_window_clear_mm": [_known(pick(clear.low), 4), _known(pick(clear.high), 4)],
-            "shift_window_mm": self._shift_window(at),
-            "why": " ".join([self.window_words(at), *self.shift_words(at)]),
-        }
-
-    def window_words(self, at: int) -> str:
-        """The window of adapter thickness in words, or which two checks exclude each other and by how much."""
-        window = self.result.names["thickness_window"]
-        pick = lambda a: np.broadcast_to(a, self.result.shape)[at, 0]
-        low, high = float(pick(window.low)), float(pick(window.high))
-        by = [WINDOW_CHECKS[int(pick(i))].replace("_", " ") for i in (window.low_by, window.high_by)]
-        if math.isnan(low) and math.isnan(high):
-            return "Adapter thickness: no position check is measured."
-        if low > high + 1e-7:
-            pair = f"{by[0]} and {by[1]}" if by[0] != by[1] else f"the two sides of {by[0]}"
-            return f"No adapter thickness seats the shaft as it is: {pair} exclude each other by {self.show(low - high, 'mm')}."
-        if math.isnan(low) or math.isnan(high):
-            end = f"at least {self.show(low, 'mm')} ({by[0]})" if math.isnan(high) else f"at most {self.show(high, 'mm')} ({by[1]})"
-            return f"Adapter thickness: {end}, as far as measured."
-        if high < 0:
-            return f"The shaft is too short even without an adapter, by {self.show(-high, 'mm')} ({by[1]})."
-        text = f"Adapter of {self.show(max(low, 0.0), 'mm')} to {self.show(high, 'mm')} seats the shaft ({by[0]}, {by[1]})"
-        clear = self.result.names["thickness_window_clear"]
-        c_low, c_high = float(pick(clear.low)), float(pick(clear.high))
-        if c_high >= max(c_low, 0.0):
-            text += f"; comfortable from {self.show(max(c_low, 0.0), 'mm')} to {self.show(c_high, 'mm')}"
-        thickness = float(self.result.seat.thickness[at, 0])
-        if not math.isnan(thickness) and not (low - 1e-7 <= thickness <= high + 1e-7):
-            text += f"; it has {self.show(thickness, 'mm')}"
-        return text + "."
-
-    def _most_shift(self, at: int) -> float:
-        found = self.value("most_shift", at)
-        return 0.0 if math.isnan(found) else found
-
-    def _shift_window(self, at: int) -> list[float | None]:
-        """Shifts that do no deeper or longer cut than the chosen one, at the chosen thickness."""
-        result, most = self.result, self._most_shift(at)
-        shift = float(result.seat.shift[at, 0])
-        depth, thickness = self.value("depth_of_face", at), float(result.seat.thickness[at, 0])
-        if math.isnan(depth + thickness):
-            return [None, None]
-        row = np.array([at])
-        flat = seat.Harms([b for b in result.bounds if b.axis == "face"], result.shape)
-        marks = [np.array([[0.0, most, shift]])]
-        marks += [depth + thickness - b for b in flat.breaks(seat.FACE_LEVELS, row)]
-        points = np.concatenate(marks, axis=1)[0]
-        points = np.unique(np.clip(points[~np.isnan(points)], 0.0, most))
-        middles = (points[1:] + points[:-1]) / 2.0
-        harm = lambda p: [flat.harm(level, row, (depth + thickness - p)[None, :])[0] for level in seat.FACE_LEVELS]
-        chosen = [h[0] for h in harm(np.array([shift]))]
-
-        def no_worse(p: np.ndarray) -> np.ndarray:
-            better = np.zeros(len(p), dtype=bool)
-            worse = np.zeros(len(p), dtype=bool)
-            for h, c in zip(harm(p), chosen, strict=True):
-                worse |= (h > c + 1e-6) & ~better
-                better |= (h < c - 1e-6) & ~worse
-            return ~worse
-
-        good, between = no_worse(points), no_worse(middles)
-        start = int(np.abs(points - shift).argmin())
-        low = high = start
-        while low > 0 and between[low - 1] and good[low - 1]:
-            low -= 1
-        while high < len(points) - 1 and between[high] and good[high + 1]:
-            high += 1
-        return [round(float(points[low]), 4) + 0.0, round(float(points[high]), 4) + 0.0]
-
-    def shift_words(self, at: int) -> list[str]:
-        """Per place that today's engine position would cut: over which shift it stays whole."""
-        result, most = self.result, self._most_shift(at)
-        depth, thickness = self.value("depth_of_face", at), float(result.seat.thickness[at, 0])
-        if math.isnan(depth + thickness):
-            return []
-        words = []
-        for bound in (b for b in result.bounds if b.axis == "face" and b.level in seat.FACE_LEVELS):
-            zero = np.zeros((1, 1))
-            flat = seat.Harms([bound], result.shape)
-            today = float(flat.harm(bound.level, np.array([at]), depth + thickness + zero)[0, 0])
-            if not today > 1e-6:
-                continue
-            free = seat.windows(bound, depth, thickness, most, at, result.shape)
-            start = f"{self.show(today, 'mm')} of {bound.level} ({bound.place}),"
-            if free:
-                spans = " or ".join(f"{self.show(lo, 'mm')} to {self.show(hi, 'mm')}" for lo, hi in free)
-                words.append(f"{start} none from {spans} forward")
-            else:
-                left = float(flat.harm(bound.level, np.array([at]), depth + thickness - most + zero)[0, 0])
-                words.append(f"{start} {self.show(left, 'mm')} of it still there at {self.show(most, 'mm')} forward")
-        return [f"Engine where it is: {'; '.join(words)}."] if words else []
-
-    # ---- pilot routes ---------------------------------------------------------------------------------
-
-    def routes_of(self, at: int) -> list[Row]:
-        """Every way to make the journal meet the crankshaft, the chosen one marked; other shafts from the parts last."""
-        a, result = self.assessment, self.result
-        routes = result.names["pilot_routes"]
-        if math.isnan(self.value("route_taken", at)):
-            return []
-        shape = (*result.shape, len(ROUTES))
-        pick = lambda f: np.broadcast_to(f, shape)[at, 0]
-        rates, tools = a.engine.rates, a.car.tools
-        owned = "lathe" in tools
+    def route_rows(self, at: int) -> list[Row]:
+        """Every option of every choice, with the share of draws in which it works."""
         rows = []
-        for i, name in enumerate(ROUTES):
-            works, comfort = float(pick(routes.works)[i]), float(pick(routes.comfort)[i])
-            journal, hold = float(pick(routes.journal)[i]), float(pick(routes.hold)[i])
-            needs_hold = a.engine.limits["bush_hold_tight"] * journal
-            if works < -1e-7:
-                state = "does not go"
-            elif hold < needs_hold - 1e-7:
-                state = f"holds {self.show(needs_hold - hold, 'mm')} too little"
-            elif ROUTE_UNDO[i] > a.engine.deepest:
-                state = "not permitted"
-            else:
-                state = "goes" if comfort >= -1e-7 else "goes, tight"
-            outside = ROUTE_UNDO[i] == 4 or (not owned and i)
-            hours = float(ROUTE_HOURS[i])
-            case = self.value("case_assumed", at)
-            cut = float(pick(routes.cut)[i])
-            rows.append(
-                {
-                    "route": name,
-                    "chosen": bool(pick(routes.chosen[..., None])[0] == i),
-                    "state": state,
-                    "undo": UNDO_STEPS[int(ROUTE_UNDO[i])],
-                    "hours": hours,
-                    "cost": float(ROUTE_MATERIAL[i]) + hours * (rates["outside_rate"] if outside else rates["rate"]),
-                    "done": "sent out" if outside else "own lathe" if i else "–",
-                    "from_mm": _known(self.value("pilot_diameter", at), 3),
-                    "to_mm": _known(journal, 3),
-                    "bore_mm": _known(float(pick(routes.bore)[i]), 3),
-                    "wall_or_clearance_mm": _known(float(pick(routes.wall)[i]), 3),
-                    "cut_per_side_mm": _known(cut, 3),
-                    "case": "" if i not in (3, 4) else "inside the case" if cut <= case + 1e-9 else "through the case",
-                    "bush_length_mm": _known(float(pick(routes.length)[i]), 2),
-                    "hold_mm": _known(hold, 2),
-                    "end_gap_mm": _known(max(self.value("end_gap", at), 0.0) + self.value("tip_cut", at), 2),
-                    "hub_front_mm": _known(self.value("hub_front_margin", at), 2),
-                    "hub_rear_mm": _known(self.value("hub_rear_margin", at), 2),
-                    "journal_length_mm": _known(self.value("journal_needed", at), 2),
-                    "hub_front_new_mm": _known(self.value("hub_front_margin_new", at), 2),
-                    "hub_rear_new_mm": _known(self.value("hub_rear_margin_new", at), 2),
-                }
-            )
-        return [*rows, *self._tip_route(at, rows[0])]
-
-    def _tip_route(self, at: int, like: Row) -> list[Row]:
-        """Shortening the tip goes with any of the routes; shown where the tip would bottom."""
-        cut = self.value("tip_cut", at)
-        if not cut > 1e-7:
-            return []
-        one = self.result.tallies["shorten_tip"]
-        pick = lambda a: float(np.broadcast_to(a, self.result.shape)[at, 0])
-        return [
-            like
-            | {
-                "route": "shorten the tip",
-                "chosen": bool(pick(one.helps)),
-                "state": f"needed besides, {self.show(cut, 'mm')} off",
-                "undo": "donor cut",
-                "hours": pick(one.hours),
-                "cost": pick(one.cost),
-                "done": "own lathe" if one.owned else "sent out",
-                "wall_or_clearance_mm": None,
-                "cut_per_side_mm": None,
-                "bush_length_mm": None,
-                "hold_mm": None,
-                "case": "",
-            }
-        ]
-
-    def other_shafts_of(self, at: int) -> list[Row]:
-        """The same candidate with another input shaft, the best build of each."""
-        a = self.assessment
-        b = self.shown[at]
-        kind = next((k for k in a.builds.part if "shaft" in k), None)
-        if kind is None:
-            return []
-        mine = np.flatnonzero(a.builds.candidate == a.builds.candidate[b])
-        rows = []
-        for shaft in np.unique(a.builds.part[kind][mine]):
-            if shaft == a.builds.part[kind][b]:
-                continue
-            others = mine[a.builds.part[kind][mine] == shaft]
-            other = others[np.lexsort((-a.score[others], a.outcome[others]))[0]]
-            one = Tables(a, self.units)
-            one.__dict__["shown"] = [int(other)]
-            name = "its own input shaft" if shaft < 0 else a.builds.parts.names[shaft]  # type: ignore[union-attr]
-            rows.append(
-                {
-                    "shaft": name,
-                    "outcome": OUTCOMES[a.outcome[other]],
-                    "score": round(float(a.score[other]), 1),
-                    "undo": UNDO_STEPS[one._deepest(0)],
-                    "hours": _known(float(a.hours[other]), 1),
-                    "cost": _known(float(a.total_cost[other]), 0),
-                    "why": one.why(0),
-                    "to_mm": _known(one.value("journal_after", 0), 3),
-                    "end_gap_mm": _known(one.value("end_gap", 0), 2),
-                    "hold_mm": _known(one.value("hold_after", 0), 2),
-                    "hub_front_mm": _known(one.value("hub_front_margin", 0), 2),
-                    "hub_rear_mm": _known(one.value("hub_rear_margin", 0), 2),
-                }
-            )
+        for rule in self.a.engine.book.of("choice"):
+            ask = self.plan.names[f"ask {rule.name}"]
+            works = np.broadcast_to(ask.works, (*self.plan.shape, len(rule.options)))[at, 0]
+            taken = self.plan.value(rule.name, at)
+            shares = self.a.figures.shares.get(rule.name)
+            for index, option in enumerate(rule.options):
+                share = None if shares is None else known(shares[self.shown[at], index], 4)
+                rows.append(
+                    self.head(at)
+                    | {
+                        "choice": rule.name,
+                        "about": rule.meaning,
+                        "option": option.name,
+                        "chosen": taken == index,
+                        "margin": known(works[index]),
+                        "share": share,
+                        "undo": option.undo,
+                    }
+                )
         return rows
 
-    def changed_by_parts(self, at: int) -> list[Row]:
-        """What each part of the build changed."""
-        a, b = self.assessment, self.shown[at]
-        rows: list[Row] = []
-        catalogue, parts = a.builds.catalogue, a.builds.parts
-        if parts is None:
-            return rows
-        row = int(a.builds.candidate[b])
-        for name, column in a.builds.columns.items():
-            owner = int(a.builds.owner[name][b])
-            if owner >= 0:
-                continue
-            before = catalogue.columns[name].nominal[row] if name in catalogue.columns else math.nan
-            unit = self._units.get(name, "")
-            rows.append({"part": parts.names[-1 - owner], "column": name, "was": self.show(float(before), unit),
-                         "is": self.show(float(column.nominal[b]), unit)})  # fmt: skip
-        return rows
+    def facts(self, at: int) -> dict[str, float]:
+        """Every quantity of the plan with one number, nominal."""
+        found = {}
+        for name in self.plan.names:
+            if not name.startswith("ask "):
+                value = self.plan.value(name, at)
+                if not math.isnan(value):
+                    found[name] = value
+        return found
 
 
-def tunnel_stretch(result: Result, at: int, side: str, tight: float) -> tuple[float, float] | None:
-    """First and last x at which case or tail comes nearer to one side of the tunnel than `tight` [mm]; None if nowhere."""
-    n = result.names
-    pick = lambda name: float(np.broadcast_to(np.asarray(n[name]), result.shape)[at, 0])
-    stations = np.asarray(n["tunnel_x"])[0, 0]
-    section = np.asarray(n[f"tunnel_{side}"])[0, 0]
-    face = pick("x_face")
-    spans = []
-    for box, front, rear in (("case", face, face + pick("case_length")), ("tail", face + pick("case_length"), face + pick("length"))):
-        need = pick(f"{box}_{side}") + tight
-        front, rear = max(front, stations[0]), min(rear, stations[-1])
-        if not front < rear or math.isnan(need):
-            continue
-        xs = np.unique(np.concatenate([[front, rear], stations[(stations > front) & (stations < rear)]]))
-        short = need - np.interp(xs, stations, section)
-        for i in range(len(xs) - 1):
-            a, b, da, db = xs[i], xs[i + 1], short[i], short[i + 1]
-            if max(da, db) <= 1e-7:
-                continue
-            start = a if da > 0 else a + (b - a) * -da / (db - da)
-            end = b if db > 0 else a + (b - a) * da / (da - db)
-            spans.append((float(start), float(end)))
-    return (min(s[0] for s in spans), max(s[1] for s in spans)) if spans else None
+def plain_unit(unit: str) -> str:
+    """The unit of a row: a diameter is in mm.
+
+    >>> plain_unit("mm diameter")
+    'mm'
+    """
+    return unit.removesuffix(" diameter")
 
 
-def _known(value: float, digits: int) -> float | None:
-    if math.isnan(value) or math.isinf(value):
+def units_by_name(a: Assessment) -> dict[str, str]:
+    """The internal unit of everything that a sentence may name."""
+    units = {}
+    for name, term in {**catalogue_terms(), **car_terms_by_name()}.items():
+        units[name] = KIND_UNIT.get(term.kind, "")
+    units |= {f"car_mount_zone_{end}": "mm" for end in ("start", "end")}
+    for rule in a.engine.book.rules.values():
+        units[rule.name] = rule.unit
+    counts = {"driven_to_order", "parts_inside", "top_speed_gear", "best_pull_gear"}
+    units |= dict.fromkeys(counts, "count")
+    seat = {"engine_shift": "mm", "adapter_thickness": "mm"}
+    return units | seat | {"total_cost": "money", "budget": "money", "total_hours": "h"}
+
+
+# ---- the whole report -----------------------------------------------------------------------------------
+
+
+def make_report(a: Assessment, top: int = 0) -> Report:
+    """All facts of an assessment. top: how many candidates to show, 0 for all."""
+    order = [int(b) for b in a.order]
+    shown = order[:top] if top else order
+    maker = Maker(a, shown)
+    every = range(len(shown))
+    baseline = baseline_row(a)
+    ranking = [maker.rank_row(at) for at in every]
+    gears = [row for at in every for row in maker.gear_rows(at, maker.plan, maker.candidate(at))]
+    if a.today is not None:
+        gears += maker_of_today(maker)
+        ranking.append(keep_row(a, len(order)))
+        ranking.sort(key=lambda r: -(r["value"] if r["value"] is not None else -1e9))
+        for number, row in enumerate(ranking, start=1):
+            row["rank"] = number
+    flat = lambda rows_of: tuple(row for at in every for row in rows_of(at))
+    return Report(
+        car=car_row(a),
+        ranking=tuple(ranking),
+        checks=flat(maker.check_rows),
+        plan=flat(maker.plan_rows),
+        work=flat(maker.work_rows),
+        seats=tuple(maker.seat(at) for at in every),
+        gears=tuple(gears),
+        routes=flat(maker.route_rows),
+        builds=build_rows(a),
+        baseline=baseline,
+        waiting=tuple(waiting_rows(a, maker)),
+        not_judged=tuple(not_judged_rows(a)),
+        assumed=tuple(assumed(a)),
+        deciding={a.builds.candidate_name(b): names for b, names in a.deciding.items() if b in shown},
+        facts={maker.candidate(at): maker.facts(at) for at in every},
+        units=maker.units,
+        criteria=tuple(criterion_rows(a)),
+        warnings=tuple(a.warnings),
+        left_out=len(order) - len(shown),
+    )
+
+
+def maker_of_today(maker: Maker) -> list[Row]:
+    assert maker.a.today is not None
+    return maker.gear_rows(0, maker.a.today.result, KEEP)
+
+
+def car_row(a: Assessment) -> Row:
+    car, catalogue, parts = a.car, a.builds.catalogue, a.builds.parts
+    texts = car.texts
+    return {
+        "name": car.name,
+        "file": car.file,
+        "digest": car.digest,
+        "catalogue": catalogue.file,
+        "catalogue_digest": catalogue.digest,
+        "parts": parts.file if parts else None,
+        "parts_digest": parts.digest if parts else None,
+        "candidates": len(a.order),
+        "builds": len(a.builds),
+        "draws": a.draws,
+        "seed": a.seed,
+        "weights": {c: round(float(w), 6) for c, w in zip(a.engine.criteria, a.engine.weights, strict=True)},
+        "sure_enough": a.engine.sure_enough,
+        "money_per_point": known(a.engine.money_per_point, 4),
+        "cruise_speed_kmh": known(car.values["cruise_speed"].nominal) if "cruise_speed" in car.values else None,
+        "deepest_cut": UNDO_STEPS[a.engine.deepest],
+        "budget": known(a.engine.budget, 2),
+        "currency": texts.get("policy_currency", ""),
+        "profile": [{"section": s, "key": k, "typed": t} for s, k, t in car.shown],
+    }
+
+
+def keep_row(a: Assessment, rank: int) -> Row:
+    """Today's gearbox as a row of the ranking: nothing done, nothing paid."""
+    assert a.today is not None
+    blank = dict.fromkeys(
+        ("chance_fitted", "chance_with_these_figures", "chance_error", "chance_bolts_in", "undo_shares",
+         "hours_low", "hours_high", "cost_low", "cost_high"),
+    )  # fmt: skip
+    result = a.today.result
+    return {
+        "rank": rank + 1, "candidate": KEEP, "build": "", "outcome": "as the car is today", "firm": True,
+        "score": round(a.keep_value, 1), "value": known(a.keep_value, 2), "value_low": known(a.keep_value, 2),
+        "value_high": known(a.keep_value, 2), "cruise_rpm": known(result.value("cruise_rpm", 0), 0),
+        "undo": UNDO_STEPS[0], "cut_mm": 0.0, "cost": 0.0, "hours": 0.0, "why": Said("nothing to do"),
+        "chance_first": known(a.chance_first[-1], 4) if a.draws else None, "utility": {
+            c: known(u) for c, u in zip(a.engine.criteria, result.utility[0, 0], strict=True)},
+        "unmeasured": [], **blank,
+    }  # fmt: skip
+
+
+def baseline_row(a: Assessment) -> Row | None:
+    """Today's gearbox as found: whether it passes, and each check with what feeds it."""
+    if a.today is None:
         return None
-    return round(value, digits) + 0.0
+    result, checks = a.today.result, []
+    units = units_by_name(a)
+    for number, rule in enumerate(a.engine.checks):
+        reading = result.readings[rule.name]
+        applies = float(result.pick(reading.applies)[0, 0])
+        code = int(result.verdicts[number, 0, 0])
+        judged = rule.name in a.engine.today
+        fed = sorted(n for n in a.engine.book.feeds(rule.name) if not n.startswith("present_"))
+        present = a.car.present.keys() | a.car.present_choices.keys()
+        mine = [f"gearbox {plain_name(n)}" if n in present else plain_name(n) for n in fed]
+        checks.append(
+            {
+                "check": rule.title,
+                "verdict": VERDICTS[CLASH if judged else code],
+                "value": known(float(result.pick(reading.value)[0, 0])) if applies == 1 else None,
+                "unit": plain_unit(rule.unit),
+                "shown_unit": units[rule.name],
+                "fed_by": mine,
+                "as_today": judged,
+            }
+        )
+    failing = {rule.title for rule in a.engine.checks if rule.name in a.today.failing}
+    return {"passes": a.today.passes, "failing": sorted(failing), "checks": checks, "kept": known(a.gauge_kept, 4)}
 
 
+def build_rows(a: Assessment) -> tuple[Row, ...]:
+    """Every build of every candidate, for comparing plates, tails and shafts."""
+    return tuple(
+        {
+            "candidate": a.builds.candidate_name(b),
+            "build": a.builds.name(b),
+            "outcome": OUTCOMES[a.outcome[b]],
+            "chance_fitted": known(a.chance[b], 4) if a.draws else None,
+            "value": known(a.value[b], 2),
+            "score": round(float(a.score[b]), 1),
+            "cost": known(a.cost[b], 2),
+            "hours": known(a.hours[b], 1),
+            "undo": UNDO_STEPS[int(a.plan_step[b])],
+        }
+        for b in range(min(len(a.builds), 2000))
+    )
+
+
+def waiting_rows(a: Assessment, maker: Maker) -> list[Row]:
+    """The car's own unknown numbers that hold labels back: said once for all."""
+    counts: dict[str, int] = {}
+    for build in maker.shown:
+        for owner, name in a.deciding.get(build, []):
+            if owner == "car":
+                counts[name] = counts.get(name, 0) + 1
+    return [{"name": n, "candidates": c, "all": c == len(maker.shown)} for n, c in counts.items()]
+
+
+def not_judged_rows(a: Assessment) -> list[Row]:
+    """Road checks that the car's missing numbers leave unjudged."""
+    rows = []
+    for rule in a.engine.checks:
+        owed = a.engine.owed(rule)
+        if owed:
+            lacking = [plain_name(k).replace("present ", "today's ") for k in owed]
+            rows.append({"check": rule.title, "lacking": lacking})
+    return rows
+
+
+def assumed(a: Assessment) -> list[Said]:
+    """What the profile does not say and was assumed, in plain words."""
+    values, said = a.car.values, []
+    if not a.car.tools:
+        said.append(Said("no tools stated: all machining is sent out"))
+    if "workshop_rate" not in values:
+        said.append(Said("your own hour counts {rate}", {"rate": (10.0, "money")}))
+    if "policy_resale" not in values or (values["policy_resale"].half == 0.0 and "policy" not in {
+        s for s, k, _ in a.car.shown if k == "resale"
+    }):
+        said.append(Said("a gearbox that does not go in fetches half its price"))
+    if not math.isfinite(values["policy_budget"].nominal if "policy_budget" in values else math.inf):
+        said.append(Said("no budget stated: {budget} counted", {"budget": (a.engine.budget, "money")}))
+    if "driveshaft_greatest_speed" not in values:
+        said.append(Said("propeller shaft judged at redline in top gear"))
+    return said
+
+
+def criterion_rows(a: Assessment) -> list[Row]:
+    meanings = {r.name: r.meaning for r in a.engine.book.criteria}
+    return [
+        {"criterion": c, "weight": round(float(w), 6), "meaning": meanings.get(c, "your own mark, 0 to 10")}
+        for c, w in zip(a.engine.criteria, a.engine.weights, strict=True)
+    ]

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
-from compare.problems import InputError, Problem, did_you_mean
+from compare.problems import InputError, Problem, did_you_mean, visible
 from compare.read.catalogue import Column, Table
-from compare.vocabulary import CATALOGUE_COLUMNS, DEFAULT_HALF_WIDTH, SOURCES
+from compare.vocabulary import (
+    CATALOGUE_COLUMNS,
+    DEFAULT_HALF_WIDTH,
+    SOURCES,
+    Term,
+    car_terms_by_name,
+)
 
 __all__ = ["Builds", "enumerate_builds"]
 
@@ -35,6 +42,7 @@ class Builds:
     price: np.ndarray
     part_price: np.ndarray
     parts_inside: np.ndarray
+    car_columns: dict[str, Column]
     warnings: list[str]
 
     def __len__(self) -> int:
@@ -64,17 +72,48 @@ class Builds:
         return ("part " if self.owner[column][build] < 0 else "candidate ") + self.owner_label(column, build)
 
 
-def enumerate_builds(catalogue: Table, parts: Table | None, most_per_candidate: int = 500) -> Builds:
-    """All combinations of parts that fit. Raises InputError when a part fits nothing or there are too many."""
+def named_rows(catalogue: Table, names: Sequence[str]) -> set[int]:
+    """Rows of the candidates named; a part of a name will do where only one has it. Raises InputError."""
+    folded = {name.casefold(): row for row, name in enumerate(catalogue.names)}
+    problems, rows = [], set()
+    for name in names:
+        key = name.strip().casefold()
+        near = [key] if key in folded else [n for n in folded if key and key in n]
+        if len(near) == 1:
+            rows.add(folded[near[0]])
+            continue
+        if near:
+            several = ", ".join(catalogue.names[folded[n]] for n in near[:4])
+            found, fix = f'"{visible(name)}" could be {several}.', "Type more of the name."
+        else:
+            close = did_you_mean(name, folded)
+            found = f'there is no candidate "{visible(name)}".'
+            fix = f"Did you mean {catalogue.names[folded[close]]}?" if close else "Type a name as it stands in the catalogue."
+        problems.append(Problem(catalogue.file, found, fix))
+    if problems:
+        raise InputError(problems)
+    return rows
+
+
+def enumerate_builds(
+    catalogue: Table, parts: Table | None, only: Sequence[str] = (), most_per_candidate: int = 500
+) -> Builds:
+    """All combinations of parts that fit, of the candidates named in `only`, or of all.
+
+    Raises InputError for a name that does not exist and when there are too many combinations.
+    """
+    wanted = named_rows(catalogue, only) if only else set(range(len(catalogue)))
     options: list[dict[str, list[int]]] = [{} for _ in catalogue.names]
     warnings: list[str] = []
     if parts is not None:
-        _match_parts(catalogue, parts, options)
+        _match_parts(catalogue, parts, options, warnings)
     kinds = sorted({kind for option in options for kind in option})
     problems = []
     candidate: list[int] = []
     chosen: list[tuple[int, ...]] = []
     for row, option in enumerate(options):
+        if row not in wanted:
+            continue
         lists = [[-1, *option.get(kind, [])] for kind in kinds]
         count = int(np.prod([len(x) for x in lists])) if lists else 1
         if count > most_per_candidate:
@@ -104,7 +143,33 @@ def enumerate_builds(catalogue: Table, parts: Table | None, most_per_candidate: 
     for kind, rows in part.items():
         if any(word in kind for word in INSIDE):
             inside += rows >= 0
-    return Builds(catalogue, parts, at, part, columns, owner, price, part_price, inside, warnings)
+    replaced = _car_keys(parts, part, len(at), owner)
+    return Builds(
+        catalogue, parts, at, part, columns, owner, price, part_price, inside, replaced, warnings
+    )
+
+
+def _car_keys(
+    parts: Table | None, part: dict[str, np.ndarray], count: int, owner: dict[str, np.ndarray]
+) -> dict[str, Column]:
+    """Keys of the car that a build's parts replace; NaN where none does."""
+    found: dict[str, Column] = {}
+    if parts is None:
+        return found
+    sources = _source_codes(parts)
+    terms = car_terms_by_name()
+    for name, theirs in parts.car_columns.items():
+        blank = np.full(count, np.nan)
+        column = Column(blank, np.zeros(count), blank.copy())
+        half = _doubt(terms[name].kind, terms[name].exact, theirs.half, sources)
+        owners = np.zeros(count, dtype=int)
+        for rows in part.values():
+            takes = (rows >= 0) & np.isfinite(theirs.nominal[rows])
+            column.nominal[takes] = theirs.nominal[rows[takes]]
+            column.half[takes] = half[rows[takes]]
+            owners[takes] = -1 - rows[takes]
+        found[name], owner[name] = column, owners
+    return found
 
 
 def _money(table: Table, rows: np.ndarray) -> np.ndarray:
@@ -113,35 +178,25 @@ def _money(table: Table, rows: np.ndarray) -> np.ndarray:
     return np.asarray(table.columns["price"].nominal[rows])
 
 
-def _match_parts(catalogue: Table, parts: Table, options: list[dict[str, list[int]]]) -> None:
+def _match_parts(
+    catalogue: Table, parts: Table, options: list[dict[str, list[int]]], warnings: list[str]
+) -> None:
     fold = str.casefold
     by_name = {fold(n): i for i, n in enumerate(catalogue.names)}
     by_family: dict[str, list[int]] = {}
     for row, family in enumerate(catalogue.texts.get("family", [])):
         if family:
             by_family.setdefault(fold(family), []).append(row)
-    problems = []
     for row, fits in enumerate(parts.texts["fits"]):
         key = fold(fits)
         found = [by_name[key]] if key in by_name else by_family.get(key, [])
         if not found:
-            near = did_you_mean(fits, [*catalogue.names, *catalogue.texts.get("family", [])]) or did_you_mean(
-                fits, [*by_name, *by_family]
-            )
-            problems.append(
-                Problem(
-                    parts.file,
-                    f'"{fits}" is neither the name nor the family of a candidate.',
-                    f"Did you mean {near}?" if near else "Type a name or a family as it stands in the catalogue.",
-                    parts.lines[row],
-                    parts.names[row],
-                    "fits",
-                )
-            )
+            near = did_you_mean(fits, [*by_name, *by_family])
+            hint = f"; did you mean {near}?" if near else ""
+            who = f'{visible(parts.names[row], 40)} (line {parts.lines[row]} of {visible(parts.file, 80)})'
+            warnings.append(f'{who} fits "{visible(fits, 40)}", which is not in this catalogue{hint}')
         for candidate in found:
             options[candidate].setdefault(fold(parts.texts["kind"][row]), []).append(row)
-    if problems:
-        raise InputError(problems)
 
 
 def _source_codes(table: Table) -> np.ndarray:
@@ -170,7 +225,8 @@ def _merge(
     owner: dict[str, np.ndarray] = {}
     candidate_source = _source_codes(catalogue)
     part_source = _source_codes(parts) if parts is not None else np.zeros(0)
-    for term in CATALOGUE_COLUMNS:
+    marks = sorted({n for t in (catalogue, parts) if t for n in t.columns if n.startswith("mark_")})
+    for term in (*CATALOGUE_COLUMNS, *(Term(name, "number", "") for name in marks)):
         if term.kind == "text" or term.name in NOT_REPLACED:
             continue
         own = catalogue.columns.get(term.name)

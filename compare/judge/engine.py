@@ -1,379 +1,449 @@
-"""The conductor: builds in slices through two passes and the money, and the finished Assessment.
+"""One run over named arrays: decisions settled one way, the same checks over all of them.
 
-`Engine.run` takes named arrays of any `(builds, draws)` and gives every verdict, operation and utility;
-`compare` runs it over all builds and keeps what the reports need. Nothing here knows a single check.
+`Engine.run` takes named arrays of any `(builds, draws)` and a way to settle decisions (see `settle`),
+and gives every verdict, work item and sum. Nothing here knows a single check.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.judge import seat as seat_
-from compare.judge import value as ranking
-from compare.judge.builds import Builds, enumerate_builds
-from compare.judge.draws import build_arrays, car_arrays
-from compare.judge.rules import CLASH, UNMEASURED, Reading, Rulebook, reading_of, verdict
-from compare.judge.work import Tally, tally
+from compare.judge.rules import (
+    CLASH,
+    CLEAR,
+    SAME,
+    TIGHT,
+    UNMEASURED,
+    Ask,
+    Option,
+    Options,
+    Reading,
+    Rule,
+    Rulebook,
+    reading_of,
+    verdict,
+)
+from compare.judge.seat import Bound, Price, priced
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.read.car import Car
-from compare.read.catalogue import Column, Table
 from compare.read.cells import parse
 from compare.topics import all_topics
-from compare.vocabulary import CRITERIA, OUTCOMES, Term
+from compare.topics.criteria import BUDGET_ASSUMED, COST_SPAN
+from compare.vocabulary import NEEDED_OF_TODAY, NOT_NEEDED, UNDO_STEPS, Term, car_terms_by_name
 
-__all__ = ["Assessment", "Engine", "Result", "compare", "read_limits"]
+if TYPE_CHECKING:
+    from compare.judge.settle import Found
+
+__all__ = ["Engine", "Item", "Result", "read_limits"]
 
 Array = np.ndarray
-SLICE = 65_536
+SHAFT = "input shaft"
+MARK = "mark_"
+UNKNOWN_WORTH, TIGHT_WORTH = 0.5, 0.6
+OWN_RATE = 10.0  # an hour of one's own, where the profile does not state it
+
+
+@dataclass
+class Item:
+    """One decision or option as work, over builds and draws. Shapes broadcast to `(builds, draws)`.
+
+    figure: as settled, NaN unknown · done: whether it is anything · undo: index on the scale ·
+    hours · cost: money for labour and material · owned: whether it is done with own tools.
+    """
+
+    rule: Rule
+    option: Option | None
+    figure: Array
+    done: Array
+    undo: Array
+    hours: Array
+    cost: Array
+    owned: bool
+
+    @property
+    def tool(self) -> str:
+        return self.option.tool if self.option else self.rule.tool
+
+    @property
+    def extent(self) -> Array:
+        """Millimetres cut or made; 0 where the figure is no length."""
+        if self.option is not None or self.rule.unit not in ("mm", "mm diameter"):
+            return np.zeros((1, 1))
+        return np.where(self.done, np.abs(np.nan_to_num(self.figure)), 0.0)
 
 
 @dataclass
 class Result:
-    """What the engine gives for `(builds, draws)`: names, readings, verdicts, operations, outcome, utilities."""
+    """What one run gives for `(builds, draws)`.
+
+    verdicts `(checks, builds, draws)` · cuts: mm per undo step `(builds, draws, 5)` · deepest: index
+    of the deepest step used · goes_in: 1, 0, NaN not known · fitting_only: nothing but fitting done ·
+    utility: worth per criterion `(builds, draws, criteria)`, NaN not known.
+    """
 
     names: dict[str, Any]
     shape: tuple[int, int]
-    seat: seat_.Seat
-    bounds: list[seat_.Bound]
+    bounds: list[Bound]
     readings: dict[str, Reading]
     verdicts: Array
-    resolved: Array
-    tallies: dict[str, Tally]
+    items: dict[str, Item]
     total_cost: Array
     hours: Array
     cuts: Array
-    outcome: Array
-    barred: Array
+    deepest: Array
+    goes_in: Array
+    fitting_only: Array
     utility: Array
 
+    def pick(self, array: Any) -> Array:
+        """Any broadcastable array as `(builds, draws)`."""
+        return np.broadcast_to(np.asarray(array, dtype=float), self.shape)
 
+    def value(self, name: str, at: int) -> float:
+        """The nominal value of any named quantity for one build; NaN when it has none."""
+        found = self.names.get(name)
+        if isinstance(found, Reading):
+            found = found.value
+        if found is None or isinstance(found, Ask | Options | list | tuple):
+            return math.nan
+        array = np.asarray(found, dtype=float)
+        return float(np.broadcast_to(array, self.shape)[at, 0]) if array.ndim == 2 else math.nan
+
+
+@dataclass
 class Engine:
-    """The rulebook closed over one car and its limits."""
+    """The rulebook closed over one car and its limits.
 
-    def __init__(self, car: Car, book: Rulebook | None = None) -> None:
-        self.car = car
-        self.book = book or Rulebook.from_topics(all_topics())
-        self.limits = read_limits(car, self.book)
+    today: by how much a road check of today's gearbox fails, check -> miss: a candidate is judged
+    against that. waits: road checks that the car's open numbers leave unjudged.
+    """
+
+    car: Car
+    book: Rulebook = field(default_factory=lambda: Rulebook.from_topics(all_topics()))
+    today: dict[str, float] = field(default_factory=dict)
+    limits: dict[str, Any] = field(init=False)
+    checks: list[Rule] = field(init=False)
+    prices: dict[str, Price] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.limits = read_limits(self.car, self.book)
         self.checks = self.book.checks
-        self.works = self.book.works
-        self.weights = ranking.weight_vector(car.weights)
-        self.rates = {"rate": car.values["workshop_rate"].nominal, "outside_rate": car.values["workshop_outside_rate"].nominal}
-        deepest = car.choices.get("policy_deepest_cut", math.nan)
-        self.deepest = 4 if math.isnan(deepest) else int(deepest)
-        self.decides = np.array([rule.decides for rule in self.checks])
+        self.musts = _musts(self.car, self.checks)
+        self.decides = np.array([r.kind != "wish" or r.title in self.musts for r in self.checks])
+        self.waits = self._waiting()
+        self.prices = {r.name: self._price(r) for r in self.book.of("decision")}
+        self.criteria = [r.name for r in self.book.criteria]
+        self.weights = np.zeros(0)
+        self.weigh_marks(())
 
-    def run(self, names: dict[str, Any], shape: tuple[int, int]) -> Result:
+    def weigh_marks(self, marks: Sequence[str]) -> None:
+        """Take the owner's marks among the criteria. Raises InputError for a weight of nothing known."""
+        self.criteria = [*(r.name for r in self.book.criteria), *marks]
+        usual = {r.name: r.weight for r in self.book.criteria} | dict.fromkeys(marks, 1.0)
+        given = self.car.weights
+        weights = [given.get(c, given.get(c.removeprefix(MARK), usual[c])) for c in self.criteria]
+        known = {*self.criteria, *(m.removeprefix(MARK) for m in marks)}
+        problems = []
+        for name in given:
+            if name not in known:
+                near = did_you_mean(name, known)
+                fix = f"Did you mean {near}?" if near else f"Criteria are: {', '.join(sorted(known))}."
+                found = f'"{visible(name)}" is neither a criterion nor a mark of the catalogue.'
+                problems.append(Problem(self.car.file, found, fix, key=f"weights.{name}"))
+        if not problems and not sum(weights) > 0:
+            fix = "Give at least one criterion a weight."
+            problems.append(Problem(self.car.file, "every weight is zero.", fix, key="weights"))
+        if problems:
+            raise InputError(problems)
+        self.weights = np.array(weights) / sum(weights)
+
+    def score(self, utility: Array) -> Array:
+        """0 to 100: the weighted mean; an unknown worth counts one half, and the band shows it."""
+        return 100.0 * np.where(np.isnan(utility), UNKNOWN_WORTH, utility) @ self.weights
+
+    @property
+    def budget(self) -> float:
+        """The owner's budget, or what is assumed for one."""
+        value = self.car.values.get("policy_budget")
+        stated = value is not None and math.isfinite(value.nominal)
+        return value.nominal if value is not None and stated else BUDGET_ASSUMED
+
+    @property
+    def money_per_point(self) -> float:
+        """What one point of value is worth in money; NaN where cost has no weight."""
+        weight = self.weights[self.criteria.index("cost")]
+        return COST_SPAN * self.budget / (100.0 * weight) if weight > 0 else math.nan
+
+    @property
+    def sure_enough(self) -> float:
+        value = self.car.values.get("policy_sure_enough")
+        return value.nominal if value else 0.8
+
+    @property
+    def deepest(self) -> int:
+        """Index of the deepest undo step that the owner permits."""
+        code = self.car.choices.get("policy_deepest_cut", math.nan)
+        return len(UNDO_STEPS) - 1 if math.isnan(code) else int(code)
+
+    def _rates(self) -> tuple[float, float]:
+        """(own, outside) money per hour, nominal."""
+        from compare.vocabulary import LIKELY
+
+        own = self.car.values.get("workshop_rate")
+        outside = self.car.values.get("workshop_outside_rate")
+        likely = sum(LIKELY["workshop_outside_rate"]) / 2.0
+        return own.nominal if own else OWN_RATE, outside.nominal if outside else likely
+
+    def owned(self, tool: str) -> bool:
+        return tool == "hand tools" or tool in self.car.tools
+
+    def _price(self, rule: Rule) -> Price:
+        own, outside = self._rates()
+        rate = own if self.owned(rule.tool) else outside
+        return Price(rule.undo, rule.cost + rule.hours * rate, rule.hours_per_mm * rate)
+
+    def _waiting(self) -> Array:
+        """Per check: a road check to which the car, or today's gearbox, owes a number: not judged yet."""
+        return np.array([bool(self.owed(rule)) for rule in self.checks])
+
+    def owed(self, rule: Rule) -> list[str]:
+        """The car's numbers that a road check needs and the profile does not give."""
+        from compare.judge.draws import open_keys
+
+        if rule.kind != "road":
+            return []
+        feeds = self.book.feeds(rule.name)
+        keys = sorted(k for k in feeds if k in car_terms_by_name() and k not in NOT_NEEDED)
+        given = {**self.car.present, **self.car.present_choices}
+        today = [n for n in NEEDED_OF_TODAY if f"present_{n}" in feeds and n not in given]
+        return [*open_keys(self.car, keys, fill=False), *(f"present_{n}" for n in today)]
+
+    # ---- one run ----------------------------------------------------------------------------------------
+
+    def run(self, names: dict[str, Any], shape: tuple[int, int], settle: Found) -> Result:
         """Everything for one slice of builds. `names` is used up: results are added to it."""
-        book, limits = self.book, self.limits
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-            book.run(0, names, limits)
-            bounds = [bound for rule in book.of("seat_bound") for bound in names[rule.name]]
-            solved = seat_.solve(bounds, names["depth_of_face"], names["thickness_low"], names["thickness_high"], names["most_shift"], shape)
-            names["adapter_thickness"], names["engine_shift"] = solved.thickness, solved.shift
-            book.run(1, names, limits)
-            tallies = {rule.name: tally(rule, names[rule.name], self.car.tools, self.rates, self.deepest) for rule in self.works}
-            labour = sum((t.cost for t in tallies.values()), np.zeros((1, 1)))
-            hours = sum((t.hours for t in tallies.values()), np.zeros((1, 1)))
+            deepest = names["policy_deepest_cut"]
+            names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
+            self._run_stage(0, names, shape, settle)
+            bounds: list[Bound] = []
+            if settle.wants_bounds:
+                found = [b for rule in self.book.of("seat_bound") for b in names[rule.name]]
+                bounds = priced(found, self.prices)
+            seat = settle.seat(bounds, names, shape)
+            names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
+            self._run_stage(1, names, shape, settle)
+            items = self._items(names, shape)
+            labour: Any = sum((i.cost for i in items.values()), np.zeros((1, 1)))
+            hours: Any = sum((i.hours for i in items.values()), np.zeros((1, 1)))
             total = names["price"] + names["part_price"] + labour
-            names["total_cost"] = total
-            book.run(2, names, limits)
-            readings = {rule.name: reading_of(rule, names[rule.name], limits) for rule in self.checks}
-            verdicts = np.empty((len(self.checks), *shape), dtype=np.int8)
-            resolved = np.zeros((len(self.checks), *shape), dtype=bool)
-            barred = np.zeros(shape, dtype=bool)
-            for at, rule in enumerate(self.checks):
-                verdicts[at] = verdict(readings[rule.name], shape)
-                if rule.resolved_by:
-                    helps = np.zeros(shape, dtype=bool)
-                    forbids = np.zeros(shape, dtype=bool)
-                    unsure = np.zeros(shape, dtype=bool)
-                    for work in rule.resolved_by:
-                        helps |= tallies[work].helps
-                        forbids |= tallies[work].barred
-                        unsure |= tallies[work].unsure
-                    resolved[at] = helps & ~forbids
-                    barred |= forbids
-                    verdicts[at][(verdicts[at] == CLASH) & unsure & ~resolved[at]] = UNMEASURED
-            outcome = self._outcome(verdicts, resolved, tallies, shape)
-            cuts = _cuts(tallies, shape)
-            utility = self._utility(names, verdicts, resolved, cuts, total, shape)
-        return Result(names, shape, solved, bounds, readings, verdicts, resolved, tallies, np.broadcast_to(total, shape),
-                      np.broadcast_to(hours, shape), cuts, outcome, barred, utility)  # fmt: skip
+            names["total_cost"], names["total_hours"] = total, hours
+            self._run_stage(2, names, shape, settle)
+            readings = {r.name: reading_of(r, names[r.name], self.limits) for r in self.checks}
+            verdicts = self._verdicts(readings, shape)
+            cuts, deepest, only = _cuts(items, shape)
+            shaft = {k: i for k, i in items.items() if i.rule.on == SHAFT}
+            names["cuts_elsewhere"] = cuts - _cuts(shaft, shape)[0] if shaft else cuts
+            self._weigh(names, verdicts)
+            self._run_stage(3, names, shape, settle)
+            utility = self._utility(names, shape)
+        return Result(
+            names, shape, bounds, readings, verdicts, items, np.broadcast_to(total, shape),
+            np.broadcast_to(hours, shape), cuts, deepest, self.goes_in(verdicts), only, utility,
+        )  # fmt: skip
 
-    def _outcome(self, verdicts: Array, resolved: Array, tallies: dict[str, Tally], shape: tuple[int, int]) -> Array:
-        """Index into OUTCOMES per build and draw."""
-        clash = ((verdicts == CLASH) & ~resolved).any(axis=0)
-        open_ = ((verdicts == UNMEASURED) & self.decides[:, None, None]).any(axis=0)
-        worked = np.zeros(shape, dtype=bool)
-        for one in tallies.values():
-            worked |= one.helps | one.barred
-        return np.where(clash, 3, np.where(open_, 2, np.where(worked, 1, 0))).astype(np.int8)
+    def _weigh(self, names: dict[str, Any], verdicts: Array) -> None:
+        """Mean worth of each group of checks, unmeasured left out."""
+        for group in dict.fromkeys(r.criterion for r in self.checks if r.criterion):
+            mine = [i for i, rule in enumerate(self.checks) if rule.criterion == group]
+            names[f"worth_of_{group}"] = mean_worth(verdicts[mine])
 
-    def _utility(self, names: dict[str, Any], verdicts: Array, resolved: Array, cuts: Array, total: Array, shape: tuple[int, int]) -> Array:
-        by = {c: [i for i, rule in enumerate(self.checks) if rule.criterion == c] for c in CRITERIA}
-        group = lambda c: ranking.mean_worth(np.moveaxis(verdicts[by[c]], 0, -1), np.moveaxis(resolved[by[c]], 0, -1))
-        pilot = next(i for i, rule in enumerate(self.checks) if rule.name == "pilot_size")
-        through = names["pilot_cut"] > names["case_assumed"] + 1e-9
-        parts = {
-            "cruise": ranking.cruise_utility(names["cruise_outside"]),
-            "pull": ranking.pull_utility(names["top_gear_pull"]),
-            "undo": ranking.undo_utility(cuts),
-            "shaft_work": ranking.shaft_utility(
-                np.broadcast_to(names["route_taken"], shape), through, names["turned_back"], verdicts[pilot] != CLASH
-            ),
-            "fit": group("fit"),
-            "driveline": group("driveline"),
-            "clutch": group("clutch"),
-            "cost": ranking.cost_utility(total, names["policy_budget"]),
-        }
-        parts = {c: np.broadcast_to(a, shape) for c, a in parts.items()}
-        return ranking.utilities(parts)
+    def _utility(self, names: dict[str, Any], shape: tuple[int, int]) -> Array:
+        found = np.empty((*shape, len(self.criteria)))
+        for at, name in enumerate(self.criteria):
+            mark = names.get(name) if name.startswith(MARK) else None
+            found[..., at] = np.clip(mark / 10.0, 0.0, 1.0) if mark is not None else names[name]
+        return found
+
+    def _run_stage(
+        self, stage: int, names: dict[str, Any], shape: tuple[int, int], settle: Found
+    ) -> None:
+        limits = self.limits
+        for rule in self.book.order:
+            if self.book.stage[rule.name] != stage or rule.sort == "view":
+                continue
+            if rule.sort == "seat_bound" and not settle.wants_bounds:
+                continue
+            inputs = {i: names[i] if i in names else limits[i] for i in rule.inputs}
+            result = rule.function(**inputs)
+            if rule.sort == "decision":
+                names[f"ask {rule.name}"] = result
+                result = settle.decision(rule, result, names, shape)
+            elif rule.sort == "choice":
+                names[f"ask {rule.name}"] = result
+                result = settle.choice(rule, result, names, shape)
+            names[rule.name] = result
+
+    def _verdicts(self, readings: Mapping[str, Reading], shape: tuple[int, int]) -> Array:
+        verdicts = np.empty((len(self.checks), *shape), dtype=np.int8)
+        for at, rule in enumerate(self.checks):
+            reading = readings[rule.name]
+            miss = self.today.get(rule.name, 0.0)
+            if miss:
+                works = np.asarray(reading.works) + miss
+                reading = Reading(reading.value, works, reading.comfort, reading.applies)
+            verdicts[at] = verdict(reading, shape)
+        return verdicts
+
+    def goes_in(self, verdicts: Array) -> Array:
+        """1 goes in, 0 does not, NaN not known `(builds, draws)`, from verdicts `(checks, ...)`."""
+        judged = (self.decides & ~self.waits)[:, None, None]
+        clash = ((verdicts == CLASH) & judged).any(axis=0)
+        open_ = ((verdicts == UNMEASURED) & judged).any(axis=0)
+        return np.where(clash, 0.0, np.where(open_, np.nan, 1.0))
+
+    def _items(self, names: dict[str, Any], shape: tuple[int, int]) -> dict[str, Item]:
+        own = np.where(np.isnan(names["workshop_rate"]), OWN_RATE, names["workshop_rate"])
+        outside = names["workshop_outside_rate"]
+        items: dict[str, Item] = {}
+        for rule in self.book.decisions:
+            figure, ask = names[rule.name], names[f"ask {rule.name}"]
+            if rule.sort == "decision":
+                done = np.abs(np.nan_to_num(figure)) > SAME
+                if done.any():
+                    rate = own if self.owned(rule.tool) else outside
+                    items[rule.name] = self._item(rule, ask, figure, done, rate)
+                continue
+            for index, option in enumerate(rule.options):
+                done = figure == index
+                if option.operation and done.any():
+                    rate = own if self.owned(option.tool) else outside
+                    name = f"{rule.name}:{index}"
+                    items[name] = self._option(rule, index, ask, done, rate)
+        return items
+
+    def _item(self, rule: Rule, ask: Ask, figure: Array, done: Array, rate: Array) -> Item:
+        hours = rule.hours if ask.hours is None else ask.hours
+        hours = hours + rule.hours_per_mm * np.abs(np.nan_to_num(figure))
+        material = rule.cost if ask.cost is None else ask.cost
+        undo = UNDO_STEPS.index(rule.undo) if ask.undo is None else ask.undo
+        return Item(
+            rule, None, figure, done, np.asarray(undo, dtype=float), np.where(done, hours, 0.0),
+            np.where(done, material + hours * rate, 0.0), self.owned(rule.tool),
+        )  # fmt: skip
+
+    def _option(self, rule: Rule, index: int, ask: Options, done: Array, rate: Array) -> Item:
+        option = rule.options[index]
+        hours = option.hours if ask.hours is None else ask.hours[..., index]
+        cost = option.cost if ask.cost is None else ask.cost[..., index]
+        undo = np.asarray(float(UNDO_STEPS.index(option.undo)))
+        return Item(
+            rule, option, np.where(done, float(index), 0.0), done, undo, np.where(done, hours, 0.0),
+            np.where(done, cost + hours * rate, 0.0), self.owned(option.tool),
+        )  # fmt: skip
 
 
-def _cuts(tallies: dict[str, Tally], shape: tuple[int, int]) -> Array:
-    """Millimetres per undo step `(builds, draws, 5)`; unknown extents count nothing here."""
-    cuts = np.zeros((*shape, 5))
-    for one in tallies.values():
-        if one.rule.undo == "bolts back":
+def mean_worth(verdicts: Array) -> Array:
+    """Mean worth of verdicts `(checks, ...)`: clear 1, tight 0.6, clash 0; NaN where none is known.
+
+    >>> mean_worth(np.array([[0], [1], [2], [3]], dtype=np.int8)).round(4).tolist()
+    [0.5333]
+    """
+    count = (verdicts != UNMEASURED).sum(axis=0)
+    total = (verdicts == CLEAR).sum(axis=0) + TIGHT_WORTH * (verdicts == TIGHT).sum(axis=0)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where(count > 0, total / count, np.nan)
+
+
+def _cuts(items: Mapping[str, Item], shape: tuple[int, int]) -> tuple[Array, Array, Array]:
+    """(mm per undo step `(..., 5)`, deepest step used, whether nothing but fitting is done)."""
+    cuts = np.zeros((*shape, len(UNDO_STEPS)))
+    deepest = np.zeros(shape)
+    only = np.ones(shape, dtype=bool)
+    for item in items.values():
+        if not item.rule.fitting:
+            only &= ~np.broadcast_to(item.done, shape)
+        if not item.undo.any():
             continue
-        extent = np.broadcast_to(np.nan_to_num(one.extent), shape)
-        steps = np.broadcast_to(one.undo, shape)
+        extent, steps = item.extent, np.broadcast_to(item.undo, shape)
+        np.maximum(deepest, np.where(item.done, steps, 0.0), out=deepest)
         for step in np.unique(steps[~np.isnan(steps)]).astype(int):
             cuts[..., step] += np.where(steps == step, extent, 0.0)
-    return cuts
+    return cuts, deepest, only
 
 
-def read_limits(car: Car, book: Rulebook) -> dict[str, float]:
-    """The limits in force: defaults, overridden by the profile. Raises InputError for names that do not exist."""
-    limits = {name: limit.default for name, limit in book.limits.items()}
+def _musts(car: Car, checks: list[Rule]) -> set[str]:
+    known = {rule.title for rule in checks}
     problems = []
-    kinds = {"mm": "length", "deg": "angle", "%": "number", "kg/m³": "number"}
+    for name in car.musts:
+        if name not in known:
+            near = did_you_mean(name, known)
+            fix = f"Did you mean {near}?" if near else "Run gearbox-compare reference for the checks."
+            found = f'"{visible(name)}" is no check.'
+            problems.append(Problem(car.file, found, fix, key="policy.musts"))
+    if problems:
+        raise InputError(problems)
+    return set(car.musts)
+
+
+LIMIT_KINDS = {"mm": "position", "deg": "angle"}
+
+
+def read_limits(car: Car, book: Rulebook) -> dict[str, Any]:
+    """The limits in force: defaults, overridden by the profile. Raises InputError for bad ones."""
+    limits: dict[str, Any] = {name: limit.default for name, limit in book.limits.items()}
+    problems = []
     for name, raw in car.limits.items():
         limit = book.limits.get(name)
         if limit is None:
             near = did_you_mean(name, book.limits)
-            fix = f"Did you mean {near}?" if near else "Run gearbox-compare reference for the list of limits."
-            problems.append(Problem(car.file, f'"{visible(name)}" is no limit.', fix, key=f"limits.{name}"))
+            fix = f"Did you mean {near}?" if near else "Run gearbox-compare reference for the limits."
+            found = f'"{visible(name)}" is no limit.'
+            problems.append(Problem(car.file, found, fix, key=f"limits.{name}"))
             continue
-        if isinstance(raw, bool) or not isinstance(raw, int | float | str):
-            problems.append(Problem(car.file, f"{visible(raw)} is not a number.", f"Write {name} = {limit.default:g}.", key=f"limits.{name}"))
-            continue
-        kind = kinds.get(limit.unit, "number")
         try:
-            if isinstance(raw, str):
-                value = parse(raw, Term(name, "position" if kind == "length" else kind, ""))
-                number = math.nan if value is None else value.nominal
-                if kind == "angle":
-                    number = math.degrees(number)
-            else:
-                number = float(raw)
-            if not math.isfinite(number):
-                raise CellError(f'"{visible(raw)}" is not a number.', f"Write {name} = {limit.default:g}, or leave it out.")
-            limits[name] = number
+            limits[name] = _limit(raw, name, limit.unit, limit.default)
         except CellError as error:
             problems.append(Problem(car.file, error.found, error.fix, key=f"limits.{name}"))
+    problems += _stricter(car, book, limits)
     if problems:
         raise InputError(problems)
     return limits
 
 
-@dataclass
-class Assessment:
-    """Everything that was worked out. Arrays over all builds; `order` lists the best builds, best first.
-
-    verdict `(builds, checks)` · chance_check `(builds, checks)` of not clashing · outcome, score `(builds,)` ·
-    outcome_share `(builds, 4)` · band `(builds, 2)` · utility `(builds, criteria)` · key `(builds, draws)`.
-    """
-
-    engine: Engine
-    builds: Builds
-    draws: int
-    seed: int
-    verdict: Array
-    chance_check: Array
-    outcome: Array
-    outcome_share: Array
-    score: Array
-    band: Array
-    utility: Array
-    key: Array
-    total_cost: Array
-    hours: Array
-    order: Array
-    warnings: list[str] = field(default_factory=list)
-    lacking: dict[int, dict[str, list[str]]] = field(default_factory=dict)
-
-    @property
-    def car(self) -> Car:
-        return self.engine.car
-
-    @property
-    def best(self) -> dict[int, int]:
-        """Best build of each candidate row."""
-        return {int(self.builds.candidate[b]): int(b) for b in self.order}
-
-    @cached_property
-    def chance_first(self) -> Array:
-        """Per entry of `order`."""
-        return ranking.chance_of_first(self.key[self.order])
-
-    @cached_property
-    def chance_first_any_weights(self) -> Array:
-        """Per entry of `order`, among the builds of the best outcome there is."""
-        found = np.zeros(len(self.order))
-        if len(self.order):
-            leading = self.outcome[self.order] == self.outcome[self.order].min()
-            found[leading] = ranking.chance_first_any_weights(self.utility[self.order][leading], self.seed)
-        return found
-
-    @cached_property
-    def dominated(self) -> list[int]:
-        """Per entry of `order`, the entry that dominates it, −1 for none."""
-        return ranking.dominated_by(self.utility[self.order], self.outcome[self.order])
-
-    def nominal(self, builds: Sequence[int], engine: Engine | None = None) -> Result:
-        """The whole result, nominal draw, for a few builds, as reports show them; under another car with its `engine`."""
-        engine = engine or self.engine
-        rows = np.asarray(builds, dtype=int)
-        names = car_arrays(engine.car, 1, self.seed) | build_arrays(self.builds, rows, 1, self.seed)
-        return engine.run(names, (len(rows), 1))
-
-    @cached_property
-    def baseline(self) -> Result | None:
-        """The car's own gearbox through the same sums, nominal; None where the profile gives none of its ratios."""
-        car = self.car
-        if not any(name.startswith("ratio_") for name in car.present):
-            return None
-        names = car_arrays(car, 1, self.seed)
-        blank = {name: np.full((1, 1), math.nan) for name in build_arrays(self.builds, np.array([0]), 1, self.seed)}
-        blank["ratios"] = np.array([[[car.present[f"ratio_{n}"].nominal if f"ratio_{n}" in car.present else math.nan for n in range(1, 9)]]])
-        for name in blank:
-            if f"present_{name}" in names:
-                blank[name] = names[f"present_{name}"]
-        depth = names["car_bellhousing_depth"]
-        if np.isnan(blank["bellhousing_depth"]).all():
-            blank["bellhousing_depth"] = depth
-        thickness = car.present.get("adapter_thickness")
-        blank["adapter_thickness_low"] = blank["adapter_thickness_high"] = np.full((1, 1), thickness.nominal if thickness else 0.0)
-        blank["price"] = blank["part_price"] = blank["parts_inside"] = np.zeros((1, 1))
-        teeth = car.present.get("speedo_driven_teeth")
-        if teeth is not None:
-            blank["speedo_driven_least"] = np.full((1, 1), teeth.nominal)
-            blank["speedo_driven_most"] = np.full((1, 1), teeth.nominal if math.isnan(teeth.high) else teeth.high)
-        return self.engine.run(names | blank, (1, 1))
+def _limit(raw: Any, name: str, unit: str, default: float) -> float:
+    fix = f"Write {name} = {default:g}."
+    if isinstance(raw, bool) or not isinstance(raw, int | float | str):
+        raise CellError(f"{visible(raw)} is not a number.", fix)
+    kind = LIMIT_KINDS.get(unit, "number")
+    if isinstance(raw, str):
+        value = parse(raw, Term(name, kind, ""))
+        number = math.nan if value is None else value.nominal
+        number = math.degrees(number) if kind == "angle" else number
+    else:
+        number = float(raw)
+    if not math.isfinite(number) or abs(number) > 1e9:
+        raise CellError(f'"{visible(raw)}" is not a number.', fix + " Or leave it out.")
+    return number
 
 
-def compare(
-    catalogue: Table,
-    car: Car,
-    parts: Table | None = None,
-    *,
-    draws: int = 400,
-    seed: int = 1,
-    only: Sequence[str] = (),
-    progress: Callable[[int, int], None] | None = None,
-    book: Rulebook | None = None,
-) -> Assessment:
-    """Judge every build of a catalogue against a car.
+def _stricter(car: Car, book: Rulebook, limits: Mapping[str, Any]) -> list[Problem]:
+    """Tight may not be stricter than clear."""
+    from compare.judge.rules import AtLeast, AtMost
 
-    draws: how many draws, the nominal one included. only: names of candidates to keep. progress: called with
-    (builds done, builds in all). Raises InputError for unusable input.
-    """
-    engine = Engine(car, book)
-    builds = enumerate_builds(catalogue, parts)
-    chosen = _only(catalogue, builds, only)
-    count, checks = len(chosen), len(engine.checks)
-    verdicts = np.empty((count, checks), dtype=np.int8)
-    chance_check = np.empty((count, checks), dtype=np.float32)
-    outcome = np.empty(count, dtype=np.int8)
-    share = np.empty((count, len(OUTCOMES)), dtype=np.float32)
-    score, total, hours = np.empty(count), np.empty(count), np.empty(count)
-    band = np.empty((count, 2))
-    utility = np.empty((count, len(CRITERIA)))
-    keys = np.empty((count, draws), dtype=np.float32)
-    of_car = car_arrays(car, draws, seed)
-    step = max(1, SLICE // draws)
-    unknown_seed = np.random.default_rng(seed).uniform(0.0, 1.0, (1, draws, len(CRITERIA)))
-    for start in range(0, count, step):
-        some = chosen[start : start + step]
-        part = slice(start, start + len(some))
-        names = of_car | build_arrays(builds, some, draws, seed)
-        result = engine.run(names, (len(some), draws))
-        verdicts[part] = result.verdicts[:, :, 0].T
-        fails = ((result.verdicts == CLASH) & ~result.resolved).mean(axis=2)
-        chance_check[part] = np.where((result.verdicts == UNMEASURED).all(axis=2), np.nan, 1.0 - fails).T
-        outcome[part] = result.outcome[:, 0]
-        for code in range(len(OUTCOMES)):
-            share[part, code] = (result.outcome == code).mean(axis=1)
-        scores = ranking.score(result.utility, engine.weights)
-        score[part] = scores[:, 0]
-        if draws > 1:
-            filled = np.where(np.isnan(result.utility), unknown_seed, result.utility)
-            drawn = ranking.score(filled, engine.weights)
-            band[part] = np.quantile(drawn[:, 1:], (0.05, 0.95), axis=1).T
-            keys[part] = ranking.key_of(result.outcome, drawn)
-            keys[part, 0] = ranking.key_of(result.outcome[:, 0], scores[:, 0])
-        else:
-            band[part] = score[part][:, None]
-            keys[part] = ranking.key_of(result.outcome, scores)
-        utility[part] = result.utility[:, 0]
-        total[part], hours[part] = result.total_cost[:, 0], result.hours[:, 0]
-        if progress:
-            progress(part.stop, count)
-    kept = _subset(builds, chosen)
-    order = _best_first(kept, outcome, score, total)
-    warnings = [*catalogue.warnings, *(parts.warnings if parts else ()), *car.warnings, *builds.warnings]
-    return Assessment(engine, kept, draws, seed, verdicts, chance_check, outcome, share, score, band, utility, keys,
-                      total, hours, order, warnings)  # fmt: skip
-
-
-def _only(catalogue: Table, builds: Builds, only: Sequence[str]) -> Array:
-    if not only:
-        return np.arange(len(builds))
-    folded = {name.casefold(): row for row, name in enumerate(catalogue.names)}
     problems = []
-    rows = set()
-    for name in only:
-        row = folded.get(name.strip().casefold())
-        if row is None:
-            near = did_you_mean(name, folded)
-            fix = f"Did you mean {catalogue.names[folded[near]]}?" if near else "Type a name as it stands in the catalogue."
-            problems.append(Problem(catalogue.file, f'there is no candidate "{visible(name)}".', fix))
-        else:
-            rows.add(row)
-    if problems:
-        raise InputError(problems)
-    return np.flatnonzero(np.isin(builds.candidate, sorted(rows)))
-
-
-def _subset(builds: Builds, rows: Array) -> Builds:
-    if len(rows) == len(builds):
-        return builds
-    return Builds(
-        builds.catalogue,
-        builds.parts,
-        builds.candidate[rows],
-        {k: v[rows] for k, v in builds.part.items()},
-        {k: Column(c.nominal[rows], c.half[rows], c.high[rows]) for k, c in builds.columns.items()},
-        {k: v[rows] for k, v in builds.owner.items()},
-        builds.price[rows],
-        builds.part_price[rows],
-        builds.parts_inside[rows],
-        builds.warnings,
-    )
-
-
-def _best_first(builds: Builds, outcome: Array, score: Array, cost: Array) -> Array:
-    """The best build of each candidate, best first: outcome, score, then what costs less, then file order."""
-    parts = np.zeros(len(builds))
-    for rows in builds.part.values():
-        parts += rows >= 0
-    sort = np.lexsort((builds.candidate, parts, np.nan_to_num(cost, nan=np.inf), -np.round(score, 9), outcome))
-    _, first = np.unique(builds.candidate[sort], return_index=True)
-    return sort[np.sort(first)]
+    for rule in book.checks:
+        if not isinstance(rule.limit, AtLeast | AtMost):
+            continue
+        clear, tight = limits[f"{rule.title}_clear"], limits[f"{rule.title}_tight"]
+        sign = 1.0 if isinstance(rule.limit, AtLeast) else -1.0
+        if sign * (tight - clear) > 1e-12:
+            found = f"{rule.title}_tight = {tight:g} is stricter than {rule.title}_clear = {clear:g}."
+            fix = f"Write {rule.title}_tight = {clear:g}, or change {rule.title}_clear."
+            problems.append(Problem(car.file, found, fix, key=f"limits.{rule.title}_tight"))
+    return problems

@@ -3,6 +3,10 @@
 A decorator only marks a function. `Rulebook.from_topics` collects the marked functions, refuses unknown
 names, duplicates and circles, and puts them in an order in which each finds its inputs. A rule's parameter
 names are its inputs: names of the vocabulary, of limits, or of other rules.
+
+A decision is a number that the fitter chooses. Its rule says what is asked of it (an Ask); how it is
+settled - nothing done, each draw's own, one figure for all draws - is the engine's business, so the same
+checks run over all three. A choice is a decision among few named options.
 """
 
 from __future__ import annotations
@@ -15,35 +19,47 @@ from typing import Any
 
 import numpy as np
 
-from compare.vocabulary import CRITERIA, TOOLS, UNDO_STEPS, rule_inputs
+from compare.vocabulary import CHECK_KINDS, TOOLS, UNDO_STEPS, rule_inputs
 
 __all__ = [
     "CLASH",
     "CLEAR",
+    "SAME",
     "TIGHT",
     "UNMEASURED",
-    "Amount",
+    "Ask",
     "AtLeast",
     "AtMost",
     "Limit",
+    "Option",
+    "Options",
     "Own",
     "Reading",
     "Rule",
     "RuleError",
     "Rulebook",
+    "Shape",
     "check",
+    "choice",
+    "criterion",
+    "decision",
     "quantity",
     "seat_bound",
+    "unknown_where",
     "verdict",
-    "work",
+    "view",
 ]
 
 Array = np.ndarray
 CLEAR, TIGHT, CLASH, UNMEASURED = 0, 1, 2, 3
-EXACT = 1e-7
+# Two numbers nearer than this are the same [mm, rad or what the numbers are in].
+SAME = 1e-7
 
-# What the conductor hands in: the seat once solved, the money once counted.
-GIVEN = ("adapter_thickness", "engine_shift", "total_cost")
+# What the engine hands in: the seat once settled, hours and money once counted.
+SEAT = ("adapter_thickness", "engine_shift")
+COUNTED = ("total_cost", "total_hours")
+# After the verdicts: mm cut per undo step, shaft apart, and `worth_of_` each group of checks.
+WEIGHED = ("cuts_elsewhere",)
 # What bounds them, for saying what feeds a check.
 SEAT_FED_BY = {
     "adapter_thickness": ("adapter_thickness_low", "car_adapter_thickness_low", "adapter"),
@@ -57,7 +73,7 @@ class RuleError(TypeError):
 
 @dataclass(frozen=True)
 class Limit:
-    """A number that decides, overridable under `[limits]` by its name. `why` names the source or says practice."""
+    """A number that decides, overridable under `[limits]` by its name. `why` names the source."""
 
     name: str
     default: float
@@ -85,7 +101,7 @@ class AtMost:
 
 @dataclass(frozen=True)
 class Own:
-    """The check returns a Reading with its own margins; `words` says the limit, with limit names in braces."""
+    """The check returns a Reading with its own margins; `words` says the limit, limits in braces."""
 
     words: str
     why: str = "practice"
@@ -93,10 +109,10 @@ class Own:
 
 @dataclass
 class Reading:
-    """Value of a check, margin to working (negative: clash), margin to comfortable (negative: tight).
+    """Value of a check, margin to working (negative: clash), to comfortable (negative: tight).
 
-    `applies` is 1 where the question arises, 0 where it does not (then it is clear), NaN where unknown.
-    Shapes broadcast to `(builds, draws)`.
+    `applies` is 1 where the question arises, 0 where it does not (then it is clear), NaN where
+    unknown. Shapes broadcast to `(builds, draws)`.
     """
 
     value: Array
@@ -106,23 +122,74 @@ class Reading:
 
 
 @dataclass
-class Amount:
-    """How much of one operation a build needs. `needed` is 1, 0 or NaN; `extent` in mm; `undo` a step's index.
+class Ask:
+    """What is asked of a decision, per draw; shapes broadcast to `(builds, draws)`.
 
-    `possible` is 1 where the operation can help, 0 where it cannot (then it resolves nothing and costs nothing),
-    NaN where nobody knows; a check that hangs on it is then unmeasured.
+    least, most: the figures that work; 0 is "nothing done", and where it lies between them nothing
+    is done. Where least > most the smaller need wins nothing: the decision is left undone.
+    comfort: the figure that one would like between them (left out: the one nearest to nothing done).
+    capacity: the most that it can ever give, either way. hours, cost, undo: instead of the rule's own.
+    An unknown need stays unknown: NaN.
     """
 
-    needed: Any
-    extent: Any = 0.0
-    possible: Any = True
+    least: Any
+    most: Any = np.inf
+    comfort: Any = None
+    capacity: Any = np.inf
+    undo: Any = None
     hours: Any = None
     cost: Any = None
-    undo: Any = None
+
+
+@dataclass(frozen=True)
+class Option:
+    """One of the ways to settle a choice. The first of a choice is "nothing done"."""
+
+    name: str
+    operation: str = ""
+    undo: str = "bolts back"
+    tool: str = "hand tools"
+    hours: float = 0.0
+    cost: float = 0.0
+    words: str = ""
+    on: str = ""
+
+
+@dataclass
+class Options:
+    """What is asked of a choice: margin to working of each option `(builds, draws, options)`.
+
+    rank `(builds, draws, options)`: the less the better; left out, the options' own order.
+    hours, cost `(builds, draws, options)`: instead of the options' own.
+    """
+
+    works: Array
+    rank: Any = None
+    hours: Any = None
+    cost: Any = None
+
+
+@dataclass(frozen=True)
+class Shape:
+    """Something to draw in one view, in mm: x rearward (or along the shaft), z up.
+
+    form: `polygon`, `line`, `circle`, `dimension` (points[0] to points[1], measured along x or z),
+    `angle`, `note`. role: what it is to the eye (`metal`, `car`, `sheet`, `cut`, `made`, `axis`,
+    `clearance`, `zone`). of: the names (columns, keys, decisions) that it shows.
+    """
+
+    form: str
+    role: str
+    points: tuple[tuple[float, float], ...]
+    text: str = ""
+    of: tuple[str, ...] = ()
+    value: float = float("nan")
 
 
 @dataclass(frozen=True)
 class Rule:
+    """A marked function and what was said of it; which fields count depends on its sort."""
+
     name: str
     sort: str
     function: Callable[..., Any]
@@ -133,22 +200,30 @@ class Rule:
     question: str = ""
     limit: AtLeast | AtMost | Own | None = None
     reason: str = ""
-    decides: bool = False
-    resolved_by: tuple[str, ...] = ()
+    kind: str = ""
     criterion: str = ""
     words: Mapping[str, str] = field(default_factory=dict)
+    known_as: str = ""
     on: str = ""
-    undo: str = ""
-    tool: str = ""
+    undo: str = "bolts back"
+    tool: str = "hand tools"
     hours: float = 0.0
     hours_per_mm: float = 0.0
     cost: float = 0.0
-    known_as: str = ""
+    blind: bool = False
+    fitting: bool = False
+    options: tuple[Option, ...] = ()
+    weight: float = 0.0
 
     @property
     def title(self) -> str:
         """The name in reports and limits; a check may be known by the column that it judges."""
         return self.known_as or self.name
+
+    @property
+    def settled(self) -> bool:
+        """Whether it is settled by the fitter: a decision or a choice."""
+        return self.sort in ("decision", "choice")
 
 
 def _mark(function: Callable[..., Any], sort: str, **what: Any) -> Callable[..., Any]:
@@ -175,17 +250,16 @@ def check(
     limit: AtLeast | AtMost | Own | None,
     reason: str,
     *,
-    decides: bool = True,
-    resolved_by: tuple[str, ...] = (),
+    kind: str = "fit",
     criterion: str = "",
     words: Mapping[str, str] | None = None,
     known_as: str = "",
 ) -> Callable[..., Any]:
-    """Mark a function as a check. It returns a value (limit AtLeast or AtMost) or a Reading (limit Own).
+    """Mark a function as a check. It returns a value (limit AtLeast or AtMost) or a Reading.
 
-    `decides`: without it nobody can say whether the gearbox goes in, so unmeasured means measure first.
-    `resolved_by` names the work rules that can put a clash right. `words` has a sentence per verdict, with
-    names of quantities in braces; `{short}` is by how much it misses working.
+    kind: `fit` (does it go together), `road` (is it safe to drive) or `wish` (comfort, taste, money).
+    `words` has a sentence per verdict, with names of quantities in braces; `{short}` is by how much
+    it misses working.
     """
     return lambda function: _mark(
         function,
@@ -194,47 +268,86 @@ def check(
         unit=unit,
         limit=limit,
         reason=reason,
-        decides=decides,
-        resolved_by=resolved_by,
+        kind=kind,
         criterion=criterion,
         words=words or {},
         known_as=known_as,
     )
 
 
-def work(
+def decision(
     operation: str,
     on: str,
-    undo: str,
+    undo: str = "bolts back",
     *,
+    unit: str = "mm",
+    blind: bool = False,
+    fitting: bool = False,
     tool: str = "hand tools",
     hours: float = 0.0,
     hours_per_mm: float = 0.0,
     cost: float = 0.0,
     words: str = "",
 ) -> Callable[..., Any]:
-    """Mark a function as an operation; it returns an Amount. Hours and money are common practice, no source."""
+    """Mark a function as a decision; it returns an Ask. Its name holds the settled figure afterwards.
+
+    blind: made before the parts meet. fitting: belongs to fitting any gearbox. Hours and money are
+    common practice, no source. `words` explains the figure, `{figure}` being it.
+    """
     return lambda function: _mark(
         function,
-        "work",
+        "decision",
         meaning=operation,
         on=on,
         undo=undo,
+        unit=unit,
+        blind=blind,
+        fitting=fitting,
         tool=tool,
         hours=hours,
         hours_per_mm=hours_per_mm,
         cost=cost,
-        unit="mm",
         words={"why": words},
     )
 
 
+def choice(
+    meaning: str, on: str, options: tuple[Option, ...], *, blind: bool = False
+) -> Callable[..., Any]:
+    """Mark a function as a choice among options; it returns Options, its name holds the index taken."""
+    return lambda function: _mark(
+        function, "choice", meaning=meaning, on=on, options=options, blind=blind
+    )
+
+
 def seat_bound(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Mark a function that returns the Bounds which one part of the car puts on the seat."""
+    """Mark a function that returns the Bounds which one topic puts on the seat."""
     return _mark(function, "seat_bound")
 
 
-def reading_of(rule: Rule, result: Any, limits: Mapping[str, float]) -> Reading:
+def criterion(weight: float, meaning: str) -> Callable[..., Any]:
+    """Mark a function as a criterion: a worth from 0 to 1, its usual weight, and what it means."""
+    return lambda function: _mark(function, "criterion", weight=weight, meaning=meaning)
+
+
+def view(name: str) -> Callable[..., Any]:
+    """Mark a function that returns the Shapes (plain floats in, one build) of one drawing."""
+    return lambda function: _mark(function, "view", meaning=name)
+
+
+def unknown_where(value: Any, *others: Any) -> Array:
+    """The value, NaN where any of the others is NaN; broadcasts.
+
+    >>> unknown_where(np.array([1.0, 2.0]), np.array([np.nan, 0.0])).tolist()
+    [nan, 2.0]
+    """
+    unknown: Any = False
+    for other in others:
+        unknown = unknown | np.isnan(other)
+    return np.where(unknown, np.nan, value)
+
+
+def reading_of(rule: Rule, result: Any, limits: Mapping[str, Any]) -> Reading:
     """Value and margins of a check, from what its function returned and its limit shape."""
     if isinstance(rule.limit, Own):
         if not isinstance(result, Reading):
@@ -259,11 +372,12 @@ def verdict(reading: Reading, shape: tuple[int, int]) -> Array:
     ...                 np.array([[2.0, -1.0, -3.0, np.nan]])), (1, 4)).tolist()
     [[0, 1, 2, 3]]
     """
-    works, comfort = np.broadcast_to(reading.works, shape), np.broadcast_to(reading.comfort, shape)
+    works = np.broadcast_to(reading.works, shape)
+    comfort = np.broadcast_to(reading.comfort, shape)
     with np.errstate(invalid="ignore"):
-        codes = (works < -EXACT).astype(np.int8)
-        codes += ((comfort < -EXACT) | (codes > 0)).astype(np.int8)
-    codes[np.isnan(works) | np.isnan(comfort)] = UNMEASURED
+        codes = (works < -SAME).astype(np.int8)
+        codes += ((comfort < -SAME) | (codes > 0)).astype(np.int8)
+    codes[np.isnan(works) | (np.isnan(comfort) & ~(works < -SAME))] = UNMEASURED
     applies = reading.applies
     if not (np.isscalar(applies) and applies == 1.0):
         applies = np.broadcast_to(np.asarray(applies, dtype=float), shape)
@@ -274,7 +388,10 @@ def verdict(reading: Reading, shape: tuple[int, int]) -> Array:
 
 @dataclass(frozen=True)
 class Rulebook:
-    """All rules of all topics, in an order in which they can be run, in three passes (see `stage`)."""
+    """All rules of all topics, in an order in which they can be run, in stages (see `stage`).
+
+    Stage 0 needs no seat, stage 1 needs it, stage 2 needs hours and money, stage 3 the verdicts.
+    """
 
     rules: dict[str, Rule]
     limits: dict[str, Limit]
@@ -286,86 +403,106 @@ class Rulebook:
         """Collect and close. Raises RuleError for anything that could only go wrong later."""
         rules: dict[str, Rule] = {}
         limits: dict[str, Limit] = {}
-
-        def take_limit(limit: Limit) -> None:
-            if limit.name in limits and limits[limit.name] != limit:
-                raise RuleError(f"limit {limit.name} is declared twice")
-            limits[limit.name] = limit
-
         for topic in topics:
-            for thing in vars(topic).values():
-                if isinstance(thing, Limit):
-                    take_limit(thing)
-                rule = getattr(thing, "__rule__", None)
-                if not isinstance(rule, Rule) or thing.__module__ != topic.__name__:
-                    continue
-                if rule.name in rules:
-                    raise RuleError(f"{rule.name} is declared in {rules[rule.name].topic} and in {rule.topic}")
-                rules[rule.name] = rule
-                if isinstance(rule.limit, AtLeast | AtMost):
-                    take_limit(Limit(f"{rule.title}_clear", rule.limit.clear, rule.unit, rule.limit.why))
-                    take_limit(Limit(f"{rule.title}_tight", rule.limit.tight, rule.unit, rule.limit.why))
-        known = set(rule_inputs()) | set(GIVEN) | set(limits) | set(rules)
+            _collect(topic, rules, limits)
+        known = set(rule_inputs()) | set(SEAT) | set(COUNTED) | set(limits) | set(rules)
+        known |= set(WEIGHED) | {f"worth_of_{r.criterion}" for r in rules.values() if r.criterion}
         for rule in rules.values():
             _complete(rule, rules, known, limits)
         order = _ordered(rules)
-        stage: dict[str, int] = {}
-        for rule in order:
-            before = [stage[i] for i in rule.inputs if i in stage]
-            own = max(before, default=0)
-            if any(i in ("adapter_thickness", "engine_shift") for i in rule.inputs):
-                own = max(own, 1)
-            if "total_cost" in rule.inputs:
-                own = 2
-            if rule.sort == "seat_bound" and own:
-                raise RuleError(f"{rule.name} bounds the seat but asks for it")
-            if rule.sort == "work" and own == 2:
-                raise RuleError(f"{rule.name} costs money but asks for the total")
-            stage[rule.name] = own
-        return cls(rules, limits, order, stage)
+        return cls(rules, limits, order, _stages(order))
 
-    def of(self, sort: str) -> list[Rule]:
-        return [rule for rule in self.rules.values() if rule.sort == sort]
+    def of(self, *sorts: str) -> list[Rule]:
+        return [rule for rule in self.rules.values() if rule.sort in sorts]
 
     @property
     def checks(self) -> list[Rule]:
         return self.of("check")
 
     @property
-    def works(self) -> list[Rule]:
-        return self.of("work")
+    def criteria(self) -> list[Rule]:
+        return self.of("criterion")
+
+    @property
+    def decisions(self) -> list[Rule]:
+        """Decisions and choices, in the order in which they are settled."""
+        return [rule for rule in self.order if rule.settled]
 
     def feeds(self, name: str) -> set[str]:
         """The vocabulary names that feed a rule, however deep."""
-        base = rule_inputs()
-        seen: set[str] = set()
-        found: set[str] = set()
-        todo = [name]
-        while todo:
-            at = todo.pop()
-            if at in seen:
-                continue
-            seen.add(at)
-            if at in self.rules:
-                todo += self.rules[at].inputs
-            elif at in SEAT_FED_BY:
-                todo += SEAT_FED_BY[at]
-            elif at in base:
-                found.update(base[at])
-        return found
+        return _fed(name, self.rules)[0]
 
-    def run(self, stage: int, names: dict[str, Any], limits: Mapping[str, float]) -> None:
-        """Run every rule of one stage; results go into `names` beside the inputs."""
-        for rule in self.order:
-            if self.stage[rule.name] == stage:
-                names[rule.name] = rule.function(**{i: names[i] if i in names else limits[i] for i in rule.inputs})
+    def through(self, name: str) -> set[str]:
+        """The rules, limits and the seat that a rule's result hangs on, itself included."""
+        return _fed(name, self.rules)[1]
 
 
-def _complete(rule: Rule, rules: Mapping[str, Rule], known: set[str], limits: Mapping[str, Limit]) -> None:
+def _fed(name: str, rules: Mapping[str, Rule]) -> tuple[set[str], set[str]]:
+    base = rule_inputs()
+    seen: set[str] = set()
+    found: set[str] = set()
+    todo = [name]
+    while todo:
+        at = todo.pop()
+        if at in seen:
+            continue
+        seen.add(at)
+        if at in rules:
+            todo += rules[at].inputs
+        elif at in SEAT_FED_BY:
+            todo += SEAT_FED_BY[at]
+        elif at in base:
+            found.update(base[at])
+    return found, seen
+
+
+def _collect(topic: ModuleType, rules: dict[str, Rule], limits: dict[str, Limit]) -> None:
+    def take_limit(limit: Limit) -> None:
+        if limit.name in limits and limits[limit.name] != limit:
+            raise RuleError(f"limit {limit.name} is declared twice")
+        limits[limit.name] = limit
+
+    for thing in vars(topic).values():
+        if isinstance(thing, Limit):
+            take_limit(thing)
+        rule = getattr(thing, "__rule__", None)
+        if not isinstance(rule, Rule) or thing.__module__ != topic.__name__:
+            continue
+        if rule.name in rules:
+            first = rules[rule.name].topic
+            raise RuleError(f"{rule.name} is declared in {first} and in {rule.topic}")
+        rules[rule.name] = rule
+        if isinstance(rule.limit, AtLeast | AtMost):
+            why = rule.limit.why
+            take_limit(Limit(f"{rule.title}_clear", rule.limit.clear, rule.unit, why))
+            take_limit(Limit(f"{rule.title}_tight", rule.limit.tight, rule.unit, why))
+
+
+def _stages(order: Iterable[Rule]) -> dict[str, int]:
+    stage: dict[str, int] = {}
+    for rule in order:
+        own = max((stage[i] for i in rule.inputs if i in stage), default=0)
+        if any(i in SEAT for i in rule.inputs):
+            own = max(own, 1)
+        if any(i in COUNTED for i in rule.inputs):
+            own = 2
+        if rule.sort == "criterion":
+            own = 3
+        if rule.sort == "seat_bound" and own:
+            raise RuleError(f"{rule.name} bounds the seat but asks for it")
+        if rule.settled and own == 2:
+            raise RuleError(f"{rule.name} costs money but asks for the total")
+        stage[rule.name] = own
+    return stage
+
+
+def _complete(
+    rule: Rule, rules: Mapping[str, Rule], known: set[str], limits: Mapping[str, Limit]
+) -> None:
     for name in rule.inputs:
         if name not in known:
             raise RuleError(f"{rule.name} asks for {name}, which nothing provides")
-    if rule.name in rule_inputs() or rule.name in GIVEN or rule.name in limits:
+    if rule.name in rule_inputs() or rule.name in (*SEAT, *COUNTED) or rule.name in limits:
         raise RuleError(f"{rule.name} takes a name that is in use")
     if rule.sort == "check":
         if not rule.question.endswith("?"):
@@ -374,16 +511,18 @@ def _complete(rule: Rule, rules: Mapping[str, Rule], known: set[str], limits: Ma
             raise RuleError(f"check {rule.name} has no limit")
         if not rule.reason:
             raise RuleError(f"check {rule.name} gives no reason")
-        if rule.criterion not in ("", *CRITERIA):
+        if rule.kind not in CHECK_KINDS:
+            raise RuleError(f"check {rule.name} is of no kind {rule.kind}")
+        served = {i for r in rules.values() if r.sort == "criterion" for i in r.inputs}
+        if rule.criterion and f"worth_of_{rule.criterion}" not in served:
             raise RuleError(f"check {rule.name} serves no criterion {rule.criterion}")
-        for name in rule.resolved_by:
-            if name not in rules or rules[name].sort != "work":
-                raise RuleError(f"check {rule.name} is resolved by {name}, which is no work")
-    if rule.sort == "work":
-        if rule.undo not in UNDO_STEPS:
-            raise RuleError(f"work {rule.name}: no undo step {rule.undo}")
-        if rule.tool not in (*TOOLS, "sent out"):
-            raise RuleError(f"work {rule.name}: no tool {rule.tool}")
+    for step, tool in (
+        [(o.undo, o.tool) for o in rule.options] if rule.options else [(rule.undo, rule.tool)]
+    ):
+        if step not in UNDO_STEPS:
+            raise RuleError(f"decision {rule.name}: no undo step {step}")
+        if tool not in (*TOOLS, "sent out"):
+            raise RuleError(f"decision {rule.name}: no tool {tool}")
 
 
 def _ordered(rules: Mapping[str, Rule]) -> tuple[Rule, ...]:
@@ -405,3 +544,5 @@ def _ordered(rules: Mapping[str, Rule]) -> tuple[Rule, ...]:
     for name in rules:
         visit(name, ())
     return tuple(order)
+
+

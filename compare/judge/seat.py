@@ -7,47 +7,70 @@ order, exactly: the optimum of a piecewise linear sum lies where its breaks meet
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-__all__ = ["FACE_LEVELS", "Bound", "Harms", "Seat", "beyond", "harm_at", "solve", "toll", "windows"]
+__all__ = ["FACE_LEVELS", "Bound", "Harms", "Price", "Seat", "beyond", "harm_at", "priced", "solve"]
 
 Array = np.ndarray
 # The order in which levels are minimised: violation, these, donor cut, cost, the engine shift itself, comfort.
 FACE_LEVELS = ("frame cut", "body cut", "panel cut")
-AXES = {
-    "thickness": ("violation", "donor cut", "cost", "comfort"),
-    "shift": ("cost",),
-    "face": (*FACE_LEVELS, "cost"),
-}
+LEVELS = ("violation", *FACE_LEVELS, "donor cut", "bolts back", "comfort")
+AXES = ("thickness", "shift", "face")
 SAME = 1e-7
 ROWS_AT_ONCE = 4096
 
 
 @dataclass(frozen=True)
-class Bound:
-    """Harm along one axis at one level.
+class Price:
+    """What the work list charges for a decision: its undo step, money to begin with and for each mm."""
 
-    `harm(v, *args)` takes points `(rows, points)` and the args as `(rows, 1)` (or `(rows, 1, S)` for args
-    with a trailing axis) and gives the harm `(rows, points)`. `breaks(*args)` gives, for args of shape
-    `(rows,)` or `(rows, S)`, the places where its slope may change. `place` names what is harmed, for the
-    windows. `idle`, where given, is True for builds and draws that it cannot harm wherever the gearbox sits.
+    level: str
+    toll: float = 0.0
+    per_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Bound:
+    """What the seat makes a decision cost along one axis: its figure in mm, at any place.
+
+    `harm(v, *args)` takes points `(rows, points)` and the args as `(rows, 1)` (or `(rows, 1, S)` for
+    args with a trailing axis) and gives the figure `(rows, points)`. `breaks(*args)` gives, for args of
+    shape `(rows,)` or `(rows, S)`, the places where its slope may change. `place` names what is harmed.
+    `idle`, where given, is True for builds and draws that it cannot harm wherever the gearbox sits.
+    `decision` is the decision that puts it right, which sets `price`; without one `level` says whether
+    it is a violation or mere comfort. `undo` is an undo step instead of the decision's own.
     """
 
     axis: str
-    level: str
+    decision: str
     place: str
     breaks: Callable[..., tuple[Array, ...]]
     harm: Callable[..., Array]
     args: tuple[Array, ...]
     idle: Array | None = None
+    level: str = ""
+    undo: str = ""
+    price: Price = Price("")
 
     def __post_init__(self) -> None:
-        if self.level not in AXES[self.axis]:
-            raise ValueError(f"a bound on {self.axis} has no level {self.level}")
+        if self.axis not in AXES:
+            raise ValueError(f"there is no axis {self.axis}")
+        if not self.decision and self.level not in ("violation", "comfort"):
+            raise ValueError(f"a bound that no decision answers for has no level {self.level}")
+
+
+def priced(bounds: Sequence[Bound], prices: Mapping[str, Price]) -> list[Bound]:
+    """The same bounds at the level and the price of the decision that answers for each."""
+    found = []
+    for bound in bounds:
+        price = prices[bound.decision] if bound.decision else Price(bound.level)
+        level = bound.undo or price.level
+        found.append(replace(bound, level=level, price=Price(level, price.toll, price.per_mm)))
+    return found
 
 
 @dataclass
@@ -62,22 +85,19 @@ def _ramp(value: Array, start: Array, side: Array, weight: Array) -> Array:
     return weight * np.maximum(side * (value - start), 0.0)
 
 
-def _step(value: Array, start: Array, side: Array, price: Array) -> Array:
-    return price * (side * (value - start) > SAME)
-
-
 def _start(start: Array, side: Array, weight: Array) -> tuple[Array, ...]:
     return (start,)
 
 
-def beyond(axis: str, level: str, place: str, start: Array, side: float, weight: Any = 1.0) -> Bound:
-    """Harm growing by `weight` per mm beyond `start`, upward (side 1) or downward (side −1)."""
-    return Bound(axis, level, place, _start, _ramp, (start, np.asarray(side), np.asarray(weight)))
+def beyond(axis: str, answer: str, place: str, start: Array, side: float, weight: Any = 1.0) -> Bound:
+    """Harm growing by `weight` per mm beyond `start`, upward (side 1) or downward (side −1).
 
-
-def toll(axis: str, place: str, start: Array, side: float, price: Any) -> Bound:
-    """A fixed cost as soon as the axis passes `start`."""
-    return Bound(axis, "cost", place, _start, _step, (start, np.asarray(side), np.asarray(price)))
+    `answer` is the decision that puts it right, or `violation`, or `comfort`.
+    """
+    args = (start, np.asarray(side), np.asarray(weight))
+    if answer in ("violation", "comfort"):
+        return Bound(axis, "", place, _start, _ramp, args, level=answer)
+    return Bound(axis, answer, place, _start, _ramp, args)
 
 
 class Harms:
@@ -119,7 +139,7 @@ class Harms:
     def breaks(self, levels: Sequence[str], rows: Array) -> list[Array]:
         found = []
         for bound in self.bounds:
-            if bound.level in levels:
+            if _counts(bound, levels):
                 at, args = self._pick(bound, rows)
                 if len(at):
                     places = bound.breaks(*args)
@@ -129,21 +149,33 @@ class Harms:
         return found
 
     def harm(self, level: str, rows: Array, points: Array) -> Array:
+        """Millimetres of all bounds at a level, or money at `cost`: a decision's toll is paid once."""
         total = np.zeros(points.shape)
+        asked: dict[str, Array] = {}
         for bound in self.bounds:
-            if bound.level == level:
-                at, args = self._pick(bound, rows)
-                if len(at) == len(rows):
-                    total += bound.harm(points, *(a[:, None] for a in args))
-                elif len(at):
-                    total[at] += bound.harm(points[at], *(a[:, None] for a in args))
+            if not _counts(bound, (level,)):
+                continue
+            at, args = self._pick(bound, rows)
+            if not len(at):
+                continue
+            some = len(at) < len(rows)
+            found = bound.harm(points[at] if some else points, *(a[:, None] for a in args))
+            where: Any = at if some else slice(None)
+            if level != "cost":
+                total[where] += found
+                continue
+            total[where] += bound.price.per_mm * found
+            paid = asked.setdefault(bound.decision, np.zeros(points.shape, dtype=bool))
+            due = (found > SAME) & ~paid[where]
+            total[where] += bound.price.toll * due
+            paid[where] |= due
         return total
 
     def harm_everywhere(self, levels: Sequence[str], points: Array) -> Array:
         """Harm of some levels together, at one point per build and draw `(builds, draws)`; by whole builds, spreading nothing."""
         total = np.zeros(self.shape)
         for bound in self.bounds:
-            if bound.level not in levels:
+            if not _counts(bound, levels):
                 continue
             builds: Any = slice(None)
             if bound.idle is not None:
@@ -156,6 +188,13 @@ class Harms:
             got = bound.harm(points[builds][..., None], *(a[..., None] if a.ndim == 2 else a[..., None, :] if a.ndim == 3 else a for a in args))
             total[builds] += np.nan_to_num(got[..., 0])
         return total
+
+
+def _counts(bound: Bound, levels: Sequence[str]) -> bool:
+    """Whether a bound counts at one of the levels; at `cost` every bound counts that has a price."""
+    if bound.level in levels:
+        return True
+    return "cost" in levels and (bound.price.toll > 0 or bound.price.per_mm > 0)
 
 
 def _at(array: Any, build: Array, draw: Array) -> Array:
@@ -283,29 +322,3 @@ def harm_at(bounds: Sequence[Bound], level: str, depth: Array, thickness: Array,
     for axis, points in (("thickness", t), ("shift", f), ("face", d + t - f)):
         total += Harms([b for b in bounds if b.axis == axis], shape).harm(level, rows, points)[:, 0]
     return total.reshape(shape)
-
-
-def windows(bound: Bound, depth: float, thickness: float, most: float, build: int, shape: tuple[int, int]) -> list[tuple[float, float]]:
-    """The stretches of engine shift, nominal draw, over which one bound on the face does no harm."""
-    flat = Harms([bound], shape)
-    row = np.array([build * shape[1]])
-    if np.isnan(depth + thickness):
-        return []
-    breaks = flat.breaks((bound.level,), row)
-    marks = np.concatenate([np.array([0.0, most]), *(depth + thickness - b[0] for b in breaks)])
-    marks = np.unique(np.round(np.clip(marks[~np.isnan(marks)], 0.0, most), 9))
-    points = np.sort(np.concatenate([marks, (marks[1:] + marks[:-1]) / 2]))
-    free = flat.harm(bound.level, row, (depth + thickness - points)[None, :])[0] <= SAME
-    found: list[tuple[float, float]] = []
-    start = None
-    for point, good in zip(points, free, strict=True):
-        if good and start is None:
-            start = point
-        if good:
-            last = point
-        elif start is not None:
-            found.append((float(start), float(last)))
-            start = None
-    if start is not None:
-        found.append((float(start), float(last)))
-    return found

@@ -1,178 +1,149 @@
-"""Outcome first, then score: utilities, dominance, chance of first place."""
+"""What a build is worth to its owner: score where it goes in, today's gearbox less the waste where not.
+
+In one draw V = S if the build goes in (fitted: one has it in hand before cutting), else V_keep − W/m, with
+W the waste and m the money that one point is worth. Builds are ranked by the mean of V.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.vocabulary import CRITERIA
+if TYPE_CHECKING:
+    from compare.answer.compare import Assessment
 
-__all__ = ["DEFAULT_WEIGHTS", "chance_first_any_weights", "chance_of_first", "dominated_by", "key_of", "score", "utilities"]
+__all__ = ["Worth", "chance_first", "dominators", "failing_value", "first_shares", "waste"]
 
 Array = np.ndarray
-
-DEFAULT_WEIGHTS: dict[str, float] = {
-    "cruise": 3.0,
-    "pull": 2.0,
-    "undo": 3.0,
-    "shaft_work": 2.0,
-    "fit": 2.0,
-    "driveline": 1.0,
-    "clutch": 1.0,
-    "cost": 2.0,
-}
-UNKNOWN = 0.5
-MEANINGS = {
-    "cruise": "1 inside the wanted window, falling to 0 at 25 % outside it",
-    "pull": "gradient held in top at cruise: 0 at 0 %, 1 from 4 %",
-    "undo": "1 when all bolts back; donor cut 0.8, panel 0.6, body 0.4, frame 0.2, each falling by up to 0.2 with the millimetres cut",
-    "shaft_work": "1 as it is, 0.9 new bush, 0.8 extended bush, 0.6 turned inside the case, 0.3 through it, 0.1 crank bored, 0 no way; turning back takes off up to 0.3",
-    "fit": "mean over the position checks: clear 1, tight 0.6, put right by work 0.3, clash 0",
-    "driveline": "mean over the propeller shaft's checks, as fit",
-    "clutch": "mean over the clutch's checks, as fit",
-    "cost": "1 at nothing, 0 at a quarter above the budget; without a budget halved every 1500",
-}
-VERDICT_WORTH = {"clear": 1.0, "tight": 0.6, "resolved": 0.3, "clash": 0.0}
+UNKNOWN_PRICE = 0.625  # of the budget: where the cost's worth is one half
+AT_LEAST_AS_GOOD = 0.95  # share of draws in which one build must be no worse to dismiss another
+CONTENDERS = 200
 
 
-def cruise_utility(outside: Array) -> Array:
-    """1 inside the window, 0 at 25 % outside; outside [%].
+def waste(price: Array, resale: float, hours: float, rate: float, transport: float) -> Array:
+    """Money lost on a gearbox that does not go in: price not got back, hours in and out, transport.
 
-    >>> cruise_utility(np.array([0.0, 12.5, 40.0])).tolist()
-    [1.0, 0.5, 0.0]
+    >>> float(waste(np.array(400.0), 0.5, 8.0, 10.0, 20.0))
+    300.0
     """
-    return np.clip(1.0 - outside / 25.0, 0.0, 1.0)
+    return price * (1.0 - resale) + hours * rate + transport
 
 
-def pull_utility(gradient: Array) -> Array:
-    """0 where top gear cannot hold the level, 1 from 4 %; gradient [%].
+def failing_value(a: Assessment) -> Array:
+    """V of each build where it does not go in `(builds,)`."""
+    from compare.judge.engine import OWN_RATE
 
-    >>> pull_utility(np.array([-1.0, 1.0, 6.0])).tolist()
-    [0.0, 0.25, 1.0]
+    values, engine = a.car.values, a.engine
+    number = lambda name, default: values[name].nominal if name in values else default
+    price = a.builds.price + a.builds.part_price
+    price = np.where(np.isnan(price), UNKNOWN_PRICE * engine.budget, price)
+    hours = sum(r.hours for r in engine.book.decisions if r.fitting and r.undo == "bolts back")
+    lost = waste(
+        price, number("policy_resale", 0.5), hours, number("workshop_rate", OWN_RATE),
+        number("policy_transport", 0.0),
+    )  # fmt: skip
+    point = engine.money_per_point
+    return a.keep_value - np.where(np.isnan(point), 0.0, lost / point)
+
+
+@dataclass
+class Worth:
+    """Expected value and its 5 to 95 % band, `(builds,)`; a draw that is open may be either."""
+
+    mean: Array
+    low: Array
+    high: Array
+
+    @classmethod
+    def of(cls, a: Assessment) -> Worth:
+        """From the draws of an assessment; from its nominal draw where nothing was drawn."""
+        fails = failing_value(a)[:, None]
+        goes = a.drawn.goes_fitted if a.draws else a.__dict__["plan_goes"][:, None]
+        score = a.engine.score(a.drawn.worth)
+        low, high = values(score, goes, fails)
+        if not a.draws:
+            return cls(((low + high) / 2.0)[:, 0], low[:, 0], high[:, 0])
+        return cls(
+            ((low + high) / 2.0).mean(axis=1),
+            np.quantile(low, 0.05, axis=1),
+            np.quantile(high, 0.95, axis=1),
+        )
+
+
+def values(score: Array, goes: Array, fails: Array) -> tuple[Array, Array]:
+    """(lowest, highest) V per draw; they differ only where it is not known whether the build goes in.
+
+    >>> low, high = values(np.array([[80.0, 80.0, 80.0]]), np.array([[1.0, 0.0, np.nan]]), np.array([[30.0]]))
+    >>> low.tolist(), high.tolist()
+    ([[80.0, 30.0, 30.0]], [[80.0, 30.0, 80.0]])
     """
-    return np.clip(gradient / 4.0, 0.0, 1.0)
+    sure = np.where(goes == 1, score, fails)
+    open_ = np.isnan(goes)
+    return np.where(open_, np.minimum(score, fails), sure), np.where(open_, np.maximum(score, fails), sure)
 
 
-def undo_utility(cuts: Array) -> Array:
-    """From millimetres per undo step `(..., 5)`: the deepest step used, and how much of it.
+def first_shares(values: Array) -> Array:
+    """Share of draws in which each row comes first `(rows,)`, from values `(rows, draws)`; ties share.
 
-    >>> undo_utility(np.array([[0.0, 0, 0, 0, 0], [0, 0, 0, 50.0, 0]])).round(9).tolist()
-    [1.0, 0.3]
-    """
-    worth = np.ones(cuts.shape[:-1])
-    for step in range(1, 5):
-        mm = cuts[..., step]
-        worth = np.where(mm > 1e-7, 1.0 - 0.2 * step - 0.2 * mm / (mm + 50.0), worth)
-    return worth
-
-
-def cost_utility(cost: Array, budget: Array) -> Array:
-    """1 at nothing, 0 at 1.25 × the budget; without a budget halved every 1500.
-
-    >>> cost_utility(np.array([500.0, 1250.0]), np.array([1000.0, 1000.0])).tolist()
-    [0.6, 0.0]
-    """
-    with np.errstate(invalid="ignore"):
-        limited = np.clip(1.0 - cost / (1.25 * budget), 0.0, 1.0)
-    return np.where(np.isinf(budget), 0.5 ** (cost / 1500.0), limited)
-
-
-def mean_worth(verdicts: Array, resolved: Array) -> Array:
-    """Mean over the last axis of what verdicts are worth, unmeasured left out; NaN when all are.
-
-    >>> mean_worth(np.array([[0, 1, 2, 3]]), np.array([[False, False, True, False]])).round(4).tolist()
-    [0.6333]
-    """
-    worth = np.array([1.0, VERDICT_WORTH["tight"], VERDICT_WORTH["clash"], np.nan])[verdicts]
-    worth = np.where((verdicts == 2) & resolved, VERDICT_WORTH["resolved"], worth)
-    known = ~np.isnan(worth)
-    count = known.sum(axis=-1)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.where(count > 0, np.where(known, worth, 0.0).sum(axis=-1) / count, np.nan)
-
-
-def shaft_utility(route: Array, through_case: Array, turned_back: Array, works: Array) -> Array:
-    """What the pilot route is worth, less what turning back takes; turned_back [mm].
-
-    >>> shaft_utility(np.array([0.0, 3.0]), np.array([False, True]), np.array([0.0, 30.0]), np.array([True, True])).round(3).tolist()
-    [1.0, 0.15]
-    """
-    table = np.array([1.0, 0.9, 0.8, 0.6, 0.6, 0.1])
-    known = ~np.isnan(route)
-    worth = table[np.where(known, route, 0).astype(int)]
-    worth = np.where(through_case, worth - 0.3, worth)
-    back = np.nan_to_num(turned_back)
-    worth = np.maximum(worth - 0.3 * back / (back + 30.0), 0.0)
-    return np.where(known, np.where(works, worth, 0.0), np.nan)
-
-
-def utilities(parts: Mapping[str, Array]) -> Array:
-    """`(builds, draws, criteria)` in the order of CRITERIA, NaN where nothing is known."""
-    return np.stack(np.broadcast_arrays(*(parts[c] for c in CRITERIA)), axis=-1)
-
-
-def weight_vector(weights: Mapping[str, float]) -> Array:
-    """Weights in the order of CRITERIA, adding up to 1; criteria left out take their default."""
-    vector = np.array([weights.get(c, DEFAULT_WEIGHTS[c]) for c in CRITERIA])
-    return vector / vector.sum()
-
-
-def score(utility: Array, weights: Array) -> Array:
-    """0–100: the weighted mean; an unknown utility counts one half, and its doubt shows in the band.
-
-    >>> round(float(score(np.array([1.0] * 4 + [np.nan] * 4), np.ones(8) / 8)), 2)
-    75.0
-    """
-    return 100.0 * (np.where(np.isnan(utility), UNKNOWN, utility) * weights).sum(axis=-1)
-
-
-def key_of(outcome: Array, score: Array) -> Array:
-    """One number that sorts as the ranking does: outcome first, then score; larger is better."""
-    return (3.0 - outcome) * 1000.0 + score
-
-
-def chance_of_first(keys: Array) -> Array:
-    """Share of draws in which each candidate comes first `(candidates,)`, from keys `(candidates, draws)`; ties share.
-
-    >>> chance_of_first(np.array([[2.0, 1.0, 3.0], [1.0, 1.0, 1.0]])).round(4).tolist()
+    >>> first_shares(np.array([[2.0, 1.0, 3.0], [1.0, 1.0, 1.0]])).round(4).tolist()
     [0.8333, 0.1667]
     """
-    if not len(keys):
+    if not len(values):
         return np.zeros(0)
-    first = keys >= keys.max(axis=0) - 1e-9
+    first = values >= values.max(axis=0) - 1e-9
     return np.asarray((first / first.sum(axis=0)).mean(axis=1))
 
 
-def chance_first_any_weights(utility: Array, seed: int = 1, draws: int = 20_000) -> Array:
-    """Chance of first place when the weights are drawn uniformly from the simplex (SMAA, Lahdelma et al. 1998).
+def drawn_weights(weights: Array, draws: int, seed: int) -> Array:
+    """Weights `(draws, criteria)`, each log-uniform between half and twice the owner's, adding up to 1.
 
-    utility `(candidates, criteria)`; unknown utilities count one half.
-
-    >>> u = np.array([[0.3, 0.0], [0.0, 0.4]])
-    >>> abs(float(chance_first_any_weights(u)[0]) - 3 / 7) < 0.01
-    True
+    SMAA with values and weights drawn together (Lahdelma et al. 1998).
     """
-    if not len(utility):
-        return np.zeros(0)
-    known = np.where(np.isnan(utility), UNKNOWN, utility)
-    weights = np.random.default_rng(seed).dirichlet(np.ones(utility.shape[1]), draws)
-    return chance_of_first(known @ weights.T)
+    random = np.random.default_rng([seed, 7])
+    factors = 2.0 ** random.uniform(-1.0, 1.0, (draws, len(weights)))
+    found = weights * factors
+    return np.asarray(found / found.sum(axis=1, keepdims=True))
 
 
-def dominated_by(utility: Array, outcome: Array) -> list[int]:
-    """For each candidate the index of one that is no worse in outcome and every criterion and better in one; −1 for none.
+def chance_first(a: Assessment) -> Array:
+    """Chance of first place of each entry of `order`, keeping today's gearbox the last entry."""
+    count = len(a.order)
+    found = np.zeros(count + 1)
+    some = a.order[:CONTENDERS]
+    if not a.draws or not len(some):
+        if len(some):
+            best = a.value[some].max()
+            found[0 if best >= a.keep_value else count] = 1.0
+        return found
+    weights = drawn_weights(a.engine.weights, a.draws, a.seed)
+    worth = np.where(np.isnan(a.drawn.worth[some]), 0.5, a.drawn.worth[some])
+    score = 100.0 * np.einsum("bdc,dc->bd", worth, weights)
+    low, high = values(score, a.drawn.goes_fitted[some], failing_value(a)[some][:, None])
+    keep = np.full((1, a.draws), a.keep_value)
+    found[np.r_[: len(some), count]] = first_shares(np.concatenate([(low + high) / 2.0, keep]))
+    return found
 
-    Candidates with an unknown utility neither dominate nor are dominated on it.
 
-    >>> dominated_by(np.array([[0.5, 0.5], [0.6, 0.5], [0.1, 0.9]]), np.array([0, 0, 0]))
+def dominators(worth: Array, goes: Array) -> list[int]:
+    """For each build one that is no reason to pass over: at least as good in 95 % of the draws in every
+    criterion and no less likely to go in, better in one; −1 for none.
+
+    worth `(builds, draws, criteria)`, unknown neither better nor worse; goes `(builds, draws)`.
+
+    >>> worth = np.array([[[0.5, 0.5]], [[0.6, 0.5]], [[0.1, 0.9]]])
+    >>> dominators(worth, np.ones((3, 1)))
     [1, -1, -1]
     """
+    chance = np.nan_to_num(goes).mean(axis=1)
     found = []
-    for i in range(len(utility)):
+    for at in range(len(worth)):
         with np.errstate(invalid="ignore"):
-            no_worse = (utility >= utility[i] - 1e-12).all(axis=1) & (outcome <= outcome[i])
-            better = (utility > utility[i] + 1e-12).any(axis=1) | (outcome < outcome[i])
-        by = np.flatnonzero(no_worse & better)
-        found.append(int(by[np.nansum(utility[by], axis=1).argmax()]) if len(by) else -1)
+            no_worse = (worth >= worth[at] - 1e-9).mean(axis=1).min(axis=1) >= AT_LEAST_AS_GOOD
+            better = (worth > worth[at] + 1e-9).mean(axis=1).max(axis=1) >= 0.5
+        good = no_worse & (chance >= chance[at] - 1e-9) & (better | (chance > chance[at] + 0.02))
+        good[at] = False
+        rows: Any = np.flatnonzero(good)
+        found.append(int(rows[np.nanmean(worth[rows], axis=(1, 2)).argmax()]) if len(rows) else -1)
     return found

@@ -666,10 +666,6 @@ class _Reader:
             elif term.name not in car.values:
                 scale = math.pi / 180 if term.kind == "angle" else 1.0
                 car.values[term.name] = Value(float(term.default) * scale, 0.0)
-        if "engine_mounts_shift_bolted" in car.values:
-            car.values.setdefault(
-                "engine_mounts_shift_slotted", car.values["engine_mounts_shift_bolted"]
-            )
 
 
 def _as_typed(raw: Any) -> str:

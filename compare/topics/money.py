@@ -1,14 +1,28 @@
-"""Money: what gearbox, parts and work come to, against what may be spent."""
+"""Money: fitting itself, opening the gearbox for a part, and all of it against what may be spent."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from compare.judge.rules import Amount, Limit, Own, Reading, check, work
+from compare.judge.rules import Ask, Limit, Own, Reading, check, decision
 
 Array = np.ndarray
 
 BUDGET_OVER = Limit("budget_over", 15.0, "%", "practice: overspending that most budgets stand")
+
+
+# Trade time on a lift is 2.8 to 4.2 h (published labour-time tables, 1986 light truck); at home on stands
+# two to three times that (practice). Oil 1.0 to 2.5 l (practice), gaskets.
+@decision("Take the old gearbox out and fit the new one", "car", unit="", fitting=True, hours=8.0, cost=35.0,
+          words="on stands, with two people; oil and gaskets")  # fmt: skip
+def fitted_in() -> Ask:
+    return Ask(np.ones((1, 1)))
+
+
+@decision("Open the gearbox and fit the part", "gearbox", unit="", hours=4.0, cost=20.0,
+          words="{parts_inside} to change inside; new gaskets")  # fmt: skip
+def parts_fitted(parts_inside: Array) -> Ask:
+    return Ask(np.where(parts_inside > 0, 1.0, 0.0))
 
 
 @check(
@@ -16,15 +30,10 @@ BUDGET_OVER = Limit("budget_over", 15.0, "%", "practice: overspending that most 
     "",
     Own("clear within the budget, tight up to {budget_over} % above it"),
     "Gearbox, parts and work together; the work that cannot be done at home is what is forgotten.",
-    decides=False,
+    kind="wish",
     words={"tight": "{budget} in all, a little over", "clash": "{budget} in all, over your {policy_budget}"},
 )
 def budget(total_cost: Array, policy_budget: Array, budget_over: float) -> Reading:
     applies = np.where(np.isinf(policy_budget), 0.0, 1.0)
-    return Reading(total_cost, policy_budget * (1.0 + budget_over / 100.0) - total_cost, policy_budget - total_cost, applies)
-
-
-@work("Open the gearbox and fit the part", "gearbox", "bolts back", hours=4.0, cost=20.0,
-      words="{parts_inside} to change inside; new gaskets")  # fmt: skip
-def fit_parts(parts_inside: Array) -> Amount:
-    return Amount(np.where(parts_inside > 0, 1.0, 0.0), hours=4.0 + 0.0 * parts_inside)
+    most = policy_budget * (1.0 + budget_over / 100.0)
+    return Reading(total_cost, most - total_cost, policy_budget - total_cost, applies)

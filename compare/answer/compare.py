@@ -1,0 +1,350 @@
+"""All that `rank` does before any page is made: every build judged three ways, labelled, valued, ordered."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from compare.judge import outcome as labels
+from compare.judge.baseline import Today, car_draws, today
+from compare.judge.builds import Builds, enumerate_builds
+from compare.judge.draws import Draw, build_arrays, car_arrays, joined
+from compare.judge.engine import Engine, Result
+from compare.judge.rules import CLASH, UNMEASURED, Rulebook
+from compare.judge.settle import Figures, Fitted, Found, Plan, WithFigures
+from compare.judge.value import Worth, chance_first
+from compare.read.car import Car
+from compare.read.catalogue import Table
+
+__all__ = ["Assessment", "compare"]
+
+Array = np.ndarray
+ROWS = 40_000  # builds × draws in one slice
+BATCH, MOST_BATCHES = 256, 10
+SHOWN = 60  # best builds whose chances are drawn until they are firm
+
+
+@dataclass
+class Drawn:
+    """What the draws of some builds gave, one row per build, nominal draw left out.
+
+    goes_plan, goes_fitted: 1, 0, NaN. bolts_in: fitted with nothing but fitting. step: deepest undo
+    step used, fitted. hours, cost: the plan's. worth: fitted `(builds, draws, criteria)`.
+    """
+
+    goes_plan: Array
+    goes_fitted: Array
+    bolts_in: Array
+    step: Array
+    hours: Array
+    cost: Array
+    worth: Array
+    clash_plan: Array
+    clash_fitted: Array
+
+
+@dataclass
+class Assessment:
+    """Everything that was worked out. Arrays over all builds; `order` lists the best builds, best first.
+
+    outcome, firm, chance, chance_plan, score, value `(builds,)` · unmeasured `(builds, checks)` ·
+    drawn: the draws · figures: the plan's · keep: today's gearbox as it is, None without ratios.
+    """
+
+    engine: Engine
+    builds: Builds
+    draws: int
+    seed: int
+    drawn: Drawn
+    figures: Figures
+    unmeasured: Array
+    outcome: Array
+    firm: Array
+    chance: Array
+    chance_plan: Array
+    score: Array
+    value: Array
+    value_low: Array
+    value_high: Array
+    cost: Array
+    hours: Array
+    plan_step: Array
+    order: Array
+    today: Today | None
+    keep_value: float
+    gauge_kept: float
+    waits: Array
+    deciding: dict[int, list[tuple[str, str]]]
+    warnings: list[str] = field(default_factory=list)
+
+    @property
+    def car(self) -> Car:
+        return self.engine.car
+
+    @property
+    def best(self) -> dict[int, int]:
+        """Best build of each candidate row."""
+        return {int(self.builds.candidate[b]): int(b) for b in self.order}
+
+    def names(self, builds: Sequence[int] | Array, how: Draw | None = None) -> dict[str, Any]:
+        """The nominal arrays of some builds, or with the draws of `how`."""
+        how = how or Draw(seed=self.seed)
+        rows = np.asarray(builds, dtype=int)
+        return joined(car_arrays(self.car, how), build_arrays(self.builds, rows, how))
+
+    def run(self, builds: Sequence[int] | Array, way: str = "plan", engine: Engine | None = None) -> Result:
+        """The nominal run of some builds: `plan`, `fitted` or `found`."""
+        rows = np.asarray(builds, dtype=int)
+        figures = self.figures.of(rows)
+        settle = {"plan": WithFigures, "fitted": Fitted, "found": Found}[way]
+        chosen = settle(figures) if way != "fitted" else Fitted()
+        return (engine or self.engine).run(self.names(rows), (len(rows), 1), chosen)
+
+    @cached_property
+    def chance_first(self) -> Array:
+        """Chance of first place per entry of `order`, values and weights drawn together; keep last."""
+        return chance_first(self)
+
+
+@dataclass
+class _Run:
+    """One run of `compare`: what every slice needs."""
+
+    engine: Engine
+    builds: Builds
+    seed: int
+    today: Today | None
+
+    def draw(self, rows: Array, how: Draw, of_car: dict[str, Any], figures: Figures | None) -> tuple[Drawn, Figures, Result]:
+        """Plan (anew, or with given figures) and fitted over the draws of one batch."""
+        shape = (len(rows), 1 + how.count)
+        names = joined(of_car, build_arrays(self.builds, rows, how))
+        if figures is None:
+            settle: Found = Plan(sure_enough=self.engine.sure_enough)
+        else:
+            settle = WithFigures(figures)
+        plan = self.engine.run(dict(names), shape, settle)
+        fitted = self.engine.run(names, shape, Fitted())
+        cut = slice(1, None) if how.count else slice(None)
+        drawn = Drawn(
+            plan.goes_in[:, cut].astype(np.float32),
+            fitted.goes_in[:, cut].astype(np.float32),
+            (fitted.fitting_only & (fitted.goes_in == 1))[:, cut],
+            fitted.deepest[:, cut].astype(np.int8),
+            plan.hours[:, cut].astype(np.float32),
+            plan.total_cost[:, cut].astype(np.float32),
+            fitted.utility[:, cut].astype(np.float32),
+            (plan.verdicts == CLASH)[:, :, cut].mean(axis=2).T,
+            (fitted.verdicts == CLASH)[:, :, cut].mean(axis=2).T,
+        )
+        return drawn, settle.figures, plan
+
+
+def compare(
+    catalogue: Table,
+    car: Car,
+    parts: Table | None = None,
+    *,
+    draws: int | None = None,
+    seed: int = 1,
+    only: Sequence[str] = (),
+    progress: Callable[[int, int], None] | None = None,
+    book: Rulebook | None = None,
+) -> Assessment:
+    """Judge every build of a catalogue against a car.
+
+    draws: how many random draws; left out, batches of 256 until labels and percentages stand; 1 judges
+    the nominal build alone. only: names of candidates to keep. progress: called with (builds done,
+    builds in all). Raises InputError for unusable input.
+    """
+    engine = Engine(car, book) if book is not None else Engine(car)
+    engine.weigh_marks([c for c in catalogue.columns if c.startswith("mark_")])
+    builds = enumerate_builds(catalogue, parts, only)
+    gauge = today(engine)
+    run = _Run(engine, builds, seed, gauge)
+    count = 2 * BATCH if draws is None else (0 if draws == 1 else draws)
+    how = Draw(count, seed)
+    of_car, kept = car_draws(engine, gauge, how)
+    drawn, figures, nominal = _all_slices(run, how, of_car, progress)
+    found = Assessment(
+        engine, builds, count, seed, drawn, figures, *_blank(len(builds), len(engine.checks)),
+        gauge, _keep_value(engine, gauge), kept, np.zeros(len(builds), dtype=bool), {},
+        _warnings(catalogue, parts, car, builds),
+    )  # fmt: skip
+    _nominal(found, nominal)
+    _judge(found)
+    if draws is None:
+        _until_firm(run, found)
+    return found
+
+
+def _warnings(catalogue: Table, parts: Table | None, car: Car, builds: Builds) -> list[str]:
+    return [*catalogue.warnings, *(parts.warnings if parts else ()), *car.warnings, *builds.warnings]
+
+
+def _blank(count: int, checks: int) -> tuple[Array, ...]:
+    """The fields from `unmeasured` to `order`, to be filled in."""
+    number = lambda: np.full(count, math.nan)
+    return (
+        np.zeros((count, checks), dtype=bool), np.zeros(count, dtype=np.int8),
+        np.ones(count, dtype=bool), number(), number(), number(), number(), number(), number(),
+        number(), number(), np.zeros(count, dtype=np.int8), np.zeros(0, dtype=int),
+    )  # fmt: skip
+
+
+def _all_slices(
+    run: _Run, how: Draw, of_car: dict[str, Any], progress: Callable[[int, int], None] | None
+) -> tuple[Drawn, Figures, list[tuple[Array, Result]]]:
+    count, step = len(run.builds), max(1, ROWS // (1 + how.count))
+    parts: list[Drawn] = []
+    figures: list[Figures] = []
+    nominal: list[tuple[Array, Result]] = []
+    for start in range(0, count, step):
+        rows = np.arange(start, min(start + step, count))
+        drawn, settled, plan = run.draw(rows, how, of_car, None)
+        parts.append(drawn)
+        figures.append(settled)
+        nominal.append((rows, _first_draw(plan)))
+        if progress:
+            progress(int(rows[-1]) + 1, count)
+    return _stacked(parts), _stacked_figures(figures), nominal
+
+
+@dataclass
+class _Nominal:
+    """What is kept of the plan's nominal draw."""
+
+    utility: Array
+    cost: Array
+    hours: Array
+    deepest: Array
+    fitting_only: Array
+    goes_in: Array
+
+
+def _first_draw(plan: Result) -> Any:
+    return _Nominal(
+        plan.utility[:, 0], plan.total_cost[:, 0], plan.hours[:, 0], plan.deepest[:, 0],
+        plan.fitting_only[:, 0], plan.goes_in[:, 0],
+    )  # fmt: skip
+
+
+def _stacked(parts: Sequence[Drawn]) -> Drawn:
+    join = lambda name: np.concatenate([getattr(p, name) for p in parts], axis=0)
+    return Drawn(**{name: join(name) for name in Drawn.__dataclass_fields__})
+
+
+def _stacked_figures(parts: Sequence[Figures]) -> Figures:
+    from compare.judge.planned_seat import Planned
+
+    seats = [p.seat for p in parts if p.seat is not None]
+    seat = Planned(
+        *(np.concatenate([getattr(s, n) for s in seats]) for n in Planned.__dataclass_fields__)
+    )
+    by_name = {n: np.concatenate([p.by_name[n] for p in parts]) for n in parts[0].by_name}
+    shares = {n: np.concatenate([p.shares[n] for p in parts]) for n in parts[0].shares}
+    return Figures(seat, by_name, shares)
+
+
+def _nominal(a: Assessment, parts: list[tuple[Array, Any]]) -> None:
+    """Score, cost, hours, undo step of the plan's nominal draw; which checks lack a number."""
+    only = np.zeros(len(a.builds), dtype=bool)
+    goes = np.zeros(len(a.builds))
+    for rows, one in parts:
+        a.score[rows] = a.engine.score(one.utility)
+        a.cost[rows], a.hours[rows] = one.cost, one.hours
+        a.plan_step[rows] = one.deepest
+        only[rows], goes[rows] = one.fitting_only, one.goes_in
+        a.unmeasured[rows] = _unmeasured(a, rows)
+    a.__dict__["plan_only"], a.__dict__["plan_goes"] = only, goes
+
+
+def _unmeasured(a: Assessment, rows: Array) -> Array:
+    """`(builds, checks)`: the checks that hang on a number that nobody gave, whatever is drawn for it."""
+    how = Draw(seed=a.seed, fill=False)
+    names = joined(car_arrays(a.car, how), build_arrays(a.builds, rows, how))
+    result = a.engine.run(names, (len(rows), 1), WithFigures(a.figures.of(rows)))
+    return (result.verdicts[:, :, 0] == UNMEASURED).T
+
+
+def _judge(a: Assessment) -> None:
+    """Chances, labels, values and the order, from the draws."""
+    from compare.answer.unknowns import deciding_unknowns
+
+    nominal_only = a.draws == 0
+    goes = a.__dict__["plan_goes"][:, None] if nominal_only else a.drawn.goes_fitted
+    a.chance, a.chance_plan = labels.chance_of(goes), labels.chance_of(
+        goes if nominal_only else a.drawn.goes_plan
+    )
+    a.deciding = deciding_unknowns(a, goes)
+    a.waits = np.array([bool(a.deciding.get(b)) for b in range(len(a.builds))], dtype=bool)
+    named = labels.label(
+        a.chance, a.__dict__["plan_only"], a.waits, a.engine.sure_enough, max(a.draws, 1)
+    )
+    a.outcome, a.firm = named.outcome, named.firm | nominal_only
+    worth = Worth.of(a)
+    a.value, a.value_low, a.value_high = worth.mean, worth.low, worth.high
+    a.order = _best_first(a)
+
+
+def _until_firm(run: _Run, a: Assessment) -> None:
+    """Draw on for the best builds until labels and printed percentages stand, at most ten batches."""
+    for batch in range(2, MOST_BATCHES):
+        some = a.order[:SHOWN]
+        error = labels.standard_error(np.nan_to_num(a.chance[some]), a.draws)
+        rough = (~a.firm[some]) | ((1.96 * error > 0.02) & ~np.isnan(a.chance[some]))
+        if not rough.any():
+            return
+        rows = np.sort(some[rough])
+        if len(rows) < len(a.builds):
+            rows = np.arange(len(a.builds)) if len(a.builds) <= SHOWN else np.sort(some)
+        if len(rows) < len(a.builds):
+            return
+        how = Draw(BATCH, a.seed, batch)
+        of_car, _ = car_draws(a.engine, a.today, how)
+        step = max(1, ROWS // (1 + BATCH))
+        parts = []
+        for start in range(0, len(rows), step):
+            part = rows[start : start + step]
+            parts.append(run.draw(part, how, of_car, a.figures.of(part))[0])
+        a.drawn = _longer(a.drawn, _stacked(parts), a.draws, BATCH)
+        a.draws += BATCH
+        _judge(a)
+
+
+def _longer(old: Drawn, new: Drawn, before: int, more: int) -> Drawn:
+    """Two sets of draws of the same builds as one."""
+    shares = ("clash_plan", "clash_fitted")
+    joined = {}
+    for name in Drawn.__dataclass_fields__:
+        a, b = getattr(old, name), getattr(new, name)
+        if name in shares:
+            joined[name] = (a * before + b * more) / (before + more)
+        else:
+            joined[name] = np.concatenate([a, b], axis=1)
+    return Drawn(**joined)
+
+
+def _keep_value(engine: Engine, gauge: Today | None) -> float:
+    """What keeping today's gearbox is worth: its score as found, at no cost; 0 where not known."""
+    if gauge is None:
+        return 0.0
+    utility = gauge.result.utility[0, 0].copy()
+    utility[engine.criteria.index("cost")] = 1.0
+    return float(engine.score(utility[None])[0])
+
+
+def _best_first(a: Assessment) -> Array:
+    """The best build of each candidate, best first: expected value, then what costs less, then file order."""
+    parts = np.zeros(len(a.builds))
+    for rows in a.builds.part.values():
+        parts += rows >= 0
+    cost = np.nan_to_num(a.cost, nan=np.inf)
+    sort = np.lexsort((a.builds.candidate, parts, cost, -np.round(a.value, 6)))
+    _, first = np.unique(a.builds.candidate[sort], return_index=True)
+    return sort[np.sort(first)]

@@ -1,0 +1,145 @@
+"""Unknown numbers: which of them decide whether a build goes in."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from compare.judge.draws import Draw, build_arrays, car_arrays, joined, likely_of
+from compare.judge.rules import UNMEASURED
+from compare.judge.settle import Fitted
+from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, LIKELY_SHARE, car_terms_by_name, catalogue_terms
+
+if TYPE_CHECKING:
+    from compare.answer.compare import Assessment
+
+__all__ = ["deciding_unknowns", "open_names", "unknown_columns", "unknown_keys"]
+
+Array = np.ndarray
+POINTS = 9
+MOST_BUILDS = 60
+COUNTED = ("spline_teeth", "output_spline_teeth", "driveshaft_yoke_spline_teeth")
+
+
+def unknown_columns(a: Assessment, build: int) -> list[str]:
+    """The columns that are blank for a build and have a likely range."""
+    columns = a.builds.columns
+    likely = [t.name for t in CATALOGUE_COLUMNS if likely_of(t) is not None or t.name in LIKELY_SHARE]
+    return [n for n in likely if n in columns and math.isnan(columns[n].nominal[build])]
+
+
+def unknown_keys(a: Assessment) -> list[str]:
+    """The car's keys that the profile does not give and that have a likely range."""
+    given = car_arrays(a.car, Draw(fill=False))
+    return [t.name for t in CAR_KEYS if likely_of(t) is not None and np.isnan(given[t.name]).all()]
+
+
+def open_names(a: Assessment, build: int, check: str) -> list[tuple[str, str]]:
+    """(owner, name) of the numbers without a likely range that leave a check of a build open."""
+    feeds = a.engine.book.feeds(check)
+    car = car_arrays(a.car, Draw())
+    found = []
+    for name in sorted(feeds):
+        if name in car_terms_by_name() and name in car and np.isnan(car[name]).all():
+            if car_terms_by_name()[name].kind != "flag":
+                found.append(("car", name))
+        elif f"{name}_start" in car and np.isnan(car[f"{name}_start"]).all():
+            found.append(("car", name))
+        elif name in catalogue_terms() and name in a.builds.columns:
+            blank = math.isnan(a.builds.columns[name].nominal[build])
+            if blank and name not in unknown_columns(a, build):
+                found.append((a.builds.candidate_name(build), name))
+    if "tunnel_stations" in feeds and not a.car.stations:
+        found.append(("car", "tunnel_stations"))
+    return found
+
+
+def deciding_unknowns(a: Assessment, goes: Array) -> dict[int, list[tuple[str, str]]]:
+    """Per build the unknown numbers that decide: open ones, and those whose likely range holds an edge.
+
+    Only builds are asked that might be called good; and of those only the ones that fail in some draw.
+    """
+    found: dict[int, list[tuple[str, str]]] = {}
+    open_builds = np.flatnonzero(np.isnan(a.chance))
+    for build in open_builds[:MOST_BUILDS].tolist():
+        found[build] = _open(a, build)
+    sure = (a.chance >= 0.05) & (np.nan_to_num(goes) < 1).any(axis=1)
+    car_unknown = unknown_keys(a)
+    some = [
+        b for b in np.flatnonzero(sure).tolist() if car_unknown or unknown_columns(a, b)
+    ][:MOST_BUILDS]  # fmt: skip
+    if some:
+        for build, names in zip(some, _by_sweep(a, some, car_unknown), strict=True):
+            if names:
+                found[build] = names
+    return found
+
+
+def _open(a: Assessment, build: int) -> list[tuple[str, str]]:
+    result = a.run([build], "fitted")
+    names: dict[tuple[str, str], None] = {}
+    for at, rule in enumerate(a.engine.checks):
+        judged = a.engine.decides[at] and not a.engine.waits[at]
+        if judged and result.verdicts[at, 0, 0] == UNMEASURED:
+            names |= dict.fromkeys(open_names(a, build, rule.name))
+    return list(names)
+
+
+def _by_sweep(a: Assessment, builds: list[int], car_unknown: list[str]) -> list[list[tuple[str, str]]]:
+    """Every unknown number moved over its likely range, the others at the middle of theirs."""
+    rows = np.array(builds)
+    mine = {b: unknown_columns(a, b) for b in builds}
+    columns = sorted({c for names in mine.values() for c in names})
+    width = 1 + POINTS * (len(columns) + len(car_unknown))
+    of_car = car_arrays(a.car, Draw(seed=a.seed))
+    names = joined(of_car, build_arrays(a.builds, rows, Draw(seed=a.seed)))
+    places: list[tuple[str, slice]] = []
+    at = 1
+    for column in columns:
+        blank = np.array([column in mine[b] for b in builds])
+        _spread(names, column, width)
+        names[column][blank, at : at + POINTS] = _range(names, column, rows)[blank]
+        places.append((column, slice(at, at + POINTS)))
+        at += POINTS
+    for key in car_unknown:
+        _spread(names, key, width)
+        names[key][:, at : at + POINTS] = np.linspace(*_ends(key), POINTS)[None]
+        places.append((key, slice(at, at + POINTS)))
+        at += POINTS
+    result = a.engine.run(names, (len(builds), width), Fitted())
+    found: list[list[tuple[str, str]]] = []
+    for row, build in enumerate(builds):
+        hits = []
+        for name, part in places:
+            goes = result.goes_in[row, part]
+            mixed = np.nanmax(goes, initial=0.0) > np.nanmin(goes, initial=1.0)
+            if mixed and (name in car_unknown or name in mine[build]):
+                owner = "car" if name in car_unknown else a.builds.candidate_name(build)
+                hits.append((owner, name))
+        found.append(hits)
+    return found
+
+
+def _spread(names: dict[str, Any], name: str, width: int) -> None:
+    array = names[name]
+    names[name] = np.broadcast_to(array[:, :1], (array.shape[0], width)).copy()
+
+
+def _ends(name: str) -> tuple[float, float]:
+    term = catalogue_terms().get(name) or car_terms_by_name()[name]
+    found = likely_of(term)
+    assert found is not None
+    return found
+
+
+def _range(names: dict[str, Any], column: str, rows: Array) -> Array:
+    """Points over the likely range of a column `(builds, POINTS)`."""
+    if column in LIKELY_SHARE:
+        of, low, high = LIKELY_SHARE[column]
+        base = np.broadcast_to(names[of][:, :1], (len(rows), 1))
+        return base * np.linspace(low, high, POINTS)[None]
+    points = np.linspace(*_ends(column), POINTS)
+    points = np.round(points) if column in COUNTED else points
+    return np.broadcast_to(points, (len(rows), POINTS))

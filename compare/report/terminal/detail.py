@@ -1,0 +1,196 @@
+"""One candidate in depth."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rich.text import Text
+
+from compare.answer.report import Report, Row
+from compare.figures import figure, safe, unit_of
+from compare.report.terminal.page import STYLES, VERDICT_STYLES, Page, whole
+from compare.report.terminal.rank import name_of
+from compare.said import Said, fill
+from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words
+
+__all__ = ["detail_report"]
+
+WIDE = 110
+
+
+def detail_report(
+    report: Report, candidate: str, *, width: int = 80, color: bool = False, units: str = "metric"
+) -> str:
+    """Everything known of one candidate, its best build first."""
+    page = Page(width, color)
+    row = next(r for r in report.ranking if r["candidate"] == candidate)
+    page.say(f"{name_of(row, 60)} in {safe(report.car['name'], 60)}", "bold")
+    page.say(f"{row['outcome']}: {fill(row['why'], units)}", STYLES[row["outcome"]])
+    page.say(_summary(row, report))
+    _builds(page, report, candidate)
+    _seat(page, report, candidate, units)
+    _plan(page, report, candidate, units)
+    _work(page, report, candidate, units)
+    _routes(page, report, candidate)
+    _checks(page, report, candidate, units)
+    _windows(page, report, candidate, units)
+    _gears(page, report, candidate, units)
+    page.head("Cautions")
+    for line in CAUTIONS:
+        page.item("!", line)
+    page.say(f"Not judged here: {NOT_JUDGED}.")
+    return page.text()
+
+
+def _summary(row: Row, report: Report) -> str:
+    parts = [f"Goes in {chance_words(row)} with the parts in hand"]
+    if row["chance_with_these_figures"] is not None:
+        parts[0] += f", {chance_words(row, 'chance_with_these_figures')} if all is made from these numbers"
+    band = lambda key: f"{whole(row[f'{key}_low'])} to {whole(row[f'{key}_high'])}"
+    cost = money_words(row["cost"], safe(report.car["currency"], 12))
+    parts.append(f"{cost}" + (f" ({band('cost')})" if row["cost_low"] is not None else ""))
+    parts.append(f"{whole(row['hours'])} h" + (f" ({band('hours')})" if row["hours_low"] is not None else ""))
+    parts.append(f"score {whole(row['score'])}, value {whole(row['value'])}")
+    return "; ".join(parts) + "."
+
+
+def _builds(page: Page, report: Report, candidate: str) -> None:
+    others = report.of("builds", candidate)
+    if len(others) < 2:
+        return
+    page.head("With other parts")
+    page.table(
+        [("build", "left"), ("outcome", "left"), ("goes in", "right"), ("undo", "left"), ("cost", "right"),
+         ("value", "right")],
+        [
+            [safe(b["build"], 60), Text(b["outcome"], style=STYLES[b["outcome"]]), chance_words(b), b["undo"],
+             whole(b["cost"]), whole(b["value"])]
+            for b in others
+        ],
+    )  # fmt: skip
+
+
+def _seat(page: Page, report: Report, candidate: str, units: str) -> None:
+    page.head("Where it sits")
+    seat = report.of("seats", candidate)[0]
+    show = lambda value: figure(_nan(value), "mm", units)
+    thickness, shift = seat["planned_adapter_thickness_mm"], seat["planned_engine_shift_mm"]
+    page.say(f"Adapter {show(thickness)}, engine {show(shift)} forward.")
+    for what, key in (("Plate", "adapter_thickness_tolerance_mm"), ("Engine", "engine_shift_tolerance_mm")):
+        low, high = seat[key]
+        if low is not None and high is not None and high - low > 0.05:
+            page.say(f"{what}: anywhere from {show(low)} to {show(high)} is as good.")
+    page.say(fill(seat["why"], units))
+    for lines in (report.extra.get("drawings") or {}).get(candidate, ()):
+        page.say()
+        page.raw(lines)
+
+
+def _plan(page: Page, report: Report, candidate: str, units: str) -> None:
+    rows = [r for r in report.of("plan", candidate) if r["tolerance_low"] is not None or r["blind"]]
+    if not rows:
+        return
+    page.head("Made before the parts meet")
+    for r in rows:
+        unit = "mm" if r["unit"] == "mm" else ""
+        text = r["decision"].split(":")[0].replace("_", " ")
+        text += f": {figure(_nan(r['figure']), unit, units)}" if unit else ""
+        page.item("·", text)
+
+
+def _work(page: Page, report: Report, candidate: str, units: str) -> None:
+    page.head("Work")
+    for item in report.of("work", candidate):
+        size = f" {figure(item['extent_mm'], 'mm', units)}" if item["extent_mm"] else ""
+        words = safe(fill(item["why"], units))
+        page.item(
+            "·",
+            f"{item['operation']} ({item['on']}): {item['undo']}{size}, {item['tool']}, "
+            f"{item['hours']:.1f} h, {whole(item['cost'])}. {words}",
+        )
+
+
+def _routes(page: Page, report: Report, candidate: str) -> None:
+    by: dict[str, list[Row]] = {}
+    for row in report.of("routes", candidate):
+        by.setdefault(row["about"], []).append(row)
+    page.head("Ways considered")
+    for about, rows in by.items():
+        parts = []
+        for r in rows:
+            share = "" if r["share"] is None else f", works in {100 * r['share']:.0f} %"
+            goes = "does not go" if r["margin"] is None or r["margin"] < 0 else "goes"
+            parts.append(f"{'> ' if r['chosen'] else ''}{r['option']} ({goes}{share}, {r['undo']})")
+        page.item("·", f"{about}: {'; '.join(parts)}")
+
+
+def _checks(page: Page, report: Report, candidate: str, units: str) -> None:
+    rows = report.of("checks", candidate)
+    page.head("Checks")
+    wide = page.width >= WIDE
+    columns = [("check", "left"), ("as found", "left"), ("planned", "left"), ("value", "right"), ("limit", "left")]
+    columns += [("why", "left")] if wide else []
+    page.table(
+        columns,
+        [
+            [
+                c["check"].replace("_", " "),
+                Text(c["verdict_as_found"], style=VERDICT_STYLES[c["verdict_as_found"]]),
+                Text(c["verdict"], style=VERDICT_STYLES[c["verdict"]]),
+                "–" if c["value"] is None else figure(c["value"], c["unit"], units),
+                fill(c["limit"], units),
+                *([safe(fill(c["why"], units))] if wide else []),
+            ]
+            for c in rows
+        ],
+    )
+    if not wide:
+        for c in rows:
+            if c["verdict"] != "clear":
+                page.item("·", f"{c['check'].replace('_', ' ')}: {safe(fill(c['why'], units))}")
+
+
+def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
+    """The windows that matter: nearest edges first."""
+    rows: list[Any] = [r for r in report.extra.get("windows") or () if r["candidate"] == candidate]
+    near = sorted(
+        (r for r in rows if r["doubts_to_edge"] is not None), key=lambda r: r["doubts_to_edge"]
+    )
+    if near:
+        page.head("How far each number may move")
+        for r in near[:10]:
+            name = str(r["dimension"]).replace("_", " ")
+            low = "any" if r["low"] is None else f"{r['low']:g}"
+            high = "any" if r["high"] is None else f"{r['high']:g}"
+            page.item("·", f"{name}: {r['value']:g} {r['unit']}, goes in from {low} to {high}")
+    for key, title in (("ways_out", "Ways out"), ("gates", "Gates"), ("visits", "Worth measuring")):
+        said = [r["text"] for r in report.extra.get(key) or () if r.get("candidate", r.get("of")) == candidate]
+        if said:
+            page.head(title)
+            for text in said[:8]:
+                page.item("·", fill(text, units) if isinstance(text, Said) else str(text))
+
+
+def _gears(page: Page, report: Report, candidate: str, units: str) -> None:
+    page.head("Gears")
+    speed = unit_of("km/h", units)
+    heads = [("gear", "right"), ("ratio", "right"), (f"{speed} at redline", "right")]
+    heads += [("rpm at cruise", "right"), ("after upshift", "right"), ("holds %", "right")]
+    body: list[list[Text | str]] = []
+    for g in report.of("gears", candidate):
+        top = g["speed_at_redline_kmh"]
+        held = g["gradient_at_cruise_percent"]
+        body.append(
+            [
+                str(g["gear"]), f"{g['ratio']:.3f}",
+                "?" if top is None else figure(top, "km/h", units).split(" ")[0],
+                whole(g["rpm_at_cruise"]),
+                "" if g["rpm_after_upshift"] is None else whole(g["rpm_after_upshift"]),
+                "" if held is None else f"{held:.1f}",
+            ]
+        )  # fmt: skip
+    page.table(heads, body)
+
+
+def _nan(value: float | None) -> float:
+    return float("nan") if value is None else value

@@ -1,0 +1,254 @@
+"""The first page: the decision, today's gearbox, the table, what rules out, what to measure, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from rich.text import Text
+
+from compare.answer.report import KEEP, Report, Row
+from compare.figures import figure, safe
+from compare.report.terminal.page import STYLES, Page, whole
+from compare.said import fill
+from compare.vocabulary import OUTCOMES
+from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words
+
+__all__ = ["decision_lines", "rank_report"]
+
+NARROW, ROOMY, WIDE = 72, 92, 110
+RULED_OUT, MEASURE = OUTCOMES[3], OUTCOMES[2]
+APART = 0.02
+
+
+def rank_report(
+    report: Report,
+    *,
+    width: int = 80,
+    color: bool = False,
+    units: str = "metric",
+    changes: Sequence[str] = (),
+) -> str:
+    """The first page as text."""
+    page = Page(width, color)
+    car = report.car
+    builds = f", {car['builds']} builds" if car["builds"] != car["candidates"] else ""
+    number = car["candidates"]
+    count = "1 candidate" if number == 1 else f"{number} candidates"
+    draws = f", {car['draws']} draws" if car["draws"] else ", nominal values only"
+    page.say(f"{safe(car['name'], 60)}: {count}{builds}{draws}", "bold")
+    for line in decision_lines(report, units):
+        page.say(line)
+    for line in _today(report, units):
+        page.say(line)
+    page.say()
+    if page.width < NARROW:
+        _narrow(page, report)
+    else:
+        _table(page, report, units)
+    _out(page, report, units)
+    _measure(page, report, units)
+    if changes:
+        page.head("Changed since last time")
+        for line in changes:
+            page.item("·", line)
+    _not_judged(page, report)
+    page.say("Cautions", "bold")
+    for line in CAUTIONS:
+        page.item("!", line)
+    return page.text()
+
+
+# ---- the decision ---------------------------------------------------------------------------------------
+
+
+def decision_lines(report: Report, units: str = "metric") -> list[str]:
+    """What to buy and why, what it takes, and what comes close."""
+    decision = report.extra.get("decision")
+    if decision:
+        text = decision["text"]
+        return [safe(fill(text, units))]
+    best = next((r for r in report.ranking), None)
+    if best is None:
+        return ["No candidate is left to choose from."]
+    if best["candidate"] == KEEP:
+        return [f"Keep today's gearbox: {_likely(best)}nothing here is worth more to you."]
+    lines = [_buy(best, report, units)]
+    lines += [_makes(report, best, units)] if best["outcome"] not in (RULED_OUT, MEASURE) else []
+    close = [r for r in report.ranking[1:] if (r["chance_first"] or 0) >= 0.05]
+    if close:
+        names = "; ".join(f"{name_of(r)} ({_percent(r['chance_first'])} to come first)" for r in close[:3])
+        lines.append(f"Close behind: {names}.")
+    return lines
+
+
+def _percent(share: float | None) -> str:
+    return chance_words({"chance_fitted": share})
+
+
+def _likely(row: Row) -> str:
+    if row["chance_first"] is None:
+        return ""
+    return f"likeliest to come first ({_percent(row['chance_first'])}); "
+
+
+def _buy(best: Row, report: Report, units: str) -> str:
+    money = money_words(best["cost"], safe(report.car["currency"], 12))
+    head = f"Buy {name_of(best)}, {money} in all: {_likely(best)}"
+    if best["outcome"] == MEASURE:
+        return f"{name_of(best)} could be best, but measure first: {fill(best['why'], units)}."
+    if best["outcome"] == RULED_OUT:
+        return f"Nothing here goes in as things stand. Nearest: {name_of(best)}: {fill(best['why'], units)}."
+    return f"{head}{best['outcome']}, {chance_words(best)} sure that it goes in."
+
+
+def _makes(report: Report, best: Row, units: str) -> str:
+    items = [w for w in report.of("work", best["candidate"]) if not w["fitting"]]
+    cuts = [f"{_lower(w['operation'])} ({figure(w['extent_mm'], 'mm', units)})" for w in items if w["undo"] != "bolts back"]
+    makes = [_lower(w["operation"]) for w in items if w["undo"] == "bolts back"]
+    return f"You will cut: {', '.join(cuts) or 'nothing'}. You will make or fit: {', '.join(makes) or 'nothing'}."
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def name_of(row: Row, most: int = 40) -> str:
+    """A candidate with its parts, in words."""
+    build = row.get("build", "")
+    tail = f" with {safe(build, 60)}" if build and build != "as sold" else ""
+    return safe(row["candidate"], most) + tail
+
+
+def _today(report: Report, units: str) -> list[str]:
+    """Today's gearbox: what it turns, and first of all whether it fits the numbers."""
+    lines = []
+    baseline = report.baseline
+    if baseline and not baseline["passes"]:
+        for name in baseline["failing"]:
+            row = next(c for c in baseline["checks"] if c["check"] == name)
+            value = figure(row["value"], row["shown_unit"], units) if row["value"] is not None else "?"
+            fed = ", ".join(row["fed_by"][:4])
+            lines.append(
+                f"Your own gearbox does not fit your numbers: {name.replace('_', ' ')} {value}. Check {fed}."
+            )
+    keep = next((r for r in report.ranking if r["candidate"] == KEEP), None)
+    speed = report.car["cruise_speed_kmh"]
+    if keep and keep["cruise_rpm"] is not None and speed:
+        lines.append(f"Today's gearbox turns {whole(keep['cruise_rpm'])} rev/min at {figure(speed, 'km/h', units)}.")
+    return lines
+
+
+# ---- the table ------------------------------------------------------------------------------------------
+
+
+def _apart(report: Report) -> bool:
+    """Whether any candidate's two chances differ."""
+    pairs = [(r["chance_fitted"], r["chance_with_these_figures"]) for r in report.ranking]
+    return any(a is not None and b is not None and abs(a - b) > APART for a, b in pairs)
+
+
+def _table(page: Page, report: Report, units: str) -> None:
+    apart, roomy, wide = _apart(report), page.width >= ROOMY, page.width >= WIDE
+    columns = [("#", "right"), ("candidate", "left"), ("outcome", "left"), ("goes in", "right")]
+    columns += [("planned", "right")] if apart else []
+    columns += [("rpm", "right"), ("cut", "left"), ("cost", "right")]
+    columns += [("hours", "right")] if roomy else []
+    columns += [("first", "right"), ("value", "right")] if wide else []
+    body: list[list[Text | str]] = []
+    for row in report.ranking:
+        keep = row["candidate"] == KEEP
+        outcome = row["outcome"] if row["firm"] else f"just {row['outcome']}"
+        line: list[Text | str] = [str(row["rank"]), Text(_short_name(row), style="dim" if keep else "")]
+        line += ["as it is" if keep else Text(outcome, style=STYLES[row["outcome"]])]
+        line += ["" if keep else chance_words(row)]
+        line += ([""] if keep else [_planned(row)]) if apart else []
+        line += [whole(row["cruise_rpm"]), _cut(row, units), whole(row["cost"])]
+        line += [whole(row["hours"])] if roomy else []
+        line += [_percent(row["chance_first"]), whole(row["value"])] if wide else []
+        body.append(line)
+    page.table(columns, body, cut="candidate")
+    if report.left_out:
+        page.say(f"{report.left_out} more candidates are left out; leave out --top to see them.")
+
+
+def _short_name(row: Row) -> str:
+    name = safe(row["candidate"], 34)
+    parts = row["build"] if row["build"] != "as sold" else ""
+    return f"{name} + {safe(parts, 40)}" if parts else name
+
+
+def _planned(row: Row) -> str:
+    fitted, planned = row["chance_fitted"], row["chance_with_these_figures"]
+    if fitted is None or planned is None or abs(fitted - planned) <= APART:
+        return ""
+    return chance_words(row, "chance_with_these_figures")
+
+
+def _cut(row: Row, units: str) -> str:
+    """`donor 10.6`: the deepest step that is cut, and how much of it."""
+    if not row["cut_mm"]:
+        return "–"
+    return f"{row['undo'].removesuffix(' cut')} {figure(row['cut_mm'], 'mm', units)}"
+
+
+def _narrow(page: Page, report: Report) -> None:
+    for row in report.ranking:
+        page.say(f"{row['rank']}. {name_of(row, 34)}", "bold")
+        if row["candidate"] == KEEP:
+            page.say(f"{whole(row['cruise_rpm'])} rev/min", "", 3)
+            continue
+        page.say(f"{row['outcome']}, goes in {chance_words(row)}", STYLES[row["outcome"]], 3)
+        page.say(f"{whole(row['cruise_rpm'])} rev/min, {row['undo']}, cost {whole(row['cost'])}", "", 3)
+
+
+# ---- the rest -------------------------------------------------------------------------------------------
+
+
+def _out(page: Page, report: Report, units: str) -> None:
+    """One line each for what is ruled out, with its nearest way out."""
+    out = [r for r in report.ranking if r["outcome"] == RULED_OUT]
+    if not out:
+        return
+    page.say()
+    ways: dict[str, Any] = {}
+    for row in report.extra.get("ways_out") or ():
+        ways.setdefault(row["candidate"], row["text"])
+    for row in out[:20]:
+        text = f"{safe(row['candidate'], 34)} is out: {fill(row['why'], units)}"
+        way = ways.get(row["candidate"])
+        if way:
+            text += f". {fill(way, units)}"
+        page.item("×", text)
+    if len(out) > 20:
+        page.say(f"  {len(out) - 20} more are out; see detail or the workbook.")
+
+
+def _measure(page: Page, report: Report, units: str) -> None:
+    visits = report.extra.get("visits")
+    waiting = [w for w in report.waiting if w["all"]]
+    first = [r for r in report.ranking if r["outcome"] == MEASURE]
+    if not (visits or waiting or first):
+        return
+    page.head("Measure")
+    if waiting:
+        names = ", ".join(w["name"].removeprefix("car_").replace("_", " ") for w in waiting)
+        page.item("·", f"every candidate waits for: {names}")
+    if visits:
+        for row in list(visits)[:5]:
+            page.item("·", fill(row["text"], units))
+        return
+    for row in first[:5]:
+        page.item("·", f"{safe(row['candidate'], 34)}: {fill(row['why'], units)}")
+
+
+def _not_judged(page: Page, report: Report) -> None:
+    page.say()
+    if report.not_judged:
+        checks = ", ".join(r["check"].replace("_", " ") for r in report.not_judged)
+        lacking = sorted({n for r in report.not_judged for n in r["lacking"]})
+        more = f" and {len(lacking) - 4} more" if len(lacking) > 4 else ""
+        page.say(f"Not judged yet for want of the car's {', '.join(lacking[:4])}{more}: {checks}.")
+    page.say(f"Not judged here: {NOT_JUDGED}.")
+    if report.assumed:
+        page.say("Assumed: " + "; ".join(fill(s) for s in report.assumed) + ".")

@@ -1,0 +1,367 @@
+"""Crossmember: the air between it and the housing over it, and lip, notch or box section that is cut.
+
+The housing is three boxes along x: the bell before the front face, the case, the tail. A box whose
+underside comes nearer than the gap asked for conflicts where it stands over the crossmember; the
+overlap is measured from the crossmember's front edge.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from compare.judge.rules import (
+    SAME,
+    Ask,
+    AtLeast,
+    Limit,
+    Reading,
+    check,
+    decision,
+    quantity,
+    seat_bound,
+    unknown_where,
+)
+from compare.judge.seat import Bound
+from compare.vocabulary import UNDO_STEPS
+
+Array = np.ndarray
+NOWHERE = 1e9
+PANEL = "panel cut"
+
+HOUSING_GAP = Limit(
+    "crossmember_gap", 6.0, "mm", "practice: about a quarter of an inch between housing and chassis"
+)
+
+
+def slide_overlap(front: Array, rear: Array, start: Array, end: Array) -> Array:
+    """Length common to [front, rear] and [start, end] [mm], zero when they miss each other.
+
+    >>> float(slide_overlap(0.0, 50.0, 40.0, 90.0))
+    10.0
+    """
+    return np.maximum(np.minimum(rear, end) - np.maximum(front, start), 0.0)
+
+
+class Low(NamedTuple):
+    """The boxes that come too low, from the front face [mm] `(builds, draws, boxes)`.
+
+    front is NOWHERE for a box that does not; missing: by how much it comes too low.
+    """
+
+    front: Array
+    rear: Array
+    missing: Array
+
+
+def low_boxes(boxes: list[tuple[Array, Array, Array]], top: Array, gap: float) -> Low:
+    """Those of the boxes (front, rear, bottom [mm]) that come lower than top less gap.
+
+    Each reaches the gap beyond its ends, but not into a neighbour that is low itself: so overlaps add up.
+
+    >>> one = lambda x: np.full((1, 1), x)
+    >>> low = low_boxes([(one(0.0), one(300.0), one(120.0)), (one(300.0), one(700.0), one(80.0))], one(118.0), 6.0)
+    >>> low.front.tolist(), low.rear.tolist(), low.missing.tolist()
+    ([[[-6.0, 1000000000.0]]], [[[306.0, 1000000001.0]]], [[[8.0, -32.0]]])
+    """
+    short = [bottom + gap - top for _, _, bottom in boxes]
+    low = [s > 1e-9 for s in short]
+    parts = []
+    for i, (front, rear, _) in enumerate(boxes):
+        before = low[i - 1] if i else False
+        after = low[i + 1] if i + 1 < len(boxes) else False
+        start = np.where(low[i], np.where(before, front, front - gap), NOWHERE)
+        end = np.where(low[i], np.where(after, rear, rear + gap), NOWHERE + 1.0)
+        parts.append([unknown_where(a, short[i], front, rear) for a in (start, end, short[i])])
+    whole = np.broadcast_arrays(*(a for part in parts for a in part))
+    stacked = [np.stack(whole[i::3], axis=-1) for i in range(3)]
+    return Low(*stacked)
+
+
+def overlaps(x_face: Array, low: Low, start: Array, end: Array) -> Array:
+    """Overlap of each low box with [start, end] `(builds, draws, boxes)` [mm]."""
+    x = np.asarray(x_face)[..., None]
+    return slide_overlap(
+        x + low.front, x + low.rear, np.asarray(start)[..., None], np.asarray(end)[..., None]
+    )
+
+
+@quantity("", "1 where there is a crossmember under the gearbox")
+def crossmember_there(crossmember_none: Array) -> Array:
+    return np.where(crossmember_none == 1, 0.0, 1.0)
+
+
+@quantity("mm", "how much the tail can be raised over the crossmember at most")
+def lift_give(
+    crossmember_start: Array,
+    engine_mounts_pivot_x: Array,
+    car_mount_zone_start: Array,
+    car_mount_zone_end: Array,
+    mount_lift_most: float,
+) -> Array:
+    """Before the seat is known: by the lever arms of crossmember and mount zone alone."""
+    middle = (car_mount_zone_start + car_mount_zone_end) / 2.0
+    ratio = (crossmember_start - engine_mounts_pivot_x) / (middle - engine_mounts_pivot_x)
+    return np.nan_to_num(mount_lift_most * np.clip(ratio, 0.0, 1.0))
+
+
+def _boxes(
+    bellhousing: Array, depth: Array, bell: Array, case_length: Array, case: Array, length: Array, tail: Array
+) -> list[tuple[Array, Array, Array]]:
+    """(front, rear, bottom) of bell, case and tail from the face; the car's own bell fits today."""
+    own = np.where(bellhousing == 1, -NOWHERE, bell)
+    zero = np.zeros((1, 1))
+    return [(-depth, zero, own), (zero, case_length, case), (case_length, length, tail)]
+
+
+@quantity("mm", "the part of the housing that comes too low, as it is")
+def low_part(
+    bellhousing: Array,
+    depth_of_face: Array,
+    bell_bottom: Array,
+    case_length: Array,
+    case_bottom: Array,
+    length: Array,
+    tail_bottom: Array,
+    crossmember_top: Array,
+    crossmember_gap: float,
+) -> Low:
+    boxes = _boxes(bellhousing, depth_of_face, bell_bottom, case_length, case_bottom, length, tail_bottom)
+    return low_boxes(boxes, crossmember_top, crossmember_gap)
+
+
+def freed_by_lift(low: Low, give: Array) -> Array:
+    """Whether a lift by `give` [mm] at the crossmember frees every low box `(builds, draws)`.
+
+    >>> one = np.array([[[0.0, 0.0]]])
+    >>> freed_by_lift(Low(one, one, np.array([[[3.0, 5.0]]])), np.array([[4.0]])).tolist()
+    [[False]]
+    """
+    return np.asarray((np.where(low.front < NOWHERE / 2, low.missing, 0.0) <= give[..., None] + SAME).all(axis=-1))
+
+
+@quantity("mm", "the part that comes too low even with the tail raised as far as it goes")
+def low_part_raised(low_part: Low, lift_give: Array) -> Low:
+    """Cuts ask only where raising the tail, the shallower remedy, does not free the whole housing."""
+    saved = freed_by_lift(low_part, lift_give)[..., None]
+    front = np.where(saved, NOWHERE, low_part.front)
+    rear = np.where(saved, NOWHERE + 1.0, low_part.rear)
+    return Low(*(unknown_where(a, low_part.missing) for a in (front, rear, low_part.missing)))
+
+
+@quantity("mm", "lift that the crossmember asks for")
+def lift_for_crossmember(
+    low_part: Low,
+    lift_give: Array,
+    x_face: Array,
+    pad_x: Array,
+    engine_mounts_pivot_x: Array,
+    crossmember_start: Array,
+    crossmember_end: Array,
+    crossmember_there: Array,
+) -> Array:
+    """What is missing, at the crossmember's front edge, where a low box stands over it."""
+    over = overlaps(x_face, low_part, crossmember_start, crossmember_end)
+    lever = (crossmember_start - engine_mounts_pivot_x) / (pad_x - engine_mounts_pivot_x)
+    missing = np.where(over > SAME, low_part.missing, 0.0).max(axis=-1)
+    asked = (missing > SAME) & freed_by_lift(low_part, lift_give)
+    need = np.where(asked, missing / lever, 0.0)
+    need = unknown_where(need, over.sum(axis=-1))
+    return np.where(crossmember_there == 0, 0.0, need)
+
+
+@quantity("mm", "rise of the housing over the crossmember by the lift")
+def crossmember_rise(lift_tilt: Array, crossmember_start: Array, engine_mounts_pivot_x: Array) -> Array:
+    rise = lift_tilt * (crossmember_start - engine_mounts_pivot_x)
+    return np.where(np.abs(lift_tilt) > SAME, rise, unknown_where(0.0, lift_tilt))
+
+
+@quantity("mm", "the part of the housing that still comes too low after the lift")
+def low_part_left(
+    bellhousing: Array,
+    depth_of_face: Array,
+    bell_bottom: Array,
+    case_length: Array,
+    case_bottom: Array,
+    length: Array,
+    tail_bottom: Array,
+    crossmember_top: Array,
+    crossmember_rise: Array,
+    crossmember_gap: float,
+) -> Low:
+    boxes = _boxes(bellhousing, depth_of_face, bell_bottom, case_length, case_bottom, length, tail_bottom)
+    return low_boxes(boxes, crossmember_top + crossmember_rise, crossmember_gap)
+
+
+@quantity("mm", "overlap of the low boxes with the front lip")
+def lip_overlap(
+    x_face: Array,
+    low_part_left: Low,
+    crossmember_start: Array,
+    crossmember_end: Array,
+    crossmember_lip_depth: Array,
+    crossmember_there: Array,
+) -> Array:
+    end = np.minimum(crossmember_start + crossmember_lip_depth, crossmember_end)
+    over = overlaps(x_face, low_part_left, crossmember_start, end).sum(axis=-1)
+    return np.where(crossmember_there == 0, 0.0, over)
+
+
+@quantity("mm", "overlap of each low box with the box section")
+def box_overlaps(
+    x_face: Array,
+    low_part_left: Low,
+    crossmember_start: Array,
+    crossmember_end: Array,
+    crossmember_lip_depth: Array,
+    crossmember_there: Array,
+) -> Array:
+    start = crossmember_start + crossmember_lip_depth
+    over = overlaps(x_face, low_part_left, start, crossmember_end)
+    return np.where(np.asarray(crossmember_there)[..., None] == 0, 0.0, over)
+
+
+@quantity("mm", "overlap of the low boxes with the box section")
+def box_overlap(box_overlaps: Array) -> Array:
+    return box_overlaps.sum(axis=-1)
+
+
+@quantity("mm", "by how much the housing comes too low where it stands over the crossmember")
+def air_missing(
+    x_face: Array, low_part_left: Low, crossmember_start: Array, crossmember_end: Array, crossmember_there: Array
+) -> Array:
+    over = overlaps(x_face, low_part_left, crossmember_start, crossmember_end)
+    missing = np.where(over > SAME, low_part_left.missing, 0.0).max(axis=-1)
+    return np.where(crossmember_there == 0, 0.0, unknown_where(missing, over.sum(axis=-1)))
+
+
+@quantity("", "index of the undo step of a cut into the box section")
+def box_undo(crossmember_removable: Array) -> Array:
+    unbolts = crossmember_removable == 1
+    return np.where(unbolts, UNDO_STEPS.index(PANEL), UNDO_STEPS.index("frame cut"))
+
+
+@quantity("", "index of the undo step of a cut into the lip")
+def lip_undo(crossmember_removable: Array) -> Array:
+    unbolts = crossmember_removable == 1
+    return np.where(unbolts, UNDO_STEPS.index(PANEL), UNDO_STEPS.index("body cut"))
+
+
+@decision("Trim the crossmember's front lip", "crossmember", "body cut", tool="grinder", hours=3.0, cost=5.0,
+          words="{figure} fore and aft, the box section left whole")  # fmt: skip
+def lip_cut(lip_overlap: Array, lip_undo: Array) -> Ask:
+    return Ask(lip_overlap, undo=lip_undo)
+
+
+def _notched(box_overlaps: Array, missing: Array) -> Array:
+    """Where a notch as deep as what is missing takes less than cutting fore and aft."""
+    return (box_overlaps > SAME) & (missing < box_overlaps)
+
+
+@decision("Notch the crossmember's top", "crossmember", "frame cut", tool="sent out", hours=12.0, cost=100.0,
+          words="{figure} deep where the housing stands over it, closed again with plate; "
+                "only on advice from someone qualified")  # fmt: skip
+def relief(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
+    notched = _notched(box_overlaps, low_part_left.missing)
+    depth = np.where(notched, low_part_left.missing, 0.0).sum(axis=-1)
+    return Ask(unknown_where(depth, box_overlaps.sum(axis=-1)), undo=box_undo)
+
+
+@decision("Cut and rebuild the crossmember's box section", "crossmember", "frame cut", tool="sent out",
+          hours=14.0, cost=120.0,
+          words="{figure} beyond the lip; only on advice from someone qualified")  # fmt: skip
+def box_cut(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
+    notched = _notched(box_overlaps, low_part_left.missing)
+    return Ask(np.where(notched, 0.0, box_overlaps).sum(axis=-1), undo=box_undo)
+
+
+@check(
+    "Does the housing clear the crossmember?",
+    "mm",
+    AtLeast(clear=6.0, tight=6.0),
+    "The crossmember carries the car; its lip can be trimmed, its box section must not be cut without advice.",
+    criterion="fit",
+    words={
+        "clear": "{crossmember} of air over the crossmember",
+        "clash": "{crossmember} of air over the crossmember, {short} too little, over {lip_overlap} of its lip "
+        "and {box_overlap} of its box section",
+    },
+)
+def crossmember(
+    low_part_left: Low,
+    lip_overlap: Array,
+    box_overlaps: Array,
+    air_missing: Array,
+    lip_cut: Array,
+    box_cut: Array,
+    relief: Array,
+    crossmember_there: Array,
+    crossmember_gap: float,
+) -> Reading:
+    """The air where the housing stands over what is left of the crossmember."""
+    notched = _notched(box_overlaps, low_part_left.missing)
+    depth = np.where(notched, low_part_left.missing, 0.0).sum(axis=-1)
+    across = np.where(notched, 0.0, box_overlaps).sum(axis=-1)
+    left = (lip_overlap - lip_cut > SAME) | (across - box_cut > SAME) | (depth - relief > SAME)
+    air = crossmember_gap - np.where(left, air_missing, 0.0)
+    air = unknown_where(air, air_missing, lip_cut, box_cut, relief)
+    stands_over = (air_missing > SAME) & (left | (relief > SAME))
+    applies = np.where(np.isnan(air), np.nan, np.where(stands_over, 1.0, 0.0))
+    return Reading(air, air, air, np.where(crossmember_there == 0, 0.0, applies))
+
+
+# ---- what the seat has to mind ------------------------------------------------------------------------
+
+
+def _lip_harm(x: Array, front: Array, rear: Array, start: Array, end: Array) -> Array:
+    return slide_overlap(x + front, x + rear, start, end)
+
+
+def _lip_breaks(front: Array, rear: Array, start: Array, end: Array) -> tuple[Array, ...]:
+    return (start - rear, end - rear, start - front, end - front)
+
+
+def _cut_harm(x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array) -> Array:
+    over = slide_overlap(x + front, x + rear, start, end)
+    return np.where(missing < over, 0.0, over)
+
+
+def _notch_harm(x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array) -> Array:
+    over = slide_overlap(x + front, x + rear, start, end)
+    return np.where(missing < over, missing, 0.0)
+
+
+def _box_breaks(
+    front: Array, rear: Array, start: Array, end: Array, missing: Array
+) -> tuple[Array, ...]:
+    ends = _lip_breaks(front, rear, start, end)
+    return (*ends, start - rear + missing, end - front - missing)
+
+
+@seat_bound
+def crossmember_bounds(
+    low_part_raised: Low,
+    crossmember_start: Array,
+    crossmember_end: Array,
+    crossmember_lip_depth: Array,
+    crossmember_removable: Array,
+    crossmember_there: Array,
+) -> list[Bound]:
+    """Each box by itself: their overlaps add up."""
+    lip_end = np.minimum(crossmember_start + crossmember_lip_depth, crossmember_end)
+    undo = PANEL if (np.asarray(crossmember_removable) == 1).all() else ""
+    section, bounds = "crossmember box section", []
+    for i in range(low_part_raised.front.shape[-1]):
+        front, rear, missing = (a[..., i] for a in low_part_raised)
+        idle = (front > 1e8) | (crossmember_there == 0)
+        if idle.all():
+            continue
+        lip = (front, rear, crossmember_start, lip_end)
+        box = (front, rear, lip_end, crossmember_end, missing)
+        bounds += [
+            Bound("face", "box_cut", section, _box_breaks, _cut_harm, box, idle, undo=undo),
+            Bound("face", "relief", section, _box_breaks, _notch_harm, box, idle, undo=undo),
+            Bound("face", "lip_cut", "crossmember lip", _lip_breaks, _lip_harm, lip, idle, undo=undo),
+        ]
+    return bounds

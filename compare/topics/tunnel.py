@@ -1,0 +1,380 @@
+"""Tunnel: bell, case and tail against its sides, top and bottom, and what must be eased or cut.
+
+The housing is three boxes along x. A cut is what is missing to the tight clearance; each place (a side
+of a box, over what unbolts or over what is fixed) counts once and places add up within an undo step.
+A stretch of the tunnel that no station describes is open, not clear.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from compare.judge.rules import (
+    SAME,
+    Ask,
+    AtLeast,
+    Limit,
+    Reading,
+    check,
+    decision,
+    quantity,
+    seat_bound,
+    unknown_where,
+)
+from compare.judge.seat import Bound
+
+Array = np.ndarray
+SIDES = ("left", "right", "top", "bottom")
+OPEN = 1e6  # farther than anything: nothing there
+
+STATION_REACH = Limit(
+    "tunnel_station_reach", 40.0, "mm", "practice: so far beyond the last station its section goes on"
+)
+
+
+def interpolate(x: Array, stations: Array, values: Array) -> Array:
+    """Straight lines between stations; kept flat beyond the first and the last.
+
+    x: `(..., points)` [mm]. stations, values: `(..., S)` [mm], leading axes broadcast against those of x.
+
+    >>> interpolate(np.array([[150.0, 900.0]]), np.array([[100.0, 200.0]]), np.array([[50.0, 30.0]])).tolist()
+    [[40.0, 30.0]]
+    """
+    total = unknown_where(values[..., :1], x)
+    for k in range(stations.shape[-1] - 1):
+        run = stations[..., k + 1 : k + 2] - stations[..., k : k + 1]
+        rise = values[..., k + 1 : k + 2] - values[..., k : k + 1]
+        total = total + rise / run * np.clip(x - stations[..., k : k + 1], 0.0, run)
+    return total
+
+
+def deepest(front: Array, rear: Array, need: Array, stations: Array, section: Array) -> Array:
+    """How far a box side stands beyond the section at its worst place [mm]; −inf for no box at all.
+
+    front, rear: ends of the box `(..., points)`; need: distance asked for `(..., 1)`; stations, section
+    `(..., S)`; the section goes on flat beyond its ends.
+
+    >>> deepest(np.array([[0.0]]), np.array([[150.0]]), np.array([[55.0]]),
+    ...         np.array([[100.0, 200.0]]), np.array([[60.0, 40.0]])).tolist()
+    [[5.0]]
+    """
+    ends = np.minimum(interpolate(front, stations, section), interpolate(rear, stations, section))
+    worst = need - ends
+    for k in range(stations.shape[-1]):
+        at = stations[..., k : k + 1]
+        inside = (at >= front) & (at <= rear)
+        worst = np.maximum(worst, np.where(inside, need - section[..., k : k + 1], -np.inf))
+    # A box that only touches a piece is outside it: so the least harm is one that can be had.
+    return np.where(rear <= front + 1e-9, np.where(np.isnan(worst), np.nan, -np.inf), worst)
+
+
+class Boxes(NamedTuple):
+    """Bell, case and tail: ends from the front face, and their sides `(builds, draws)` [mm]."""
+
+    front: tuple[Array, ...]
+    rear: tuple[Array, ...]
+    sides: tuple[tuple[Array, ...], ...]
+
+
+@quantity("mm", "bell, case and tail, from the front face")
+def boxes(
+    bellhousing: Array,
+    depth_of_face: Array,
+    case_length: Array,
+    length: Array,
+    bell_left: Array,
+    bell_right: Array,
+    bell_top: Array,
+    bell_bottom: Array,
+    case_left: Array,
+    case_right: Array,
+    case_top: Array,
+    case_bottom: Array,
+    tail_left: Array,
+    tail_right: Array,
+    tail_top: Array,
+    tail_bottom: Array,
+) -> Boxes:
+    """The car's own bellhousing fits its tunnel today."""
+    zero = np.zeros((1, 1))
+    own = lambda a: np.where(bellhousing == 1, -OPEN, a)
+    bell = tuple(map(own, (bell_left, bell_right, bell_top, bell_bottom)))
+    case = (case_left, case_right, case_top, case_bottom)
+    tail = (tail_left, tail_right, tail_top, tail_bottom)
+    return Boxes(
+        (-depth_of_face, zero, case_length), (zero, case_length, length), (bell, case, tail)
+    )
+
+
+class Air(NamedTuple):
+    """Clearances `(builds, draws, places)` [mm], OPEN where nothing is near: over what unbolts, over
+    what is fixed; places are side × box. `unseen`: 1 where a part of the housing is at no station."""
+
+    cover: Array
+    fixed: Array
+    unseen: Array
+
+
+def _sections(tunnel_x: Array, *sides: Array) -> tuple[Array, ...]:
+    """A bottom given nowhere is open: most tunnels are open below. Another side is not known."""
+    left, right, top, bottom = sides
+    if np.isnan(bottom).all():
+        bottom = np.full(tunnel_x.shape, OPEN)
+    return left, right, top, bottom
+
+
+@quantity("mm", "air between housing and tunnel")
+def tunnel_air(
+    boxes: Boxes,
+    x_face: Array,
+    tunnel_x: Array,
+    tunnel_left: Array,
+    tunnel_right: Array,
+    tunnel_top: Array,
+    tunnel_bottom: Array,
+    tunnel_piece_start: Array,
+    tunnel_piece_end: Array,
+    tunnel_piece_removable: Array,
+    tunnel_none: Array,
+    tunnel_clear: float,
+    tunnel_station_reach: float,
+) -> Air:
+    sections = _sections(tunnel_x, tunnel_left, tunnel_right, tunnel_top, tunnel_bottom)
+    pieces = _pieces(tunnel_piece_start, tunnel_piece_end, tunnel_piece_removable)
+    found: dict[bool, list[Array]] = {True: [], False: []}
+    if (tunnel_none == 1).all():
+        none = np.full((*x_face.shape, 1), OPEN)
+        return Air(none, none, np.zeros(x_face.shape))
+    for side, section in enumerate(sections):
+        for box in range(3):
+            ends = x_face + boxes.front[box], x_face + boxes.rear[box]
+            need = boxes.sides[box][side]
+            for unbolts in (True, False):
+                air = _clearance(*ends, need, tunnel_x, section, pieces[unbolts], tunnel_clear)
+                found[unbolts].append(air)
+    whole = lambda parts: np.stack(np.broadcast_arrays(*parts), axis=-1)
+    unseen = _unseen(boxes, x_face, tunnel_x, pieces, tunnel_station_reach)
+    return Air(whole(found[True]), whole(found[False]), unseen)
+
+
+def _pieces(start: Array, end: Array, removable: Array) -> dict[bool, list[tuple[float, float]]]:
+    """The stretches that unbolt and those that do not."""
+    found: dict[bool, list[tuple[float, float]]] = {True: [], False: []}
+    for a, b, flag in zip(start.ravel(), end.ravel(), removable.ravel(), strict=True):
+        found[bool(flag == 1)].append((float(a), float(b)))
+    return found
+
+
+def _clearance(
+    front: Array,
+    rear: Array,
+    side: Array,
+    stations: Array,
+    section: Array,
+    pieces: list[tuple[float, float]],
+    comfortable: float,
+) -> Array:
+    """Clearance of one side of one box over some pieces of the tunnel, `(builds, draws)`.
+
+    Exact for every draw of a build that anywhere comes nearer than `comfortable` to the narrowest
+    station; else the clearance to that station stands, no more than the true one; nominal is exact.
+    """
+    shape = np.broadcast_shapes(front.shape, rear.shape, side.shape, section.shape[:2])
+    if not pieces:
+        return np.full((1, 1), OPEN)
+    found = np.broadcast_to(section.min(axis=-1) - side, shape).copy()
+    with np.errstate(invalid="ignore"):
+        near = (found < comfortable).any(axis=1) | np.isnan(found).any(axis=1)
+    for rows, columns in ((near, slice(None)), (~near, slice(0, 1))):
+        if rows.any():
+            pick = lambda a, r=rows, c=columns: np.broadcast_to(a, shape)[r][:, c, None]
+            part = section[:, columns] if section.shape[1] > 1 else section
+            if part.shape[0] > 1:
+                part = part[rows]
+            at = stations[rows] if stations.shape[0] > 1 else stations
+            ends = pick(front), pick(rear)
+            worst = [
+                deepest(np.maximum(ends[0], a), np.minimum(ends[1], b), pick(side), at, part)[..., 0]
+                for a, b in pieces
+            ]
+            found[rows, columns] = np.minimum(-np.maximum.reduce(worst), OPEN)
+    return found
+
+
+def _unseen(
+    boxes: Boxes,
+    x_face: Array,
+    stations: Array,
+    pieces: dict[bool, list[tuple[float, float]]],
+    reach: float,
+) -> Array:
+    """1 where a part of the housing is under a piece of tunnel that no station describes."""
+    first, last = stations[..., 0] - reach, stations[..., -1] + reach
+    no_bell = boxes.sides[0][0] <= -OPEN / 2
+    front = x_face + np.where(no_bell, boxes.front[1], boxes.front[0])
+    rear = x_face + boxes.rear[2]
+    open_: Array = np.zeros(np.broadcast_shapes(front.shape, rear.shape))
+    for a, b in (*pieces[True], *pieces[False]):
+        start, end = np.maximum(front, a), np.minimum(rear, b)
+        out = (end > start + SAME) & ((start < first - SAME) | (end > last + SAME))
+        open_ = np.where(out | np.isnan(first), 1.0, open_)
+    return unknown_where(open_, front, rear)
+
+
+@quantity("mm", "room above the housing for a lift, at its worst place, to the tight clearance")
+def tunnel_lift_room(tunnel_air: Air, tunnel_tight: float) -> Array:
+    """Of the top's three places, whichever is over; a place rises at most about as the mount does."""
+    count = tunnel_air.cover.shape[-1]
+    if count < 12:
+        return np.full((1, 1), OPEN)
+    top = slice(6, 9)
+    air = np.minimum(tunnel_air.cover[..., top], tunnel_air.fixed[..., top]).min(axis=-1)
+    return np.maximum(air - tunnel_tight, 0.0)
+
+
+@quantity("mm", "what the lift takes from the air above the tail")
+def tunnel_lift_taken(output_rise: Array) -> Array:
+    return np.maximum(output_rise, 0.0)
+
+
+def _short(air: Array, tight: float) -> Array:
+    return np.maximum(tight - air, 0.0)
+
+
+@decision("Ease or cut the tunnel's cover", "tunnel cover", "panel cut", hours=3.0, hours_per_mm=0.05,
+          cost=10.0, words="{figure} in all, {tunnel_places}")  # fmt: skip
+def cover_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
+    return Ask(_short(tunnel_air.cover, tunnel_tight).sum(axis=-1))
+
+
+@decision("Ease or cut the tunnel", "tunnel", "body cut", hours=3.0, hours_per_mm=0.05, cost=10.0,
+          words="{figure} in all, {tunnel_places}")  # fmt: skip
+def tunnel_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
+    return Ask(_short(tunnel_air.fixed, tunnel_tight).sum(axis=-1))
+
+
+def _after(air: Array, eased: Array, tight: float) -> Array:
+    """Air after easing each place by its share of what was eased in all."""
+    short = _short(air, tight)
+    whole = short.sum(axis=-1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = np.where(whole > SAME, np.minimum(eased / whole, 1.0), 0.0)
+    return (air + short * share[..., None]).min(axis=-1)
+
+
+@check(
+    "Does the housing clear the tunnel?",
+    "mm",
+    AtLeast(clear=10.0, tight=6.0),
+    "A housing against the tunnel drums, and cooks the floor.",
+    criterion="fit",
+    words={"tight": "{tunnel} to the tunnel at the closest", "clash": "{tunnel} to the tunnel at the closest"},
+)
+def tunnel(
+    tunnel_air: Air,
+    cover_eased: Array,
+    tunnel_eased: Array,
+    tunnel_lift_taken: Array,
+    tunnel_none: Array,
+    tunnel_tight: float,
+) -> Reading:
+    """Open where a part is at no station, unless a part that is known clashes already."""
+    cover = _after(tunnel_air.cover, cover_eased, tunnel_tight)
+    fixed = _after(tunnel_air.fixed, tunnel_eased, tunnel_tight)
+    air = np.minimum(cover, fixed)
+    lifted = tunnel_lift_room_after(tunnel_air, tunnel_lift_taken)
+    air = np.minimum(air, lifted)
+    known_clash = air < tunnel_tight - SAME
+    air = np.where((tunnel_air.unseen > 0) & ~known_clash, np.nan, air)
+    applies = np.where(tunnel_none == 1, 0.0, np.where(air >= OPEN / 2, 0.0, 1.0))
+    return Reading(air, air, air, np.where(np.isnan(air) & (applies != 0), np.nan, applies))
+
+
+def tunnel_lift_room_after(air: Air, taken: Array) -> Array:
+    """Air above the housing with the lift taken from it [mm]; OPEN where nothing is lifted.
+
+    >>> one = np.full((1, 1, 12), 20.0)
+    >>> tunnel_lift_room_after(Air(one, one, np.zeros((1, 1))), np.array([[5.0]])).tolist()
+    [[15.0]]
+    """
+    if air.cover.shape[-1] < 12:
+        return np.full((1, 1), OPEN)
+    above = np.minimum(air.cover[..., 6:9], air.fixed[..., 6:9]).min(axis=-1)
+    return np.where(taken > SAME, above - taken, OPEN)
+
+
+# ---- what the seat has to mind ------------------------------------------------------------------------
+
+
+def _harm(x: Array, front: Array, rear: Array, start: Array, end: Array, need: Array, stations: Array, section: Array) -> Array:
+    a, b = np.maximum(x + front, start), np.minimum(x + rear, end)
+    return np.maximum(deepest(a, b, need, stations[..., 0, :], section[..., 0, :]), 0.0)
+
+
+def _breaks(front: Array, rear: Array, start: Array, end: Array, need: Array, stations: Array, section: Array) -> tuple[Array, ...]:
+    """Where the slope of the tunnel's harm may change, as positions of the front face.
+
+    Ends of the box at stations or at the ends of the piece; where the section at either end passes the
+    need (harm begins), the section of another station, or the section at the other end.
+    """
+    found = [p - e for p in (start, end) for e in (front, rear)]
+    count = stations.shape[-1]
+    lines = []
+    for k in range(count):
+        found += [stations[..., k] - front, stations[..., k] - rear]
+    for k in range(count - 1):
+        run = stations[..., k + 1] - stations[..., k]
+        slope = (section[..., k + 1] - section[..., k]) / run
+        lines.append((slope, section[..., k] - slope * stations[..., k]))
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for level in (need, *(section[..., m] for m in range(count))):
+                at = stations[..., k] + (level - section[..., k]) / slope
+                at = np.where(np.isfinite(at), at, stations[..., k])
+                found += [at - front, at - rear]
+    for i, (slope, base) in enumerate(lines):
+        for other, base_other in lines[i:]:
+            with np.errstate(divide="ignore", invalid="ignore"):
+                at = (base_other + other * rear - base - slope * front) / (slope - other)
+                found.append(np.where(np.isfinite(at), at, stations[..., 0]))
+    finite = [np.where(np.isfinite(f), f, stations[..., 0]) for f in np.broadcast_arrays(*found)]
+    return tuple(finite)
+
+
+@seat_bound
+def tunnel_bounds(
+    boxes: Boxes,
+    tunnel_x: Array,
+    tunnel_left: Array,
+    tunnel_right: Array,
+    tunnel_top: Array,
+    tunnel_bottom: Array,
+    tunnel_piece_start: Array,
+    tunnel_piece_end: Array,
+    tunnel_piece_removable: Array,
+    tunnel_none: Array,
+    tunnel_tight: float,
+) -> list[Bound]:
+    """One bound for each side of each box and each piece of the tunnel that it may come near."""
+    if (tunnel_none == 1).all():
+        return []
+    sections = _sections(tunnel_x, tunnel_left, tunnel_right, tunnel_top, tunnel_bottom)
+    pieces = _pieces(tunnel_piece_start, tunnel_piece_end, tunnel_piece_removable)
+    bounds = []
+    for side, section in zip(SIDES, sections, strict=True):
+        for box, name in enumerate(("bell", "case", "tail")):
+            need = boxes.sides[box][SIDES.index(side)] + tunnel_tight
+            with np.errstate(invalid="ignore"):
+                idle = need <= section.min(axis=-1)
+            if np.all(idle | np.isnan(need) | np.isnan(section).all(axis=-1)):
+                continue
+            for unbolts, decision_ in ((True, "cover_eased"), (False, "tunnel_eased")):
+                for start, end in pieces[unbolts]:
+                    args = (
+                        boxes.front[box], boxes.rear[box], np.asarray(start), np.asarray(end),
+                        need, tunnel_x, section,
+                    )  # fmt: skip
+                    place = f"tunnel, {side} of the {name}"
+                    bounds.append(Bound("face", decision_, place, _breaks, _harm, args, idle))
+    return bounds
