@@ -11,17 +11,16 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from compare import saving
-from compare.judge.rules import AtLeast, AtMost, Own, Rule, Rulebook
-from compare.judge.value import DEFAULT_WEIGHTS, MEANINGS
+from compare.judge.rules import AtLeast, AtMost, Option, Own, Rule, Rulebook
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.read.catalogue import catalogue_table, mark_term, parts_table
 from compare.read.cells import find_unit, is_unknown, parse, read_choice
+from compare.read.measured import COLUMNS as MEASURED
 from compare.read.sheet import Sheet, read_bytes, sheet_of, split_head
 from compare.topics import all_topics
 from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
-    CRITERIA,
     DEFAULT_HALF_WIDTH,
     OUTCOMES,
     PART_COLUMNS,
@@ -124,7 +123,8 @@ def blank_car() -> str:
         elif section == "limits":
             lines += ["# Any limit of the reference page, for instance:", "# end_gap_tight = 2"]
         elif section == "weights":
-            lines += [f"# {c} = {DEFAULT_WEIGHTS[c]:g}    # {MEANINGS[c]}" for c in CRITERIA]
+            criteria = Rulebook.from_topics(all_topics()).criteria
+            lines += [f"# {c.name} = {c.weight:g}    # {c.meaning}" for c in criteria]
         else:
             for term in CAR_KEYS:
                 if term.section == section:
@@ -155,7 +155,8 @@ def _example(term: Term) -> str:
         return f"{term.default:g}"
     low = 0.0 if math.isinf(term.low) else max(term.low, 0.0)
     high = 1000.0 if math.isinf(term.high) else term.high
-    return f"{low + (high - low) / 4:.3g}"
+    quarter = low + (high - low) / 4
+    return f"{round(quarter)}" if term.kind == "count" else f"{quarter:.3g}"
 
 
 SHAFT_DRAWING = """
@@ -536,25 +537,29 @@ def _possible(term: Term) -> str:
 def reference_page() -> str:
     """Every column, key, check, limit and operation, as Markdown."""
     book = Rulebook.from_topics(all_topics())
-    lines = [
-        "# Reference",
-        "",
-        "Made by `gearbox-compare reference`; do not edit by hand.",
-        "",
-        "## Catalogue columns",
-        "",
-        "| column | kind | unit | possible | what it is |",
-        "|---|---|---|---|---|",
-    ]
+    lines = ["# Reference", "", "Made by `gearbox-compare reference`; do not edit by hand."]
+    lines += [*_names_part(), *_checks_part(book), *_operations_part(book), *_words_part(book)]
+    return "\n".join(lines) + "\n"
+
+
+def _names_part() -> list[str]:
+    lines = ["", "## Catalogue columns", "", "| column | kind | unit | possible | what it is |"]
+    lines.append("|---|---|---|---|---|")
     for term in CATALOGUE_COLUMNS:
-        lines.append(
-            f"| `{term.name}` | {term.kind} | {term.unit or '–'} | {_possible(term)} | "
-            f"{term.meaning} |"
-        )
+        known = f"| `{term.name}` | {term.kind} | {term.unit or '–'} | {_possible(term)} |"
+        lines.append(f"{known} {term.meaning} |")
+    mark = "the owner's mark; `[weights] NAME` says what it counts"
+    lines.append(f"| `mark_NAME` | number | – | 0 to 10 | {mark} |")
     lines += ["", "## Columns of a parts file", "", "| column | what it is |", "|---|---|"]
     lines += [f"| `{t.name}` | {t.meaning} |" for t in PART_COLUMNS]
     lines += [
         "| any catalogue column | replaces the candidate's |",
+        "| `car.section.key` | replaces that key of the car, such as `car.clutch.hub_rear` |",
+        "",
+        "## Columns of a measured log",
+        "",
+        f"{', '.join(f'`{name}`' for name in MEASURED)}: `of` a gearbox, a part or `car`; "
+        "`dimension` a column, a key or a decision. The last value counts.",
         "",
         "## Keys of a car profile",
         "",
@@ -563,18 +568,22 @@ def reference_page() -> str:
     ]
     for term in CAR_KEYS:
         default = "–" if term.default is None else str(term.default)
-        lines.append(
-            f"| `{term.section}.{term.key}` | {term.kind} | {term.unit or '–'} | "
-            f"{_possible(term)} | {default} | {term.meaning} |"
-        )
-    lines += [
-        "",
-        "`[gearbox]` takes the catalogue's columns, `[limits]` the limits below, `[weights]` the "
-        "criteria.",
-        "",
-        "## Checks",
-        "",
-    ]
+        known = f"| `{term.section}.{term.key}` | {term.kind} | {term.unit or '–'} |"
+        lines.append(f"{known} {_possible(term)} | {default} | {term.meaning} |")
+    lines.append("")
+    told = "`[gearbox]` takes the catalogue's columns, `[limits]` the limits below,"
+    return [*lines, f"{told} `[weights]` the criteria and the owner's marks.", ""]
+
+
+KINDS_OF_CHECKS = {
+    "fit": "fit (does it go together)",
+    "road": "road (is it safe to drive)",
+    "wish": "wish (comfort, taste, money)",
+}
+
+
+def _checks_part(book: Rulebook) -> list[str]:
+    lines = ["## Checks", ""]
     for rule in book.checks:
         feeds = ", ".join(f"`{n}`" for n in sorted(book.feeds(rule.name)))
         lines += [
@@ -583,45 +592,39 @@ def reference_page() -> str:
             f"{rule.question} {rule.reason}",
             "",
             f"- limit: {_limit_words(rule)}{' [' + rule.unit + ']' if rule.unit else ''}",
-            f"- unmeasured: {'measure first' if rule.decides else 'said, but does not decide'}",
-            f"- put right by: "
-            f"{', '.join(book.rules[w].meaning.lower() for w in rule.resolved_by) or 'nothing'}",
+            f"- kind: {KINDS_OF_CHECKS[rule.kind]}",
             f"- fed by: {feeds}",
             "",
         ]
     lines += ["## Limits", "", "| limit | default | unit | why |", "|---|---|---|---|"]
-    lines += [
+    return lines + [
         f"| `{limit.name}` | {limit.default:g} | {limit.unit or '–'} | {limit.why} |"
         for limit in book.limits.values()
     ]
-    lines += [
-        "",
-        "## Operations",
-        "",
-        "Hours and money are common practice, no source.",
-        "",
-        "| operation | on | undo | tool | hours | material |",
-        "|---|---|---|---|---|---|",
-    ]
-    for rule in book.works:
-        hours = f"{rule.hours:g}" + (
-            f" + {rule.hours_per_mm:g} per mm" if rule.hours_per_mm else ""
-        )
-        lines.append(
-            f"| {rule.meaning} | {rule.on} | {rule.undo} | {rule.tool} | {hours} | {rule.cost:g} |"
-        )
-    lines += [
-        "",
-        "## Words",
-        "",
-        f"- undo scale: {' · '.join(UNDO_STEPS)}",
-        f"- outcomes: {' · '.join(OUTCOMES)}",
-    ]
+
+
+def _operations_part(book: Rulebook) -> list[str]:
+    lines = ["", "## Operations", "", "Hours and money are common practice, no source.", ""]
+    lines += ["| operation | on | undo | tool | hours | material |", "|---|---|---|---|---|---|"]
+    for rule in book.decisions:
+        for what in rule.options or (rule,):
+            hours = f"{what.hours:g}"
+            if per_mm := getattr(what, "hours_per_mm", 0.0):
+                hours += f" + {per_mm:g} per mm"
+            words = what.operation if isinstance(what, Option) else what.meaning
+            if words:
+                lines.append(
+                    f"| {words} | {what.on or rule.on} | {what.undo} | {what.tool} | {hours} | "
+                    f"{what.cost:g} |"
+                )
+    return lines
+
+
+def _words_part(book: Rulebook) -> list[str]:
+    lines = ["", "## Words", "", f"- undo scale: {' · '.join(UNDO_STEPS)}"]
+    lines.append(f"- outcomes: {' · '.join(OUTCOMES)}")
     for kind, halves in DEFAULT_HALF_WIDTH.items():
         unit = "°" if kind == "angle" else "mm"
-        lines.append(
-            f"- doubt of a {kind} that states none: "
-            + ", ".join(f"{s} ±{h:g} {unit}" for s, h in halves.items())
-        )
-    lines += [f"- `{c}` (weight {DEFAULT_WEIGHTS[c]:g}): {MEANINGS[c]}" for c in CRITERIA]
-    return "\n".join(lines) + "\n"
+        stated = ", ".join(f"{s} ±{h:g} {unit}" for s, h in halves.items())
+        lines.append(f"- doubt of a {kind} that states none: {stated}")
+    return lines + [f"- `{c.name}` (weight {c.weight:g}): {c.meaning}" for c in book.criteria]
