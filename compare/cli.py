@@ -528,7 +528,7 @@ def _add(options: argparse.Namespace) -> int:
 
 def _reference(options: argparse.Namespace) -> int:
     from compare import saving
-    from compare.forms import reference_page
+    from compare.reference import reference_page
 
     page = reference_page()
     if options.write:

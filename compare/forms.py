@@ -11,36 +11,23 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from compare import saving
-from compare.judge.rules import AtLeast, AtMost, Option, Own, Rule, Rulebook
+from compare.judge.rules import Rule, Rulebook
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.read.catalogue import catalogue_table, mark_term, parts_table
 from compare.read.cells import find_unit, is_unknown, parse, read_choice
-from compare.read.measured import COLUMNS as MEASURED
 from compare.read.sheet import Sheet, read_bytes, sheet_of, split_head
 from compare.topics import all_topics
 from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
-    DEFAULT_HALF_WIDTH,
-    OUTCOMES,
     PART_COLUMNS,
     SECTIONS,
     SOURCES,
-    UNDO_STEPS,
     Term,
     catalogue_terms,
 )
 
-__all__ = [
-    "add",
-    "blank_car",
-    "blank_catalogue",
-    "blank_parts",
-    "measuring_guide",
-    "mend",
-    "reference_page",
-    "start",
-]
+__all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "mend", "start"]
 
 FILES = ("catalogue.csv", "catalogue.xlsx", "parts.csv", "car.toml", "measuring.md")
 FIRST_COLUMNS = (
@@ -123,8 +110,7 @@ def blank_car() -> str:
         elif section == "limits":
             lines += ["# Any limit of the reference page, for instance:", "# end_gap_tight = 2"]
         elif section == "weights":
-            criteria = Rulebook.from_topics(all_topics()).criteria
-            lines += [f"# {c.name} = {c.weight:g}    # {c.meaning}" for c in criteria]
+            lines += [f"# {c.name} = {c.weight:g}    # {c.meaning}" for c in _criteria()]
         else:
             for term in CAR_KEYS:
                 if term.section == section:
@@ -132,6 +118,10 @@ def blank_car() -> str:
                     how = f" {term.measure}" if term.measure else ""
                     lines.append(f"# {term.key} = {_example(term)}    # {term.meaning}{unit}.{how}")
     return "\n".join(lines) + "\n"
+
+
+def _criteria() -> list[Rule]:
+    return Rulebook.from_topics(all_topics()).criteria
 
 
 def _example(term: Term) -> str:
@@ -510,121 +500,3 @@ def _must_read_back(
                 )
             ]
         )
-
-
-# ---- reference -----------------------------------------------------------------------------------
-
-
-def _limit_words(rule: Rule) -> str:
-    if isinstance(rule.limit, AtLeast):
-        return f"clear ≥ {rule.limit.clear:g}, tight ≥ {rule.limit.tight:g}"
-    if isinstance(rule.limit, AtMost):
-        return f"clear ≤ {rule.limit.clear:g}, tight ≤ {rule.limit.tight:g}"
-    assert isinstance(rule.limit, Own)
-    return rule.limit.words
-
-
-def _possible(term: Term) -> str:
-    if term.choices:
-        return ", ".join(term.choices) + (", or a name" if term.other_text else "")
-    if math.isinf(term.low) and math.isinf(term.high):
-        return "–"
-    low = "" if math.isinf(term.low) else f"{term.low:g}"
-    high = "" if math.isinf(term.high) else f"{term.high:g}"
-    return f"{low} to {high}"
-
-
-def reference_page() -> str:
-    """Every column, key, check, limit and operation, as Markdown."""
-    book = Rulebook.from_topics(all_topics())
-    lines = ["# Reference", "", "Made by `gearbox-compare reference`; do not edit by hand."]
-    lines += [*_names_part(), *_checks_part(book), *_operations_part(book), *_words_part(book)]
-    return "\n".join(lines) + "\n"
-
-
-def _names_part() -> list[str]:
-    lines = ["", "## Catalogue columns", "", "| column | kind | unit | possible | what it is |"]
-    lines.append("|---|---|---|---|---|")
-    for term in CATALOGUE_COLUMNS:
-        known = f"| `{term.name}` | {term.kind} | {term.unit or '–'} | {_possible(term)} |"
-        lines.append(f"{known} {term.meaning} |")
-    mark = "the owner's mark; `[weights] NAME` says what it counts"
-    lines.append(f"| `mark_NAME` | number | – | 0 to 10 | {mark} |")
-    lines += ["", "## Columns of a parts file", "", "| column | what it is |", "|---|---|"]
-    lines += [f"| `{t.name}` | {t.meaning} |" for t in PART_COLUMNS]
-    lines += [
-        "| any catalogue column | replaces the candidate's |",
-        "| `car.section.key` | replaces that key of the car, such as `car.clutch.hub_rear` |",
-        "",
-        "## Columns of a measured log",
-        "",
-        f"{', '.join(f'`{name}`' for name in MEASURED)}: `of` a gearbox, a part or `car`; "
-        "`dimension` a column, a key or a decision. The last value counts.",
-        "",
-        "## Keys of a car profile",
-        "",
-        "| key | kind | unit | possible | default | what it is |",
-        "|---|---|---|---|---|---|",
-    ]
-    for term in CAR_KEYS:
-        default = "–" if term.default is None else str(term.default)
-        known = f"| `{term.section}.{term.key}` | {term.kind} | {term.unit or '–'} |"
-        lines.append(f"{known} {_possible(term)} | {default} | {term.meaning} |")
-    lines.append("")
-    told = "`[gearbox]` takes the catalogue's columns, `[limits]` the limits below,"
-    return [*lines, f"{told} `[weights]` the criteria and the owner's marks.", ""]
-
-
-KINDS_OF_CHECKS = {
-    "fit": "fit (does it go together)",
-    "road": "road (is it safe to drive)",
-    "wish": "wish (comfort, taste, money)",
-}
-
-
-def _checks_part(book: Rulebook) -> list[str]:
-    lines = ["## Checks", ""]
-    for rule in book.checks:
-        feeds = ", ".join(f"`{n}`" for n in sorted(book.feeds(rule.name)))
-        lines += [
-            f"### {rule.title}",
-            "",
-            f"{rule.question} {rule.reason}",
-            "",
-            f"- limit: {_limit_words(rule)}{' [' + rule.unit + ']' if rule.unit else ''}",
-            f"- kind: {KINDS_OF_CHECKS[rule.kind]}",
-            f"- fed by: {feeds}",
-            "",
-        ]
-    lines += ["## Limits", "", "| limit | default | unit | why |", "|---|---|---|---|"]
-    return lines + [
-        f"| `{limit.name}` | {limit.default:g} | {limit.unit or '–'} | {limit.why} |"
-        for limit in book.limits.values()
-    ]
-
-
-def _operations_part(book: Rulebook) -> list[str]:
-    lines = ["", "## Operations", "", "Hours and money are common practice, no source.", ""]
-    lines += ["| operation | on | undo | tool | hours | material |", "|---|---|---|---|---|---|"]
-    for rule in book.decisions:
-        for what in rule.options or (rule,):
-            hours = f"{what.hours:g}"
-            if per_mm := getattr(what, "hours_per_mm", 0.0):
-                hours += f" + {per_mm:g} per mm"
-            words = what.operation if isinstance(what, Option) else what.meaning
-            if words:
-                lines.append(
-                    f"| {words} | {what.on or rule.on} | {what.undo} | {what.tool} | {hours} | "
-                    f"{what.cost:g} |"
-                )
-    return lines
-
-
-def _words_part(book: Rulebook) -> list[str]:
-    lines = ["", "## Words", "", f"- undo scale: {' · '.join(UNDO_STEPS)}"]
-    lines.append(f"- outcomes: {' · '.join(OUTCOMES)}")
-    for kind, halves in DEFAULT_HALF_WIDTH.items():
-        unit = "°" if kind == "angle" else "mm"
-        stated = ", ".join(f"{s} ±{h:g} {unit}" for s, h in halves.items())
-        lines.append(f"- doubt of a {kind} that states none: {stated}")
-    return lines + [f"- `{c.name}` (weight {c.weight:g}): {c.meaning}" for c in book.criteria]

@@ -553,6 +553,15 @@ NOT_NEEDED = (
 # What a propeller shaft's length and ends are judged against: numbers of today's gearbox.
 NEEDED_OF_TODAY = ("length", "output_type")
 
+# Rules that the engine or the Report must know by name: what the seat is settled from, and what rows show.
+SEAT_INPUTS = ("depth_of_face", "thickness_low", "thickness_high", "most_shift")
+THICKNESS_WINDOWS = ("thickness_window", "thickness_window_clear")
+CRUISE_SPEED_OF_ENGINE, PULL_IN_TOP, CIRCUMFERENCE = "cruise_rpm", "top_gear_pull", "rolling_circumference"
+GEAR_FACTS = {
+    "speed_at_redline_kmh": "gear_redline_speed", "rpm_at_cruise": "gear_cruise_rpm",
+    "gradient_at_cruise_percent": "gear_gradient", "top_speed_kmh": "gear_top_speed",
+}  # fmt: skip
+
 # Occasions to measure, and where each dimension is had, by group of columns or section; with usual minutes.
 VISITS = ("at the seller's", "from the driver's seat", "under the car", "with the gearbox out", "at the bench")
 VISIT_OF_GROUP = {

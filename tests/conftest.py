@@ -21,19 +21,19 @@ def demo_files():
 
 @pytest.fixture(scope="session")
 def demo(demo_files):
-    from compare.judge.engine import compare
+    from compare.answer.compare import compare
     from compare.read.car import load_car
     from compare.read.catalogue import load_catalogue, load_parts
 
     catalogue, car, parts = demo_files
-    return compare(load_catalogue(catalogue), load_car(car), load_parts(parts), draws=400, seed=1)
+    return compare(load_catalogue(catalogue), load_car(car), load_parts(parts), draws=512, seed=1)
 
 
 @pytest.fixture(scope="session")
-def demo_tables(demo):
-    from compare.answer.report import Tables
+def demo_report(demo):
+    from compare.answer.report import make_report
 
-    return Tables(demo)
+    return make_report(demo)
 
 
 @pytest.fixture

@@ -10,8 +10,8 @@ import re
 import openpyxl
 import pytest
 
-from compare.answer.report import Tables
-from compare.judge.engine import compare
+from compare.answer.compare import compare
+from compare.answer.report import KEEP, make_report
 from compare.problems import InputError
 from compare.read.car import load_car, read_car
 from compare.read.catalogue import load_catalogue, load_parts
@@ -34,7 +34,7 @@ def written(rows, delimiter=","):
 
 def judged(path, demo_files):
     found = compare(load_catalogue(path), load_car(demo_files[1]), load_parts(demo_files[2]), draws=1)
-    tables = Tables(found)
+    tables = make_report(found)
     return [(r["candidate"], r["outcome"], r["score"]) for r in tables.ranking], [(c["candidate"], c["check"], c["value"]) for c in tables.checks]
 
 
@@ -115,7 +115,7 @@ def test_mixed_fractions_of_an_inch_give_the_same(demo_files, tmp_path):
     other.write_text(written(fractions), encoding="utf-8")
     results = []
     for path in (one, other):
-        tables = Tables(compare(load_catalogue(path), load_car(demo_files[1]), draws=1))
+        tables = make_report(compare(load_catalogue(path), load_car(demo_files[1]), draws=1))
         results.append(([(r["candidate"], r["outcome"]) for r in tables.ranking], [(c["candidate"], c["check"], c["value"]) for c in tables.checks]))
     same(results[0], results[1])
 
@@ -181,21 +181,21 @@ def hostile_catalogue(tmp_path):
 def test_hostile_cells_stay_data_on_the_terminal_and_in_json(demo_files, tmp_path):
     table = load_catalogue(hostile_catalogue(tmp_path))
     assert table.names[0].startswith("=HYPERLINK")
-    tables = Tables(compare(table, load_car(demo_files[1]), draws=5))
+    tables = make_report(compare(table, load_car(demo_files[1]), draws=5))
     for color in (False, True):
-        text = rank_report(tables, [], [], width=100, color=color)
+        text = rank_report(tables, width=100, color=color)
         assert "[red]boo" in text and "\x1b[31mred" not in text and "\\x1b[31mred" in text and "\u202e" not in text and ":smile:" in text
         assert "\x00" not in text
-    content = json.dumps(document(tables, [], []))
+    content = json.dumps(document(tables))
     assert json.loads(content)["ranking"]
 
 
 def test_hostile_cells_stay_text_in_every_sheet(demo_files, tmp_path):
     from compare.report.workbook import write_workbook
 
-    tables = Tables(compare(load_catalogue(hostile_catalogue(tmp_path)), load_car(demo_files[1]), draws=5))
+    tables = make_report(compare(load_catalogue(hostile_catalogue(tmp_path)), load_car(demo_files[1]), draws=5))
     path = tmp_path / "h.xlsx"
-    write_workbook(path, tables, [], [])
+    write_workbook(path, tables)
     book = openpyxl.load_workbook(path)
     seen = 0
     for sheet in book.worksheets:
@@ -215,7 +215,6 @@ def test_hostile_names_on_whole_candidates_stay_text_in_charts_comments_and_prop
     """The demo's rows under hostile names, so that layouts, orders and charts are made of them too."""
     import zipfile
 
-    from compare.answer.visits import dimensions, judged_over_range
     from compare.report.terminal import detail_report
     from compare.report.workbook import write_workbook
 
@@ -225,9 +224,9 @@ def test_hostile_names_on_whole_candidates_stay_text_in_charts_comments_and_prop
     source = tmp_path / "whole.csv"
     source.write_text(written(rows), encoding="utf-8")
     car = read_car(demo_files[1].read_text(encoding="utf-8").replace("Pellow 15-cwt van, 1959", "=1+1 [red]van"))
-    tables = Tables(compare(load_catalogue(source), car, draws=20))
+    tables = make_report(compare(load_catalogue(source), car, draws=20))
     path = tmp_path / "whole.xlsx"
-    write_workbook(path, tables, dimensions(tables.assessment), judged_over_range(tables.assessment))
+    write_workbook(path, tables)
     with zipfile.ZipFile(path) as archive:
         for name in archive.namelist():
             data = archive.read(name).decode("utf-8", "replace")
@@ -248,7 +247,7 @@ def test_na_and_none_are_names(demo_files, tmp_path):
 def test_only_names_and_ratios_still_rank_and_say_what_is_missing(demo_files, tmp_path):
     path = tmp_path / "short.csv"
     path.write_text("name,ratio_1,ratio_4,ratio_5\nTall,3.5,1,0.65\nShort,3.5,1,\nGood,3.5,1,0.8\n", encoding="utf-8")
-    tables = Tables(compare(load_catalogue(path), load_car(demo_files[1]), draws=10))
+    tables = make_report(compare(load_catalogue(path), load_car(demo_files[1]), draws=10))
     assert [r["candidate"] for r in tables.ranking][:2] == ["Good", "Tall"] or tables.ranking[0]["candidate"] == "Good"
     for row in tables.ranking:
         assert row["outcome"] == "measure first"
@@ -264,8 +263,8 @@ def test_a_profile_without_a_section_still_ranks(demo, demo_files, section):
     text = demo_files[1].read_text(encoding="utf-8")
     cut = re.sub(rf"(?ms)^\[{section}\]\n.*?(?=^\[|\Z)", "", text)
     assert cut != text
-    found = Tables(compare(demo.builds.catalogue, read_car(cut), demo.builds.parts, draws=5))
-    assert len(found.ranking) == len(demo.order)
+    found = make_report(compare(demo.builds.catalogue, read_car(cut), demo.builds.parts, draws=5))
+    assert len([r for r in found.ranking if r["candidate"] != KEEP]) == len(demo.order)
     opened = {c["check"] for c in found.checks if c["verdict"] == "unmeasured"}
     assert opened, section
     for row in found.ranking:
@@ -282,7 +281,7 @@ def test_an_unknown_that_only_the_remedy_needs_is_asked_for(demo, demo_files, tm
         row[at] = "?"
     path = tmp_path / "c.csv"
     path.write_text(written(rows), encoding="utf-8")
-    tables = Tables(compare(load_catalogue(path), demo.car, draws=20))
+    tables = make_report(compare(load_catalogue(path), demo.car, draws=20))
     cotter = next(r for r in tables.ranking if r["candidate"] == "Cotter 5")
     assert cotter["outcome"] == "measure first" and f"mount_tilt: {column}" in cotter["unmeasured"]
     level = next(r for r in tables.ranking if r["candidate"] == "Tarn 5A")
@@ -290,7 +289,7 @@ def test_an_unknown_that_only_the_remedy_needs_is_asked_for(demo, demo_files, tm
 
 
 def test_an_empty_profile_ranks_by_ratios(demo):
-    found = Tables(compare(demo.builds.catalogue, read_car(""), draws=5))
+    found = make_report(compare(demo.builds.catalogue, read_car(""), draws=5))
     assert all(r["outcome"] == "measure first" for r in found.ranking)
 
 

@@ -21,7 +21,10 @@ from compare.judge.engine import Item, Result
 from compare.judge.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
 from compare.said import Said, joined
 from compare.vocabulary import (
+    CRUISE_SPEED_OF_ENGINE,
+    GEAR_FACTS,
     OUTCOMES,
+    THICKNESS_WINDOWS,
     UNDO_STEPS,
     VERDICTS,
     car_terms_by_name,
@@ -322,7 +325,7 @@ class Maker:
                 "value": known(a.value[build], 2),
                 "value_low": known(a.value_low[build], 2),
                 "value_high": known(a.value_high[build], 2),
-                "cruise_rpm": self.fact("cruise_rpm", at, 0),
+                "cruise_rpm": self.fact(CRUISE_SPEED_OF_ENGINE, at, 0),
                 "undo": UNDO_STEPS[step],
                 "cut_mm": round(float(cuts[step]), 2) if step else 0.0,
                 "cost": known(a.cost[build], 2),
@@ -431,7 +434,7 @@ class Maker:
         step = int(fitted.deepest[at, 0])
         pick = lambda array: float(fitted.pick(array)[at, 0])
         names = fitted.names
-        window, clear = names["thickness_window"], names["thickness_window_clear"]
+        window, clear = (names[n] for n in THICKNESS_WINDOWS)
         planned = a.figures.seat
         assert planned is not None
         thickness = planned.thickness[build, 0]
@@ -459,24 +462,17 @@ class Maker:
     def gear_rows(self, at: int, result: Result, candidate: str) -> list[Row]:
         names = result.names
         wide = lambda name: np.broadcast_to(np.asarray(names[name]), (*result.shape, 8))[at, 0]
-        ratios, redline, rpm = wide("ratios"), wide("gear_redline_speed"), wide("gear_cruise_rpm")
-        gradient, top = wide("gear_gradient"), wide("gear_top_speed")
+        ratios = wide("ratios")
+        shown = {key: wide(name) for key, name in GEAR_FACTS.items()}
         redline_rpm = float(np.asarray(names["engine_redline"])[0, 0])
         rows = []
         for gear in np.flatnonzero(~np.isnan(ratios)).tolist():
             last = gear == 7 or math.isnan(ratios[gear + 1])
             after = math.nan if last else ratios[gear + 1] / ratios[gear] * redline_rpm
             rows.append(
-                {
-                    "candidate": candidate,
-                    "gear": gear + 1,
-                    "ratio": round(float(ratios[gear]), 4),
-                    "speed_at_redline_kmh": known(redline[gear], 2),
-                    "rpm_at_cruise": known(rpm[gear], 1),
-                    "rpm_after_upshift": known(after, 0),
-                    "gradient_at_cruise_percent": known(gradient[gear], 2),
-                    "top_speed_kmh": known(top[gear], 1),
-                }
+                {"candidate": candidate, "gear": gear + 1, "ratio": round(float(ratios[gear]), 4)}
+                | {key: known(values[gear], 2) for key, values in shown.items()}
+                | {"rpm_after_upshift": known(after, 0)}
             )
         return rows
 
@@ -532,8 +528,6 @@ def units_by_name(a: Assessment) -> dict[str, str]:
     units |= {f"car_mount_zone_{end}": "mm" for end in ("start", "end")}
     for rule in a.engine.book.rules.values():
         units[rule.name] = rule.unit
-    counts = {"driven_to_order", "parts_inside", "top_speed_gear", "best_pull_gear"}
-    units |= dict.fromkeys(counts, "count")
     seat = {"engine_shift": "mm", "adapter_thickness": "mm"}
     return units | seat | {"total_cost": "money", "budget": "money", "total_hours": "h"}
 
@@ -622,7 +616,7 @@ def keep_row(a: Assessment, rank: int) -> Row:
     return {
         "rank": rank + 1, "candidate": KEEP, "build": "", "outcome": "as the car is today", "firm": True,
         "score": round(a.keep_value, 1), "value": known(a.keep_value, 2), "value_low": known(a.keep_value, 2),
-        "value_high": known(a.keep_value, 2), "cruise_rpm": known(result.value("cruise_rpm", 0), 0),
+        "value_high": known(a.keep_value, 2), "cruise_rpm": known(result.value(CRUISE_SPEED_OF_ENGINE, 0), 0),
         "undo": UNDO_STEPS[0], "cut_mm": 0.0, "cost": 0.0, "hours": 0.0, "why": Said("nothing to do"),
         "chance_first": known(a.chance_first[-1], 4) if a.draws else None, "utility": {
             c: known(u) for c, u in zip(a.engine.criteria, result.utility[0, 0], strict=True)},
@@ -684,7 +678,8 @@ def waiting_rows(a: Assessment, maker: Maker) -> list[Row]:
         for owner, name in a.deciding.get(build, []):
             if owner == "car":
                 counts[name] = counts.get(name, 0) + 1
-    return [{"name": n, "candidates": c, "all": c == len(maker.shown)} for n, c in counts.items()]
+    hopeful = sum(int(a.outcome[b]) != labels.RULED_OUT for b in maker.shown)
+    return [{"name": n, "candidates": c, "all": c >= hopeful} for n, c in counts.items()]
 
 
 def not_judged_rows(a: Assessment) -> list[Row]:

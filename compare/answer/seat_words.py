@@ -12,6 +12,7 @@ from compare.judge.engine import Result
 from compare.judge.rules import SAME
 from compare.said import Said, joined
 from compare.topics.thickness import WINDOW_CHECKS
+from compare.vocabulary import SEAT_INPUTS, THICKNESS_WINDOWS
 
 __all__ = ["shift_window", "window_said"]
 
@@ -27,7 +28,7 @@ def window_said(result: Result, at: int) -> Said:
 
 def _thickness_said(result: Result, at: int) -> Said:
     """The window of adapter thickness, or which two checks exclude each other and by how much."""
-    window, clear = result.names["thickness_window"], result.names["thickness_window_clear"]
+    window, clear = (result.names[n] for n in THICKNESS_WINDOWS)
     low, high = _at(result, window.low, at), _at(result, window.high, at)
     by = [WINDOW_CHECKS[int(_at(result, i, at))].replace("_", " ") for i in (window.low_by, window.high_by)]
     values: dict[str, Any] = {
@@ -59,13 +60,13 @@ def _thickness_said(result: Result, at: int) -> Said:
 
 
 def _most_shift(result: Result, at: int) -> float:
-    found = result.value("most_shift", at)
+    found = result.value(SEAT_INPUTS[3], at)
     return 0.0 if math.isnan(found) else found
 
 
 def _place(result: Result, at: int) -> tuple[float, float, float]:
     """(x of the face with the engine where it is, shift taken, most shift)."""
-    plain = result.value("depth_of_face", at) + result.value("adapter_thickness", at)
+    plain = result.value(SEAT_INPUTS[0], at) + result.value("adapter_thickness", at)
     return plain, result.value("engine_shift", at), _most_shift(result, at)
 
 

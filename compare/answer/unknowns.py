@@ -65,7 +65,8 @@ def deciding_unknowns(a: Assessment, goes: Array) -> dict[int, list[tuple[str, s
     open_builds = np.flatnonzero(np.isnan(a.chance))
     for build in open_builds[:MOST_BUILDS].tolist():
         found[build] = _open(a, build)
-    sure = (a.chance >= 0.05) & (np.nan_to_num(goes) < 1).any(axis=1)
+    fails = (np.nan_to_num(goes) < 1).any(axis=1) | (a.draws == 0)
+    sure = (a.chance >= 0.05) & fails
     car_unknown = unknown_keys(a)
     some = [
         b for b in np.flatnonzero(sure).tolist() if car_unknown or unknown_columns(a, b)

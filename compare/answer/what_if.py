@@ -9,19 +9,29 @@ from typing import Any
 
 import numpy as np
 
-from compare.judge.engine import Assessment, compare
+from compare.answer.compare import Assessment, compare
+from compare.answer.report import KEEP
 from compare.problems import CellError, InputError, Problem
 from compare.read.car import Car
 from compare.read.cells import parse, parse_tyre
-from compare.vocabulary import OUTCOMES, car_terms_by_name
+from compare.vocabulary import (
+    CIRCUMFERENCE,
+    CRUISE_SPEED_OF_ENGINE,
+    OUTCOMES,
+    PULL_IN_TOP,
+    car_terms_by_name,
+)
 
 __all__ = ["combinations"]
 
 MOST = 500
+AS_IT_IS = "as the car is today"
 
 
 def combinations(a: Assessment, axles: Sequence[str], tyres: Sequence[str], cruises: Sequence[str], *, top: int = 5) -> list[dict[str, Any]]:
-    """Rows for every combination, the best `top` candidates of each, nominal values; the best one marked.
+    """Rows for every combination, the best `top` candidates of each and today's gearbox; the best one marked.
+
+    Nominal values.
 
     Raises InputError for a value that cannot be read, and when there are too many combinations.
     """
@@ -54,27 +64,39 @@ def combinations(a: Assessment, axles: Sequence[str], tyres: Sequence[str], crui
     for (_, axle), (tyre_text, tyre), (_, cruise) in product(axle_values, tyre_values, cruise_values):
         car = _changed(a.car, axle, tyre, cruise)
         one = compare(a.builds.catalogue, car, a.builds.parts, draws=1, seed=a.seed)
-        best = [int(b) for b in one.order[:top]]
-        result = one.nominal(best)
-        circumference = float(np.asarray(result.names["rolling_circumference"])[0, 0])
-        for at, build in enumerate(best):
-            pull = float(np.broadcast_to(result.names["top_gear_pull"], result.shape)[at, 0])
-            rpm = float(np.broadcast_to(result.names["cruise_rpm"].value, result.shape)[at, 0])
-            rows.append(
-                {
-                    "axle": car.values["axle_ratio"].nominal if "axle_ratio" in car.values else float("nan"),
-                    "tyre": tyre_text or f"{circumference:.0f} mm round",
-                    "cruise_kmh": car.values["cruise_speed"].nominal if "cruise_speed" in car.values else float("nan"),
-                    "candidate": one.builds.candidate_name(build),
-                    "build": one.builds.name(build),
-                    "cruise_rpm": None if np.isnan(rpm) else round(rpm, 0),
-                    "pull_percent": None if np.isnan(pull) else round(pull, 2),
-                    "outcome": OUTCOMES[one.outcome[build]],
-                    "score": round(float(one.score[build]), 1),
-                    "best": at == 0,
-                }
-            )
+        rows += _rows_of(one, car, tyre_text, top)
     return rows
+
+
+def _rows_of(one: Assessment, car: Car, tyre_text: str, top: int) -> list[dict[str, Any]]:
+    """The best `top` candidates of one combination, and today's gearbox, best first."""
+    best = [int(b) for b in one.order[:top]]
+    result = one.run(best)
+    circumference = float(np.asarray(result.names[CIRCUMFERENCE])[0, 0])
+    rounded = lambda value, digits: None if np.isnan(value) else round(value, digits)
+    number = lambda name: car.values[name].nominal if name in car.values else float("nan")
+    same = {
+        "axle": number("axle_ratio"),
+        "tyre": tyre_text or f"{circumference:.0f} mm round",
+        "cruise_kmh": number("cruise_speed"),
+    }
+
+    def row(candidate: str, build: str, source: Any, at: int, outcome: str, value: float) -> dict[str, Any]:
+        return same | {
+            "candidate": candidate, "build": build,
+            "cruise_rpm": rounded(source.value(CRUISE_SPEED_OF_ENGINE, at), 0),
+            "pull_percent": rounded(source.value(PULL_IN_TOP, at), 2),
+            "outcome": outcome, "value": round(float(value), 1),
+        }  # fmt: skip
+
+    rows = [
+        row(one.builds.candidate_name(b), one.builds.name(b), result, at, OUTCOMES[one.outcome[b]], one.value[b])
+        for at, b in enumerate(best)
+    ]
+    if one.today is not None:
+        rows.append(row(KEEP, "", one.today.result, 0, AS_IT_IS, one.keep_value))
+    rows.sort(key=lambda r: -r["value"])
+    return [r | {"best": at == 0} for at, r in enumerate(rows)]
 
 
 def _tyre(text: str) -> Any:

@@ -14,7 +14,7 @@ import numpy as np
 from compare.judge import seat
 from compare.judge.planned_seat import Planned, plan_seat
 from compare.judge.rules import SAME, Ask, Options, Rule
-from compare.vocabulary import UNDO_STEPS
+from compare.vocabulary import SEAT_INPUTS, UNDO_STEPS
 
 __all__ = ["Figures", "Fitted", "Found", "Plan", "Written"]
 
@@ -69,7 +69,7 @@ class Found:
 
     def _plate(self, names: Mapping[str, Any]) -> Array:
         """The plan's thickness where it is a choice, else the plate as it is."""
-        low = np.asarray(names["thickness_low"])
+        low = np.asarray(names[SEAT_INPUTS[1]])
         planned = self.figures.seat
         if planned is None:
             return low
@@ -150,10 +150,7 @@ class Fitted(Found):
     def seat(
         self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
     ) -> seat.Seat:
-        solved = seat.solve(
-            bounds, names["depth_of_face"], names["thickness_low"], names["thickness_high"],
-            names["most_shift"], shape,
-        )  # fmt: skip
+        solved = seat.solve(bounds, *(names[n] for n in SEAT_INPUTS), shape)
         return self._seat(solved.thickness, solved.shift, shape)
 
 
@@ -197,10 +194,8 @@ class Plan(Fitted):
     def seat(
         self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
     ) -> seat.Seat:
-        planned = plan_seat(
-            bounds, names["depth_of_face"], names["thickness_low"], names["thickness_high"],
-            names["most_shift"], names["deepest_permitted"], shape,
-        )  # fmt: skip
+        inputs = (names[n] for n in SEAT_INPUTS)
+        planned = plan_seat(bounds, *inputs, names["deepest_permitted"], shape)
         self.figures.seat = planned
         return self._seat(self._plate(names), planned.shift, shape)
 

@@ -324,12 +324,12 @@ def _lip_breaks(front: Array, rear: Array, start: Array, end: Array) -> tuple[Ar
 
 def _cut_harm(x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array) -> Array:
     over = slide_overlap(x + front, x + rear, start, end)
-    return np.where(missing < over, 0.0, over)
+    return np.where((missing < over) & (over > SAME), 0.0, over)
 
 
 def _notch_harm(x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array) -> Array:
     over = slide_overlap(x + front, x + rear, start, end)
-    return np.where(missing < over, missing, 0.0)
+    return np.where((missing < over) & (over > SAME), missing, 0.0)
 
 
 def _box_breaks(

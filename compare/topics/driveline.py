@@ -1016,7 +1016,8 @@ def plunge(
     """
     bare = slip_travel - axle_plunge - plunge_reserve
     with np.errstate(invalid="ignore"):
-        spare = np.where(bare < -SAME, bare, bare - output_spline_diameter)
+        short = np.isnan(output_spline_diameter) & (bare < -SAME)
+        spare = np.where(short, bare, bare - output_spline_diameter)
         split = two_pieces > 0
     applies = np.where(split, 0.0, unknown_where(output_type == SLIP_YOKE, output_type))
     return Reading(spare, spare, spare, applies)
