@@ -63,7 +63,7 @@ def test_a_german_machine_s_file_gives_the_same(demo_files, tmp_path):
 def mixed(millimetres):
     """A length as 64ths of an inch with what is left over as decimals, written in the forms of the bench."""
     inches = millimetres / 25.4
-    return f'{inches:.5f}"'
+    return f'{inches:.7f}"'
 
 
 def test_a_file_in_inches_gives_the_same_to_a_hundredth(demo_files, tmp_path):
@@ -76,12 +76,12 @@ def test_a_file_in_inches_gives_the_same_to_a_hundredth(demo_files, tmp_path):
             found = re.fullmatch(r"(-?\d+(?:\.\d+)?)(?: mm)?", cell)
             choice = re.fullmatch(r"(\d+)\.\.(\d+)(?: mm)?", cell)
             if is_length(head) and found:
-                out.append(f"{float(found[1]) / 25.4:.5f}")
+                out.append(f"{float(found[1]) / 25.4:.7f}")
             elif is_length(head) and choice:
-                out.append(f"{float(choice[1]) / 25.4:.5f}..{float(choice[2]) / 25.4:.5f}")
+                out.append(f"{float(choice[1]) / 25.4:.7f}..{float(choice[2]) / 25.4:.7f}")
             elif is_length(head) and "±" in cell:
                 value, half = cell.split("±")
-                out.append(f"{float(value) / 25.4:.5f} ±{float(half) / 25.4:.5f}")
+                out.append(f"{float(value) / 25.4:.7f} ±{float(half) / 25.4:.7f}")
             else:
                 out.append(cell)
         inch_rows.append(out)
@@ -121,12 +121,16 @@ def test_mixed_fractions_of_an_inch_give_the_same(demo_files, tmp_path):
 
 
 def test_windows_1252_with_a_half_gives_the_same_and_says_so(demo_files, tmp_path):
-    text = written([[c.replace("12.7", "½ in") if c == "12.7" else c for c in row] for row in rows_of(demo_files[0])])
-    path = tmp_path / "old.csv"
-    path.write_bytes(text.encode("cp1252"))
-    assert b"\xbd" in path.read_bytes()
-    same(judged(demo_files[0], demo_files), judged(path, demo_files), 1e-9)
-    assert any("Windows-1252" in w for w in load_catalogue(path).warnings)
+    rows = rows_of(demo_files[0])
+    journal = rows[0].index("pilot_diameter")
+    plain, old = tmp_path / "plain.csv", tmp_path / "old.csv"
+    rows[1][journal] = "12.7"
+    plain.write_text(written(rows), encoding="utf-8")
+    rows[1][journal] = "½ in"
+    old.write_bytes(written(rows).encode("cp1252"))
+    assert b"\xbd" in old.read_bytes()
+    same(judged(plain, demo_files), judged(old, demo_files), 1e-9)
+    assert any("Windows-1252" in w for w in load_catalogue(old).warnings)
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le-bom", "utf-8-sig"])

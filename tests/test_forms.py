@@ -185,7 +185,9 @@ def test_fractions_rounded_by_a_spreadsheet_program_are_noticed(tmp_path, capsys
 
 
 def test_the_reference_holds_every_name():
-    page = forms.reference_page()
+    from compare.reference import reference_page
+
+    page = reference_page()
     book = Rulebook.from_topics(all_topics())
     for term in (*CATALOGUE_COLUMNS,):
         assert f"`{term.name}`" in page
