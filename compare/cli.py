@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -37,6 +38,12 @@ class _Parser(argparse.ArgumentParser):
             near = did_you_mean(word, options) if word.startswith("-") else ""
             hint = f"Did you mean {near}?" if near else ""
         self.exit(UNUSABLE, f"{self.prog}: {visible(message, 300)}. {hint}\nTry: {self.prog} --help\n")
+
+    def print_help(self, file: Any = None) -> None:
+        if file is None:
+            _out(self.format_help())  # argparse itself would pass over a stream that cannot be written
+        else:
+            super().print_help(file)
 
     def _all_actions(self) -> list[argparse.Action]:
         found = list(self._actions)
@@ -268,6 +275,17 @@ def _out(text: str) -> None:
         raise _StreamFault(getattr(error, "strerror", None) or str(error)) from None
 
 
+def _out_json(text: str) -> None:
+    """JSON on standard output: where that knows only some letters, the others are escaped, not replaced."""
+    try:
+        text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
+    except UnicodeEncodeError:
+        import json
+
+        text = re.sub(r"[^\x00-\x7f]", lambda m: json.dumps(m[0])[1:-1], text)
+    _out(text)
+
+
 def _err(text: str) -> None:
     try:
         _write(sys.stderr, text + "\n")
@@ -388,7 +406,7 @@ def _rank(options: argparse.Namespace) -> int:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
     _save_all(outputs, inputs)
     if options.json == "-":
-        _out(as_json(content))
+        _out_json(as_json(content))
     else:
         width, color = _screen()
         _out(rank_report(report, width=width, color=color, units=options.units, changes=changes))
@@ -498,7 +516,7 @@ def _check(options: argparse.Namespace) -> int:
 
         text = as_json(found.document())
         if options.json == "-":
-            _out(text)
+            _out_json(text)
             return DONE if found.sound else UNUSABLE
         saving.save_text(options.json, text)
     _out("\n".join([*done, found.text()]) if done else found.text())
@@ -529,7 +547,7 @@ def _what_if(options: argparse.Namespace) -> int:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(text)))
     _save_all(outputs, inputs)
     if options.json == "-":
-        _out(text)
+        _out_json(text)
         return DONE
     width, color = _screen()
     _out(what_if_report(rows, width=width, color=color, units=options.units))

@@ -1,4 +1,7 @@
-"""Blank forms and pages, all made from the vocabulary and the rulebook: `start`, `add`, `reference`."""
+"""Blank forms and pages, all made from the vocabulary and the rulebook:
+
+`start`, `add`, `reference`.
+"""
 
 from __future__ import annotations
 
@@ -27,13 +30,29 @@ from compare.vocabulary import (
 __all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "mend", "start"]
 
 FILES = ("catalogue.csv", "catalogue.xlsx", "parts.csv", "car.toml", "measuring.md")
-FIRST_COLUMNS = ("name", "source", "price", "ratio_1", "ratio_2", "ratio_3", "ratio_4", "ratio_5", "ratio_6", "ratio_reverse", "torque_rating")
+FIRST_COLUMNS = (
+    "name",
+    "source",
+    "price",
+    "ratio_1",
+    "ratio_2",
+    "ratio_3",
+    "ratio_4",
+    "ratio_5",
+    "ratio_6",
+    "ratio_reverse",
+    "torque_rating",
+)
 
 
 def _ordered_columns() -> list[Term]:
     by_name = catalogue_terms()
     first = [by_name[n] for n in FIRST_COLUMNS]
-    rest = [t for t in CATALOGUE_COLUMNS if t.name not in FIRST_COLUMNS and t.name not in ("ratio_7", "ratio_8")]
+    rest = [
+        t
+        for t in CATALOGUE_COLUMNS
+        if t.name not in FIRST_COLUMNS and t.name not in ("ratio_7", "ratio_8")
+    ]
     return [*first, *rest]
 
 
@@ -44,10 +63,13 @@ def _head(term: Term) -> str:
 def blank_catalogue() -> str:
     """A catalogue with heads and comments and no row."""
     lines = [
-        "# One row per gearbox. Only name and one ratio are needed; every number more answers another question.",
+        "# One row per gearbox. Only name and one ratio are needed; every number more answers "
+        "another question.",
         "# Write numbers as you measure them: 612, 24 1/8 in, 612 ±3. Empty or ? is not known.",
-        f"# source says how the dimensions were had: {', '.join(SOURCES)}. It sets the doubt where you state none.",
-        "# bellhousing: own, car or a name. adapter: none, bought or to make. What each column is: measuring.md.",
+        f"# source says how the dimensions were had: {', '.join(SOURCES)}. It sets the doubt "
+        f"where you state none.",
+        "# bellhousing: own, car or a name. adapter: none, bought or to make. What each column "
+        "is: measuring.md.",
     ]
     return "\n".join([*lines, ",".join(_head(t) for t in _ordered_columns())]) + "\n"
 
@@ -57,8 +79,10 @@ def blank_parts() -> str:
     kept = [t for t in _ordered_columns() if t.name not in ("name", "family")]
     heads = [t.name for t in PART_COLUMNS] + [_head(t) for t in kept]
     lines = [
-        "# Parts that change a gearbox: another input shaft, tail housing, adapter plate, bellhousing.",
-        "# fits: the name or the family of the gearboxes. Every cell that you fill in replaces the gearbox's own.",
+        "# Parts that change a gearbox: another input shaft, tail housing, adapter plate, "
+        "bellhousing.",
+        "# fits: the name or the family of the gearboxes. Every cell that you fill in replaces "
+        "the gearbox's own.",
     ]
     return "\n".join([*lines, ",".join(heads)]) + "\n"
 
@@ -66,14 +90,23 @@ def blank_parts() -> str:
 def blank_car() -> str:
     """A car profile with every key explained and commented out."""
     lines = [
-        "# The car. Take the # away from a line when you know its value; what stays out leaves its checks unmeasured.",
-        '# Numbers are mm, N·m, kg, degrees, unless a text says otherwise: "5 3/8 in", "55 lb ft", "612 ±3".',
-        "# x counts rearward from the block's rear face, as the engine sits today. Left and right as seen from the seat.",
+        "# The car. Take the # away from a line when you know its value; what stays out leaves "
+        "its checks unmeasured.",
+        '# Numbers are mm, N·m, kg, degrees, unless a text says otherwise: "5 3/8 in", "55 lb '
+        'ft", "612 ±3".',
+        "# x counts rearward from the block's rear face, as the engine sits today. Left and right "
+        "as seen from the seat.",
     ]
     for section in SECTIONS:
         lines += ["", f"[{section}]"]
         if section == "gearbox":
-            lines += ["# What is in the car today, with the same names as the catalogue's columns; at least the ratios:", "# ratio_1 = 3.6", "# ratio_4 = 1.0", "# length = 700"]
+            lines += [
+                "# What is in the car today, with the same names as the catalogue's columns; at "
+                "least the ratios:",
+                "# ratio_1 = 3.6",
+                "# ratio_4 = 1.0",
+                "# length = 700",
+            ]
         elif section == "limits":
             lines += ["# Any limit of the reference page, for instance:", "# end_gap_tight = 2"]
         elif section == "weights":
@@ -98,7 +131,8 @@ def _example(term: Term) -> str:
         "flag": "true",
         "pair": "[760, 830]",
         "curve": "[[1000, 80], [2500, 105], [4500, 80]]",
-        "stations": "[{x = 200, left = 190, right = 190, top = 200}, {x = 900, left = 95, right = 95, top = 118}]",
+        "stations": "[{x = 200, left = 190, right = 190, top = 200}, "
+        "{x = 900, left = 95, right = 95, top = 118}]",
         "words": '["lathe"]',
         "names": '["cruise_rpm"]',
         "pieces": "[{start = 200, end = 900, removable = true}]",
@@ -111,7 +145,8 @@ def _example(term: Term) -> str:
         return f"{term.default:g}"
     low = 0.0 if math.isinf(term.low) else max(term.low, 0.0)
     high = 1000.0 if math.isinf(term.high) else term.high
-    return f"{low + (high - low) / 4:.3g}"
+    quarter = low + (high - low) / 4
+    return f"{round(quarter)}" if term.kind == "count" else f"{quarter:.3g}"
 
 
 SHAFT_DRAWING = """
@@ -143,12 +178,17 @@ SIDE_DRAWING = """
 
 
 def measuring_guide() -> str:
-    """The measuring guide in Markdown: where each dimension is taken, with what, and the common slips."""
+    """The measuring guide in Markdown:
+
+    where each dimension is taken, with what, and the common slips.
+    """
     lines = [
         "# Measuring guide",
         "",
-        "Gearbox on the bench: x and lengths count from the **front face** (where it meets bellhousing or plate), along the axis.",
-        "On the input shaft everything counts from its **tip**. Distances left, right, top and bottom count from the **axis**.",
+        "Gearbox on the bench: x and lengths count from the **front face** (where it meets "
+        "bellhousing or plate), along the axis.",
+        "On the input shaft everything counts from its **tip**. Distances left, right, top and "
+        "bottom count from the **axis**.",
         "",
         "## The shaft",
         "```" + SHAFT_DRAWING + "```",
@@ -156,7 +196,8 @@ def measuring_guide() -> str:
         "```" + SIDE_DRAWING + "```",
         "## Common slips",
         "- Stick-out measured with the shaft pushed back: pull it forward first.",
-        "- Splines measured to their visible end: the last full-depth spline comes earlier, where the root begins to climb.",
+        "- Splines measured to their visible end: the last full-depth spline comes earlier, where "
+        "the root begins to climb.",
         "- Journal measured over a worn place: take two places and two directions.",
         "- Widths of the case without its bolts and webs.",
         "- The mount pad taken for level: lay a level on the pad and on the shaft.",
@@ -169,13 +210,22 @@ def measuring_guide() -> str:
             continue
         if term.group != group:
             group = term.group
-            lines += ["", f"## {group[0].upper() + group[1:]}", "", "| column | what it is | how | tool |", "|---|---|---|---|"]
+            lines += [
+                "",
+                f"## {group[0].upper() + group[1:]}",
+                "",
+                "| column | what it is | how | tool |",
+                "|---|---|---|---|",
+            ]
         how = term.measure or ("one of: " + ", ".join(term.choices) if term.choices else "–")
         lines.append(f"| `{_head(term)}` | {term.meaning} | {how} | {term.tool or '–'} |")
     lines += ["", "## The car", "", "| key | what it is | how | tool |", "|---|---|---|---|"]
     for term in CAR_KEYS:
         unit = f" [{term.unit}]" if term.unit else ""
-        lines.append(f"| `{term.section}.{term.key}`{unit} | {term.meaning} | {term.measure or '–'} | {term.tool or '–'} |")
+        lines.append(
+            f"| `{term.section}.{term.key}`{unit} | {term.meaning} | {term.measure or '–'} | "
+            f"{term.tool or '–'} |"
+        )
     return "\n".join(lines) + "\n"
 
 
@@ -195,13 +245,17 @@ def _blank_workbook(path: Path) -> None:
         cell.font = Font(name="Liberation Sans", bold=True)
         cell.fill = PatternFill("solid", fgColor="E9EDF1")
         cell.alignment = Alignment(wrap_text=True, vertical="bottom")
-        cell.comment = Comment(". ".join(p for p in (term.meaning, term.measure, term.tool) if p), "gearbox-compare")
+        cell.comment = Comment(
+            ". ".join(p for p in (term.meaning, term.measure, term.tool) if p), "gearbox-compare"
+        )
         letter = get_column_letter(column)
         sheet.column_dimensions[letter].width = 26 if term.name in ("name", "notes") else 12
         for row in range(2, 202):
             sheet.cell(row, column).number_format = "@"  # text, so that 5/8 does not become a date
         if term.choices and not term.other_text:
-            rule = DataValidation(type="list", formula1='"' + ",".join(term.choices) + '"', allow_blank=True)
+            rule = DataValidation(
+                type="list", formula1='"' + ",".join(term.choices) + '"', allow_blank=True
+            )
             sheet.add_data_validation(rule)
             rule.add(f"{letter}2:{letter}201")
     sheet.freeze_panes = "B2"
@@ -209,14 +263,31 @@ def _blank_workbook(path: Path) -> None:
 
 
 def start(directory: str) -> str:
-    """Fill a folder with blank forms. Raises InputError when one of them is there already; then nothing is written."""
+    """Fill a folder with blank forms. Raises InputError when one of them is there already;
+
+    then nothing is written.
+    """
     folder = Path(directory)
     there = [name for name in FILES if (folder / name).exists()]
     if there:
-        raise InputError([Problem(str(folder / name), "is there already.", "Name another folder, or move it away first.") for name in there])
+        raise InputError(
+            [
+                Problem(
+                    str(folder / name),
+                    "is there already.",
+                    "Name another folder, or move it away first.",
+                )
+                for name in there
+            ]
+        )
     if folder.exists() and not folder.is_dir():
         raise InputError([Problem(directory, "is a file, a folder is wanted.", "Name a folder.")])
-    texts = {"catalogue.csv": blank_catalogue(), "parts.csv": blank_parts(), "car.toml": blank_car(), "measuring.md": measuring_guide()}
+    texts = {
+        "catalogue.csv": blank_catalogue(),
+        "parts.csv": blank_parts(),
+        "car.toml": blank_car(),
+        "measuring.md": measuring_guide(),
+    }
     saving.save_all(
         [
             *(saving.Output(folder / n, saving.text_writer(t)) for n, t in texts.items()),
@@ -228,7 +299,8 @@ def start(directory: str) -> str:
         f"Made in {at}: {', '.join(FILES)}.\n"
         f"1. Read {at}/measuring.md for where each dimension is taken.\n"
         f"2. Fill in {at}/catalogue.csv (or .xlsx, not both), or add a gearbox from here:\n"
-        f'     gearbox-compare add {at}/catalogue.csv "My first box" --set ratio_1=3.5 ratio_4=1 ratio_5=0.8 length="24 1/8 in"\n'
+        f'     gearbox-compare add {at}/catalogue.csv "My first box" --set ratio_1=3.5 ratio_4=1 '
+        f'ratio_5=0.8 length="24 1/8 in"\n'
         f"3. Fill in {at}/car.toml: take the # away from each line that you know.\n"
         f"4. gearbox-compare check {at}/catalogue.csv {at}/car.toml\n"
         f"5. gearbox-compare rank {at}/catalogue.csv --car {at}/car.toml\n"
@@ -236,7 +308,10 @@ def start(directory: str) -> str:
 
 
 def add(catalogue: str, name: str, settings: Sequence[str]) -> str:
-    """Add one row in the file's own style, with the file as it was under a numbered name. Raises InputError; then nothing is written."""
+    """Add one row in the file's own style, with the file as it was under a numbered name.
+
+    Raises InputError; then nothing is written.
+    """
     path = Path(catalogue)
     data = read_bytes(path)
     saving.refuse([path])
@@ -255,13 +330,17 @@ def add(catalogue: str, name: str, settings: Sequence[str]) -> str:
         _must_read_back(catalogue, sheet, changed, cells, before)
         kept = saving.replace(path, changed)
     extra = f" New columns: {', '.join(new_columns)}." if new_columns else ""
-    return f"{visible(name, 60)} added to {visible(catalogue, 200)}.{extra} The file as it was: {visible(kept, 400)}\n"
+    done = f"{visible(name, 60)} added to {visible(catalogue, 200)}.{extra}"
+    return f"{done} The file as it was: {visible(kept, 400)}\n"
 
 
 def mend(file: str) -> list[str]:
-    """Type what alone can be meant into the cells of a table that `check` asks about; gives what was done, line by line.
+    """Type what alone can be meant into the cells of a table that `check` asks about;
 
-    The file as it was is kept under a numbered name; everything else in it stays. Raises InputError where it cannot be written.
+    gives what was done, line by line.
+
+    The file as it was is kept under a numbered name; everything else in it stays. Raises InputError
+    where it cannot be written.
     """
     path = Path(file)
     saving.refuse([path])
@@ -272,29 +351,49 @@ def mend(file: str) -> list[str]:
         found = [p for p in before if p.mend and p.line in sheet.lines and p.column in sheet.head]
         if not found or sheet.problems:
             return []
-        cells = {(sheet.lines.index(p.line or 0), sheet.head.index(p.column)): p.mend for p in found}
+        cells = {
+            (sheet.lines.index(p.line or 0), sheet.head.index(p.column)): p.mend for p in found
+        }
         changed = sheet.changed(cells)
         after = _problems(sheet_of(file, changed), parts="name" not in heads)
         if len(after) != len(before) - len(found):
             return []
         kept = saving.replace(path, changed)
-    done = [f"  {p.place()}: {visible(sheet.rows[row][column], 40)} → {visible(p.mend, 40)}" for p, (row, column) in zip(found, cells, strict=True)]
-    return [f"{visible(file, 200)}: {len(found)} cells mended. The file as it was: {visible(kept, 400)}", *done]
+    done = [
+        f"  {p.place()}: {visible(sheet.rows[row][column], 40)} → {visible(p.mend, 40)}"
+        for p, (row, column) in zip(found, cells, strict=True)
+    ]
+    return [
+        f"{visible(file, 200)}: {len(found)} cells mended. The file as it was: "
+        f"{visible(kept, 400)}",
+        *done,
+    ]
 
 
-def _settings(catalogue: str, name: str, settings: Sequence[str], units: Mapping[str, str | None], names: Sequence[str]) -> dict[str, str]:
+def _settings(
+    catalogue: str,
+    name: str,
+    settings: Sequence[str],
+    units: Mapping[str, str | None],
+    names: Sequence[str],
+) -> dict[str, str]:
     """The new row's cells by column, each read as `rank` will read it. Raises InputError."""
     terms = catalogue_terms()
     problems: list[Problem] = []
     cells: dict[str, str] = {"name": name.strip()}
 
     def say(found: str, fix: str, column: str = "", options: Sequence[str] = ()) -> None:
-        problems.append(Problem(catalogue, found, fix, row=name, column=column, options=tuple(options)))
+        problems.append(
+            Problem(catalogue, found, fix, row=name, column=column, options=tuple(options))
+        )
 
     if not name.strip():
         say("the new candidate has no name.", "Type a name.")
     elif _cannot_be_kept(name.strip()) or name.strip().startswith("#"):
-        say("the name begins with # or holds characters that cannot be kept.", "Type a name in plain letters.")
+        say(
+            "the name begins with # or holds characters that cannot be kept.",
+            "Type a name in plain letters.",
+        )
     if any(_folded(n) == _folded(name) for n in names):
         say("the name is in the catalogue already.", "Type another name.")
     for setting in settings:
@@ -302,14 +401,26 @@ def _settings(catalogue: str, name: str, settings: Sequence[str], units: Mapping
         column = re.sub(r"[\s-]+", "_", column.strip().casefold())
         term = terms.get(column) or mark_term(column)
         if not equals:
-            say(f'"{visible(setting, 40)}" sets nothing.', 'Type column=value, such as length="24 1/8 in".')
+            say(
+                f'"{visible(setting, 40)}" sets nothing.',
+                'Type column=value, such as length="24 1/8 in".',
+            )
         elif term is None and column not in units:
             near = did_you_mean(column, [*terms, *units])
-            say(f'there is no column "{visible(column, 40)}".', f"Did you mean {near}?" if near else "Run gearbox-compare reference for the columns.")
+            say(
+                f'there is no column "{visible(column, 40)}".',
+                f"Did you mean {near}?"
+                if near
+                else "Run gearbox-compare reference for the columns.",
+            )
         elif column in cells:
             say(f"{column} is set twice.", "Set it once.")
         elif _cannot_be_kept(value):
-            say(f'"{visible(value, 40)}" holds characters that cannot be kept.', "Type plain text.", column)
+            say(
+                f'"{visible(value, 40)}" holds characters that cannot be kept.',
+                "Type plain text.",
+                column,
+            )
         else:
             cells[column] = value.strip()
             try:
@@ -329,7 +440,10 @@ def _folded(name: str) -> str:
 
 def _cannot_be_kept(text: str) -> bool:
     """Control characters and halves of characters do not survive in a file that others open."""
-    return any((ord(c) < 32 and c not in "\t\n\r") or ord(c) == 127 or 0xD800 <= ord(c) <= 0xDFFF for c in text)
+    return any(
+        (ord(c) < 32 and c not in "\t\n\r") or ord(c) == 127 or 0xD800 <= ord(c) <= 0xDFFF
+        for c in text
+    )
 
 
 def _would_read(value: str, term: Term | None, unit_text: str | None) -> None:
@@ -350,8 +464,16 @@ def _problems(sheet: Sheet, parts: bool = False) -> tuple[Problem, ...]:
     return ()
 
 
-def _must_read_back(catalogue: str, sheet: Sheet, changed: bytes, cells: Mapping[str, str], before: Sequence[Problem]) -> None:
-    """The changed file, read as `rank` will: the old cells as they were, the new one as asked for. Raises InputError.
+def _must_read_back(
+    catalogue: str,
+    sheet: Sheet,
+    changed: bytes,
+    cells: Mapping[str, str],
+    before: Sequence[Problem],
+) -> None:
+    """The changed file, read as `rank` will: the old cells as they were, the new one as asked for.
+
+    Raises InputError.
 
     Problems that other rows had before are their own affair.
     """
@@ -364,8 +486,17 @@ def _must_read_back(catalogue: str, sheet: Sheet, changed: bytes, cells: Mapping
     wide = len(sheet.head)
     shown = {h: " ".join(t.split()) for h, t in zip(heads, again.rows[-1], strict=True)}
     old = [r[:wide] for r in again.rows[:-1]]
-    if old != sheet.rows or any(any(r[wide:]) for r in again.rows[:-1]) or any(shown[c] != " ".join(v.split()) for c, v in cells.items()):
-        raise InputError([Problem(catalogue, "the new row does not read back as it was asked for.", "Type its texts without quotes, comment marks and line breaks.")])
-
-
-# ---- reference ----------------------------------------------------------------------------------------
+    if (
+        old != sheet.rows
+        or any(any(r[wide:]) for r in again.rows[:-1])
+        or any(shown[c] != " ".join(v.split()) for c, v in cells.items())
+    ):
+        raise InputError(
+            [
+                Problem(
+                    catalogue,
+                    "the new row does not read back as it was asked for.",
+                    "Type its texts without quotes, comment marks and line breaks.",
+                )
+            ]
+        )

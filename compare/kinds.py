@@ -1,7 +1,9 @@
-"""One `Kind` per kind of quantity: its unit, how people spell its units, what it is called, its doubt. Data only.
+"""One `Kind` per kind of quantity:
 
-A new kind of quantity is one entry here. The factors between units are asked of pint, by the names that
-stand here; no spelling of a user ever reaches it.
+its unit, how people spell its units, what it is called, its doubt. Data only.
+
+A new kind of quantity is one entry here. The factors between units are asked of pint, by the names
+that stand here; no spelling of a user ever reaches it.
 """
 
 from __future__ import annotations
@@ -14,7 +16,10 @@ __all__ = ["KINDS", "Kind", "Unit", "kind_of_unit"]
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit by pint's name, and its spellings: lower case, without dots, spaces, hyphens and `·`."""
+    """A unit by pint's name, and its spellings:
+
+    lower case, without dots, spaces, hyphens and `·`.
+    """
 
     name: str
     spellings: tuple[str, ...]
@@ -24,10 +29,11 @@ class Unit:
 class Kind:
     """One kind of quantity.
 
-    `unit` is what a bare number means and what is shown; `kept` is pint's name of the unit kept after reading
-    ("" for none), `kept_unit` how that is written. `chain` are units that follow each other in one cell (2 ft 3 in).
-    `before` and `after` are words beside a number that say nothing new. `guess` is the doubt to offer for a guess.
-    `doubt` is the half-width [in `unit`] of a value that states none, by how the dimensions were had.
+    `unit` is what a bare number means and what is shown; `kept` is pint's name of the unit kept
+    after reading ("" for none), `kept_unit` how that is written. `chain` are units that follow each
+    other in one cell (2 ft 3 in). `before` and `after` are words beside a number that say nothing
+    new. `guess` is the doubt to offer for a guess. `doubt` is the half-width [in `unit`] of a value
+    that states none, by how the dimensions were had.
     """
 
     name: str
@@ -55,11 +61,13 @@ _LENGTHS = (
     Unit("micrometer", ("µm", "μm", "um", "micron", "microns")),
 )
 _LENGTH_WORDS = (
-    "nominal", "nom", "long", "length", "overall", "oa", "wide", "width", "high", "height", "tall", "deep", "depth",
+    "nominal", "nom", "long", "length", "overall", "oa", "wide", "width", "high", "height", "tall",
+    "deep", "depth",
     "thick", "thickness", "measured", "exactly", "exact",
 )  # fmt: skip
 _ROUND_WORDS = (
-    *_LENGTH_WORDS, "dia", "diam", "diameter", "od", "o/d", "ø", "outside", "outside diameter", "round",
+    *_LENGTH_WORDS, "dia", "diam", "diameter", "od", "o/d", "ø", "outside", "outside diameter",
+    "round",
 )  # fmt: skip
 _LENGTH = {
     "unit": "mm", "article": "a length", "kept": "millimeter", "kept_unit": "mm", "units": _LENGTHS,
@@ -77,19 +85,30 @@ _TORQUES = (
     Unit(
         "foot * pound_force",
         (
-            "lbft", "lbsft", "lbfft", "lbfeet", "lbsfeet", "ftlb", "ftlbs", "ftlbf", "ftlbsf", "poundfeet", "poundfoot",
-            "poundsfeet", "poundsfoot", "footpound", "footpounds", "lb/ft", "lbs/ft", "lbf/ft", "ft/lb", "ft/lbs", "feetlb",
+            "lbft", "lbsft", "lbfft", "lbfeet", "lbsfeet", "ftlb", "ftlbs", "ftlbf", "ftlbsf",
+            "poundfeet", "poundfoot",
+            "poundsfeet", "poundsfoot", "footpound", "footpounds", "lb/ft", "lbs/ft", "lbf/ft",
+            "ft/lb", "ft/lbs", "feetlb",
             "feetlbs", "feetpounds", "footlb", "footlbs", "lbfoot",
         ),
     ),
     Unit(
         "inch * pound_force",
-        ("lbin", "lbsin", "lbfin", "inlb", "inlbs", "inlbf", "inchpounds", "poundinches", "poundinch", "inchlbs"),
+        (
+            "lbin", "lbsin", "lbfin", "inlb", "inlbs", "inlbf", "inchpounds", "poundinches",
+            "poundinch", "inchlbs",
+        ),
     ),
-    Unit("kilogram_force * meter", ("kgfm", "kgm", "mkg", "mkgf", "kpm", "mkp", "kilogrammetres", "kilogrammeters")),
+    Unit(
+        "kilogram_force * meter",
+        ("kgfm", "kgm", "mkg", "mkgf", "kpm", "mkp", "kilogrammetres", "kilogrammeters"),
+    ),
 )  # fmt: skip
 _MASSES = (
-    Unit("kilogram", ("kg", "kgs", "kilogram", "kilograms", "kilogramme", "kilogrammes", "kilo", "kilos")),
+    Unit(
+        "kilogram",
+        ("kg", "kgs", "kilogram", "kilograms", "kilogramme", "kilogrammes", "kilo", "kilos"),
+    ),
     Unit("gram", ("g", "gr", "gm", "gms", "gram", "grams", "gramme", "grammes")),
     Unit("metric_ton", ("t", "tonne", "tonnes", "metricton", "metrictons")),
     Unit("UK_hundredweight", ("cwt", "cwts", "hundredweight", "hundredweights")),
@@ -107,13 +126,40 @@ _ANGLES = (
 _SPEEDS = (
     Unit(
         "kilometer / hour",
-        ("km/h", "km/hr", "kmh", "kmhr", "kph", "kmph", "kilometresperhour", "kilometersperhour", "kmperhour"),
+        (
+            "km/h",
+            "km/hr",
+            "kmh",
+            "kmhr",
+            "kph",
+            "kmph",
+            "kilometresperhour",
+            "kilometersperhour",
+            "kmperhour",
+        ),
     ),
-    Unit("mile / hour", ("mph", "mi/h", "mi/hr", "miles/h", "miles/hour", "milesperhour", "mileperhour")),
+    Unit(
+        "mile / hour",
+        ("mph", "mi/h", "mi/hr", "miles/h", "miles/hour", "milesperhour", "mileperhour"),
+    ),
     Unit("meter / second", ("m/s", "m/sec", "metrespersecond", "meterspersecond")),
 )
 _AREAS = (
-    Unit("meter ** 2", ("m²", "m2", "m^2", "sqm", "msq", "sqmetre", "sqmetres", "squaremetres", "squaremeters", "qm")),
+    Unit(
+        "meter ** 2",
+        (
+            "m²",
+            "m2",
+            "m^2",
+            "sqm",
+            "msq",
+            "sqmetre",
+            "sqmetres",
+            "squaremetres",
+            "squaremeters",
+            "qm",
+        ),
+    ),
     Unit("centimeter ** 2", ("cm²", "cm2", "cm^2", "sqcm", "squarecentimetres")),
     Unit("millimeter ** 2", ("mm²", "mm2", "mm^2", "sqmm")),
     Unit("foot ** 2", ("ft²", "ft2", "ft^2", "sqft", "squarefeet", "squarefoot", "sqfeet")),
@@ -123,7 +169,8 @@ _ENGINE_SPEEDS = (
     Unit(
         "revolution / minute",
         (
-            "rpm", "rev/min", "revs/min", "r/min", "1/min", "/min", "min^1", "min1", "min⁻¹", "u/min", "upm", "tr/min",
+            "rpm", "rev/min", "revs/min", "r/min", "1/min", "/min", "min^1", "min1", "min⁻¹",
+            "u/min", "upm", "tr/min",
             "revs", "rev", "revspermin", "revsperminute", "revolutionsperminute", "revperminute",
         ),
     ),
@@ -132,14 +179,16 @@ _CABLE_TURNS = (
     Unit(
         "1 / kilometer",
         (
-            "turns/km", "/km", "1/km", "rev/km", "revs/km", "turnsperkm", "perkm", "tpk", "revsperkm", "revperkm", "u/km",
+            "turns/km", "/km", "1/km", "rev/km", "revs/km", "turnsperkm", "perkm", "tpk",
+            "revsperkm", "revperkm", "u/km",
             "turnsperkilometre", "turnsperkilometer", "perkilometre", "perkilometer", "rpk",
         ),
     ),
     Unit(
         "1 / mile",
         (
-            "turns/mile", "/mile", "/mi", "1/mile", "rev/mile", "revs/mile", "revs/mi", "turns/mi", "turnspermile",
+            "turns/mile", "/mile", "/mi", "1/mile", "rev/mile", "revs/mile", "revs/mi", "turns/mi",
+            "turnspermile",
             "permile", "tpm", "revspermile", "revpermile", "revolutionspermile",
         ),
     ),
@@ -147,11 +196,13 @@ _CABLE_TURNS = (
 
 _ALL = (
     Kind(
-        "length", example="612, 612 mm, 24 1/8 in or 612 ±3", doubt=_LENGTH_DOUBT, before=("length", "l"),
+        "length", example="612, 612 mm, 24 1/8 in or 612 ±3", doubt=_LENGTH_DOUBT,
+        before=("length", "l"),
         after=_LENGTH_WORDS, guess="3 mm", **_LENGTH,  # type: ignore[arg-type]
     ),
     Kind(
-        "position", example="612, -4.5 mm or 24 1/8 in", doubt=_LENGTH_DOUBT, after=_LENGTH_WORDS, guess="3 mm",
+        "position", example="612, -4.5 mm or 24 1/8 in", doubt=_LENGTH_DOUBT, after=_LENGTH_WORDS,
+        guess="3 mm",
         **_LENGTH,  # type: ignore[arg-type]
     ),
     # Diameters are had with a vernier, angles with a level: common practice, no source.
@@ -162,7 +213,8 @@ _ALL = (
         **{**_LENGTH, "digits": 2},  # type: ignore[arg-type]
     ),
     Kind(
-        "angle", "deg", "an angle", "2.5 or 2.5 deg", "radian", "rad", _ANGLES, ("degree", "arcminute", "arcsecond"),
+        "angle", "deg", "an angle", "2.5 or 2.5 deg", "radian", "rad", _ANGLES,
+        ("degree", "arcminute", "arcsecond"),
         after=("nominal", "nom"), guess="1 deg", digits=1,
         doubt={"measured": 0.25, "drawing": 0.1, "published": 0.5, "hearsay": 2.0},
     ),
@@ -175,14 +227,19 @@ _ALL = (
         ("metric_ton", "UK_hundredweight", "quarter", "stone", "pound", "ounce"),
         after=("dry", "nominal", "weight", "bare", "all up"), guess="10 %", digits=1,
     ),
-    Kind("speed", "km/h", "a speed", "95, 95 km/h or 60 mph", "kilometer / hour", "km/h", _SPEEDS, guess="5 %", digits=0),
+    Kind(
+        "speed", "km/h", "a speed", "95, 95 km/h or 60 mph", "kilometer / hour", "km/h", _SPEEDS,
+        guess="5 %", digits=0,
+    ),
     Kind("area", "m²", "an area", "1.9 or 1.9 m²", "meter ** 2", "m²", _AREAS, guess="10 %"),
     Kind(
-        "rpm", "rev/min", "an engine speed", "3200 or 3200 rpm", "revolution / minute", "rev/min", _ENGINE_SPEEDS,
+        "rpm", "rev/min", "an engine speed", "3200 or 3200 rpm", "revolution / minute", "rev/min",
+        _ENGINE_SPEEDS,
         after=("max", "maximum"), guess="5 %", digits=0,
     ),
     Kind(
-        "per_km", "turns/km", "turns per km", "1000 or 1600 turns/mile", "1 / kilometer", "turns/km", _CABLE_TURNS,
+        "per_km", "turns/km", "turns per km", "1000 or 1600 turns/mile", "1 / kilometer",
+        "turns/km", _CABLE_TURNS,
         before=("k", "w"), guess="5 %", digits=0,
     ),
     Kind(
@@ -195,14 +252,16 @@ _ALL = (
     ),
     Kind(
         "ratio", "", "a ratio", "3.73 or 3.73:1", before=("i", "od", "o/d", "overdrive"),
-        after=("od", "o/d", "overdrive", "lsd", "ratio", "nominal", "final drive", "diff", "open"), digits=3,
+        after=("od", "o/d", "overdrive", "lsd", "ratio", "nominal", "final drive", "diff", "open"),
+        digits=3,
     ),
     Kind(
         "count", "", "a whole number", "10", before=("z", "n"),
-        after=("t", "z", "teeth", "tooth", "spline", "splines", "off", "no"), digits=0,
+        after=("t", "z", "teeth", "tooth", "spline", "splines", "spl", "off", "no"), digits=0,
     ),
     Kind(
-        "counts", "", "a range of whole numbers", "16..23", before=("z", "n"), after=("t", "z", "teeth", "tooth"), digits=0,
+        "counts", "", "a range of whole numbers", "16..23", before=("z", "n"),
+        after=("t", "z", "teeth", "tooth"), digits=0,
     ),
     Kind("money", "", "an amount of money", "450", kept_unit="money", digits=0),
     Kind("text", "", "a text", "a name"),
@@ -211,8 +270,14 @@ _ALL = (
     Kind("flag", "", "true or false", "true"),
     Kind("pair", "mm", "a pair of lengths", "[820, 900]", kept_unit="mm"),
     Kind("curve", "", "a torque curve", "[[1000, 80], [2000, 95], [4000, 90]]"),
-    Kind("stations", "mm", "a list of stations", "[{x = 200, left = 150, right = 150, top = 180}]", kept_unit="mm"),
-    Kind("pieces", "mm", "a list of pieces", "[{start = 200, end = 700, removable = true}]", kept_unit="mm"),
+    Kind(
+        "stations", "mm", "a list of stations", "[{x = 200, left = 150, right = 150, top = 180}]",
+        kept_unit="mm",
+    ),
+    Kind(
+        "pieces", "mm", "a list of pieces", "[{start = 200, end = 700, removable = true}]",
+        kept_unit="mm",
+    ),
     Kind("words", "", "a list of words", '["lathe"]'),
     Kind("names", "", "a list of names", '["cruise_rpm"]'),
 )  # fmt: skip

@@ -21,7 +21,10 @@ def visible(text: object, most: int = 80) -> str:
     """
     shown = str(text)
     if not (shown.isascii() and shown.isprintable()):
-        shown = "".join(c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode("ascii") for c in shown)
+        shown = "".join(
+            c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode("ascii")
+            for c in shown
+        )
     return shown if len(shown) <= most else shown[: most - 1] + "…"
 
 
@@ -54,7 +57,10 @@ class Problem:
     mend: str = ""
 
     def kind(self) -> str:
-        """What problems of one sort share: the column or key, and the sentence without what it quotes and counts."""
+        """What problems of one sort share:
+
+        the column or key, and the sentence without what it quotes and counts.
+        """
         return self.column + self.key + re.sub(r'"[^"]*"|[0-9]+', "", self.found)
 
     def place(self) -> str:
@@ -76,13 +82,18 @@ class Problem:
 class CellError(ValueError):
     """What is wrong with one cell's text; the reader adds the place and makes a Problem of it.
 
-    `options` are texts that the fix offers and that can be typed as they stand; `mend` is the one that alone can be
-    meant, which `check --fix` types; `readings` are the values between which the cell leaves the choice, for a
-    reader that knows the neighbours.
+    `options` are texts that the fix offers and that can be typed as they stand; `mend` is the one
+    that alone can be meant, which `check --fix` types; `readings` are the values between which the
+    cell leaves the choice, for a reader that knows the neighbours.
     """
 
     def __init__(
-        self, found: str, fix: str, options: Iterable[str] = (), readings: Iterable[Any] = (), mend: str = ""
+        self,
+        found: str,
+        fix: str,
+        options: Iterable[str] = (),
+        readings: Iterable[Any] = (),
+        mend: str = "",
     ) -> None:
         super().__init__(found)
         self.found = found
@@ -99,10 +110,15 @@ MOST_KINDS = 200
 class InputError(Exception):
     """The user's input cannot be used. Holds every problem that was found, not only the first.
 
-    `readings` gives the rows of the reading ledger of the files that have the problems, one per cell.
+    `readings` gives the rows of the reading ledger of the files that have the problems, one per
+    cell.
     """
 
-    def __init__(self, problems: Iterable[Problem], readings: Callable[[], Iterable[dict[str, Any]]] | None = None) -> None:
+    def __init__(
+        self,
+        problems: Iterable[Problem],
+        readings: Callable[[], Iterable[dict[str, Any]]] | None = None,
+    ) -> None:
         self.problems = tuple(problems)
         self._readings = readings
         super().__init__(self.text())
@@ -115,7 +131,10 @@ class InputError(Exception):
         return self._readings() if self._readings else ()
 
     def text(self, end: str = " Nothing was written.") -> str:
-        """The problems, grouped by file, in the order of the lines; at most 20 of a kind, then their count."""
+        """The problems, grouped by file, in the order of the lines;
+
+        at most 20 of a kind, then their count.
+        """
         by_file: dict[str, list[Problem]] = {}
         for problem in self.problems:
             by_file.setdefault(problem.file, []).append(problem)
@@ -137,5 +156,7 @@ def _some_of_each_kind(problems: Sequence[Problem]) -> list[str]:
             lines.append(problem.text())
     hidden = len(problems) - len(lines)
     if hidden:
-        lines.append(f"  and {hidden} more of the same kinds; check FILE --json - lists all of them.")
+        lines.append(
+            f"  and {hidden} more of the same kinds; check FILE --json - lists all of them."
+        )
     return lines

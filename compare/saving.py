@@ -1,8 +1,9 @@
 """Files that cannot be harmed: lock, write beside, read back, rename; all files of a run or none.
 
-A folder is locked while something in it is being changed, so two runs wait for each other. What is replaced and may hold
-somebody's work is kept under a numbered name that is never used twice. A run that was killed leaves at most files whose
-name begins with `.gearbox-compare-`; the next run in that folder takes them away.
+A folder is locked while something in it is being changed, so two runs wait for each other. What is
+replaced and may hold somebody's work is kept under a numbered name that is never used twice. A run
+that was killed leaves at most files whose name begins with `.gearbox-compare-`; the next run in
+that folder takes them away.
 """
 
 from __future__ import annotations
@@ -27,7 +28,8 @@ except ImportError:  # a system without it locks by a file of its own
     fcntl = None  # type: ignore[assignment]
 
 __all__ = [
-    "Output", "bytes_writer", "locked", "refuse", "replace", "save", "save_all", "save_bytes", "save_text", "text_writer",
+    "Output", "bytes_writer", "locked", "refuse", "replace", "save", "save_all", "save_bytes",
+    "save_text", "text_writer",
 ]  # fmt: skip
 
 PREFIX = ".gearbox-compare-"
@@ -56,11 +58,13 @@ def _not_written(path: Path, error: OSError) -> InputError:
     return _problem(path, f"cannot be written: {error.strerror or error}.", fix)
 
 
-# ---- what may be written at all -----------------------------------------------------------------------
+# ---- what may be written at all ------------------------------------------------------------------
 
 
 def refuse(outputs: Sequence[str | Path], inputs: Sequence[str | Path] = ()) -> None:
-    """Refuse outputs that are inputs, or each other, or not plain files, before anything is computed. Raises InputError."""
+    """Refuse outputs that are inputs, or each other, or not plain files, before anything is
+    computed. Raises InputError.
+    """
     problems: list[Problem] = []
     seen: list[Path] = []
     for output in outputs:
@@ -68,7 +72,10 @@ def refuse(outputs: Sequence[str | Path], inputs: Sequence[str | Path] = ()) -> 
         try:
             found, fix = _unfit(path)
             if not found and any(_same(path, i) for i in inputs):
-                found, fix = "is an input of this run.", "Name another file: nothing is ever written over what was read."
+                found, fix = (
+                    "is an input of this run.",
+                    "Name another file: nothing is ever written over what was read.",
+                )
             elif not found and any(_same(path, other) for other in seen):
                 found, fix = "is named for two outputs.", "Name a file for each."
         except OSError as error:
@@ -92,7 +99,10 @@ def _unfit(path: Path) -> tuple[str, str]:
         if stat.S_ISDIR(mode):
             return "this is a folder.", "Name a file inside it."
         if not stat.S_ISREG(mode):
-            return "this is not a plain file.", "Name a plain file, or - for standard output where that is offered."
+            return (
+                "this is not a plain file.",
+                "Name a plain file, or - for standard output where that is offered.",
+            )
         if not mode & 0o222:
             return "is read-only.", "Name another file, or allow writing to it."
     above = real.parent
@@ -114,14 +124,17 @@ def _same(one: str | Path, other: str | Path) -> bool:
         return False
 
 
-# ---- locking ------------------------------------------------------------------------------------------
+# ---- locking -------------------------------------------------------------------------------------
 
 _held: dict[str, int] = {}
 
 
 @contextlib.contextmanager
 def locked(*paths: str | Path) -> Iterator[None]:
-    """Hold the folders of these files (following links) against other runs. Raises InputError when one does not come free."""
+    """Hold the folders of these files (following links) against other runs.
+
+    Raises InputError when one does not come free.
+    """
     folders = sorted({os.path.dirname(os.path.realpath(p)) for p in paths})
     with contextlib.ExitStack() as stack:
         for folder in folders:
@@ -155,7 +168,11 @@ def _take(folder: str) -> Callable[[], None]:
             return _try_to_take(folder)
         except BlockingIOError:
             if time.monotonic() > give_up:
-                raise _problem(folder, "another run is writing in this folder.", "Wait until it is done, then try again.") from None
+                raise _problem(
+                    folder,
+                    "another run is writing in this folder.",
+                    "Wait until it is done, then try again.",
+                ) from None
             time.sleep(0.02)
         except OSError as error:
             raise _not_written(Path(folder), error) from None
@@ -163,12 +180,19 @@ def _take(folder: str) -> Callable[[], None]:
 
 def _try_to_take(folder: str) -> Callable[[], None]:
     if fcntl is not None:
-        handle = os.open(folder, os.O_RDONLY)  # the folder itself: no file of ours lies about, and a killed run lets go
+        handle = os.open(
+            folder, os.O_RDONLY
+        )  # the folder itself: no file of ours lies about, and a killed run lets go
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BaseException as error:
             os.close(handle)
-            if not isinstance(error, OSError) or error.errno not in (errno.ENOTSUP, errno.EBADF, errno.EINVAL, errno.ENOLCK):
+            if not isinstance(error, OSError) or error.errno not in (
+                errno.ENOTSUP,
+                errno.EBADF,
+                errno.EINVAL,
+                errno.ENOLCK,
+            ):
                 raise
         else:
             return lambda: os.close(handle)
@@ -194,11 +218,14 @@ def _sweep(folder: str) -> None:
                     os.unlink(os.path.join(folder, name))
 
 
-# ---- writing ------------------------------------------------------------------------------------------
+# ---- writing -------------------------------------------------------------------------------------
 
 
 def save(path: str | Path, write: Callable[[Path], None]) -> None:
-    """Let `write` fill a file beside the target, then put it in place. Raises InputError where that cannot be."""
+    """Let `write` fill a file beside the target, then put it in place.
+
+    Raises InputError where that cannot be.
+    """
     save_all([Output(Path(path), write)])
 
 
@@ -229,7 +256,10 @@ def text_writer(text: str) -> Callable[[Path], None]:
 
 
 def save_all(outputs: Sequence[Output], inputs: Sequence[str | Path] = ()) -> list[Path]:
-    """Write all of these files or none; gives the backups of workbooks that somebody had changed. Raises InputError."""
+    """Write all of these files or none; gives the backups of workbooks that somebody had changed.
+
+    Raises InputError.
+    """
     refuse([o.path for o in outputs], inputs)
     targets = [Path(os.path.realpath(o.path)) for o in outputs]
     made = _folders(outputs, targets)
@@ -240,7 +270,11 @@ def save_all(outputs: Sequence[Output], inputs: Sequence[str | Path] = ()) -> li
             try:
                 for output, target in zip(outputs, targets, strict=True):
                     besides.append(_filled(output, target))
-                kept = [backup for target in targets if _changed_by_hand(target) and (backup := _kept(target))]
+                kept = [
+                    backup
+                    for target in targets
+                    if _changed_by_hand(target) and (backup := _kept(target))
+                ]
                 _rename_all(outputs, besides, targets)
                 done = True
                 return kept
@@ -255,9 +289,12 @@ def save_all(outputs: Sequence[Output], inputs: Sequence[str | Path] = ()) -> li
 
 
 def replace(path: str | Path, data: bytes) -> Path:
-    """Put new bytes in the place of a file; gives the numbered backup that holds what was there. Raises InputError.
+    """Put new bytes in the place of a file; gives the numbered backup that holds what was there.
 
-    The caller holds the folder (`locked`) since he read the file, so that nothing is lost that came between.
+    Raises InputError.
+
+    The caller holds the folder (`locked`) since he read the file, so that nothing is lost that came
+    between.
     """
     target = Path(os.path.realpath(path))
     refuse([target])
@@ -293,7 +330,9 @@ def _folders(outputs: Sequence[Output], targets: Sequence[Path]) -> list[Path]:
 
 
 def _filled(output: Output, target: Path) -> Path:
-    """A file beside the target with the output in it, safe on the disk, with the target's rights."""
+    """A file beside the target with the output in it, safe on the disk, with the target's rights.
+
+    """
     suffix = target.suffix if len(target.suffix) <= 8 else ""
     try:
         handle, name = tempfile.mkstemp(prefix=PREFIX, suffix=suffix, dir=target.parent)
@@ -311,7 +350,11 @@ def _filled(output: Output, target: Path) -> Path:
         _give_rights(beside, target)
     except BaseException as error:
         beside.unlink(missing_ok=True)
-        reason = error if isinstance(error, OSError) else next((a for a in getattr(error, "args", ()) if isinstance(a, OSError)), None)
+        reason = (
+            error
+            if isinstance(error, OSError)
+            else next((a for a in getattr(error, "args", ()) if isinstance(a, OSError)), None)
+        )
         if reason is not None:
             raise _not_written(output.path, reason) from None
         raise
@@ -338,8 +381,13 @@ def _give_rights(beside: Path, target: Path) -> None:
         beside.chmod(0o666 & ~umask)
 
 
-def _rename_all(outputs: Sequence[Output], besides: Sequence[Path], targets: Sequence[Path]) -> None:
-    """Put every file in its place; when one cannot be, put back those that were. Raises InputError."""
+def _rename_all(
+    outputs: Sequence[Output], besides: Sequence[Path], targets: Sequence[Path]
+) -> None:
+    """Put every file in its place; when one cannot be, put back those that were.
+
+    Raises InputError.
+    """
     undo: list[tuple[Path, Path | None, Path]] = []
     try:
         for output, beside, target in zip(outputs, besides, targets, strict=True):
@@ -372,20 +420,25 @@ def _aside(target: Path) -> Path:
 
 
 def _link_or_copy(source: Path, place: Path) -> None:
-    """A second name for a file, or a copy where there are none. Raises FileExistsError: nothing is ever overwritten."""
+    """A second name for a file, or a copy where there are none. Raises FileExistsError:
+
+    nothing is ever overwritten.
+    """
     try:
         os.link(source, place)
     except FileExistsError:
         raise
     except OSError:
         data = source.read_bytes()
-        handle = os.open(place, os.O_CREAT | os.O_EXCL | os.O_WRONLY, stat.S_IMODE(source.stat().st_mode))
+        handle = os.open(
+            place, os.O_CREAT | os.O_EXCL | os.O_WRONLY, stat.S_IMODE(source.stat().st_mode)
+        )
         with os.fdopen(handle, "wb") as out:
             out.write(data)
         _to_disk(place)
 
 
-# ---- backups ------------------------------------------------------------------------------------------
+# ---- backups -------------------------------------------------------------------------------------
 
 
 def _backup_name(target: Path, number: int) -> Path:
@@ -417,7 +470,10 @@ def _content_mark(path: Path) -> bytes:
 
 
 def _seal(path: Path) -> None:
-    """Mark a workbook as this program wrote it, in the archive's comment: whatever saves it again loses the mark."""
+    """Mark a workbook as this program wrote it, in the archive's comment:
+
+    whatever saves it again loses the mark.
+    """
     if not zipfile.is_zipfile(path):
         return
     mark = _content_mark(path)
@@ -426,7 +482,9 @@ def _seal(path: Path) -> None:
 
 
 def _changed_by_hand(target: Path) -> bool:
-    """Whether a workbook that is about to be replaced holds anything that this program did not write."""
+    """Whether a workbook that is about to be replaced holds anything that this program did not
+    write.
+    """
     if target.suffix.lower() != ".xlsx" or not target.exists() or not target.stat().st_size:
         return False
     try:

@@ -10,8 +10,8 @@ import re
 import openpyxl
 import pytest
 
-from compare.answer.report import Tables
-from compare.judge.engine import compare
+from compare.answer.compare import compare
+from compare.answer.report import KEEP, make_report
 from compare.problems import InputError
 from compare.read.car import load_car, read_car
 from compare.read.catalogue import load_catalogue, load_parts
@@ -34,7 +34,7 @@ def written(rows, delimiter=","):
 
 def judged(path, demo_files):
     found = compare(load_catalogue(path), load_car(demo_files[1]), load_parts(demo_files[2]), draws=1)
-    tables = Tables(found)
+    tables = make_report(found)
     return [(r["candidate"], r["outcome"], r["score"]) for r in tables.ranking], [(c["candidate"], c["check"], c["value"]) for c in tables.checks]
 
 
@@ -63,7 +63,7 @@ def test_a_german_machine_s_file_gives_the_same(demo_files, tmp_path):
 def mixed(millimetres):
     """A length as 64ths of an inch with what is left over as decimals, written in the forms of the bench."""
     inches = millimetres / 25.4
-    return f'{inches:.5f}"'
+    return f'{inches:.7f}"'
 
 
 def test_a_file_in_inches_gives_the_same_to_a_hundredth(demo_files, tmp_path):
@@ -76,12 +76,12 @@ def test_a_file_in_inches_gives_the_same_to_a_hundredth(demo_files, tmp_path):
             found = re.fullmatch(r"(-?\d+(?:\.\d+)?)(?: mm)?", cell)
             choice = re.fullmatch(r"(\d+)\.\.(\d+)(?: mm)?", cell)
             if is_length(head) and found:
-                out.append(f"{float(found[1]) / 25.4:.5f}")
+                out.append(f"{float(found[1]) / 25.4:.7f}")
             elif is_length(head) and choice:
-                out.append(f"{float(choice[1]) / 25.4:.5f}..{float(choice[2]) / 25.4:.5f}")
+                out.append(f"{float(choice[1]) / 25.4:.7f}..{float(choice[2]) / 25.4:.7f}")
             elif is_length(head) and "±" in cell:
                 value, half = cell.split("±")
-                out.append(f"{float(value) / 25.4:.5f} ±{float(half) / 25.4:.5f}")
+                out.append(f"{float(value) / 25.4:.7f} ±{float(half) / 25.4:.7f}")
             else:
                 out.append(cell)
         inch_rows.append(out)
@@ -115,18 +115,22 @@ def test_mixed_fractions_of_an_inch_give_the_same(demo_files, tmp_path):
     other.write_text(written(fractions), encoding="utf-8")
     results = []
     for path in (one, other):
-        tables = Tables(compare(load_catalogue(path), load_car(demo_files[1]), draws=1))
+        tables = make_report(compare(load_catalogue(path), load_car(demo_files[1]), draws=1))
         results.append(([(r["candidate"], r["outcome"]) for r in tables.ranking], [(c["candidate"], c["check"], c["value"]) for c in tables.checks]))
     same(results[0], results[1])
 
 
 def test_windows_1252_with_a_half_gives_the_same_and_says_so(demo_files, tmp_path):
-    text = written([[c.replace("12.7", "½ in") if c == "12.7" else c for c in row] for row in rows_of(demo_files[0])])
-    path = tmp_path / "old.csv"
-    path.write_bytes(text.encode("cp1252"))
-    assert b"\xbd" in path.read_bytes()
-    same(judged(demo_files[0], demo_files), judged(path, demo_files), 1e-9)
-    assert any("Windows-1252" in w for w in load_catalogue(path).warnings)
+    rows = rows_of(demo_files[0])
+    journal = rows[0].index("pilot_diameter")
+    plain, old = tmp_path / "plain.csv", tmp_path / "old.csv"
+    rows[1][journal] = "12.7"
+    plain.write_text(written(rows), encoding="utf-8")
+    rows[1][journal] = "½ in"
+    old.write_bytes(written(rows).encode("cp1252"))
+    assert b"\xbd" in old.read_bytes()
+    same(judged(plain, demo_files), judged(old, demo_files), 1e-9)
+    assert any("Windows-1252" in w for w in load_catalogue(old).warnings)
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le-bom", "utf-8-sig"])
@@ -181,21 +185,21 @@ def hostile_catalogue(tmp_path):
 def test_hostile_cells_stay_data_on_the_terminal_and_in_json(demo_files, tmp_path):
     table = load_catalogue(hostile_catalogue(tmp_path))
     assert table.names[0].startswith("=HYPERLINK")
-    tables = Tables(compare(table, load_car(demo_files[1]), draws=5))
+    tables = make_report(compare(table, load_car(demo_files[1]), draws=5))
     for color in (False, True):
-        text = rank_report(tables, [], [], width=100, color=color)
+        text = rank_report(tables, width=100, color=color)
         assert "[red]boo" in text and "\x1b[31mred" not in text and "\\x1b[31mred" in text and "\u202e" not in text and ":smile:" in text
         assert "\x00" not in text
-    content = json.dumps(document(tables, [], []))
+    content = json.dumps(document(tables))
     assert json.loads(content)["ranking"]
 
 
 def test_hostile_cells_stay_text_in_every_sheet(demo_files, tmp_path):
     from compare.report.workbook import write_workbook
 
-    tables = Tables(compare(load_catalogue(hostile_catalogue(tmp_path)), load_car(demo_files[1]), draws=5))
+    tables = make_report(compare(load_catalogue(hostile_catalogue(tmp_path)), load_car(demo_files[1]), draws=5))
     path = tmp_path / "h.xlsx"
-    write_workbook(path, tables, [], [])
+    write_workbook(path, tables)
     book = openpyxl.load_workbook(path)
     seen = 0
     for sheet in book.worksheets:
@@ -215,7 +219,6 @@ def test_hostile_names_on_whole_candidates_stay_text_in_charts_comments_and_prop
     """The demo's rows under hostile names, so that layouts, orders and charts are made of them too."""
     import zipfile
 
-    from compare.answer.visits import dimensions, judged_over_range
     from compare.report.terminal import detail_report
     from compare.report.workbook import write_workbook
 
@@ -225,9 +228,9 @@ def test_hostile_names_on_whole_candidates_stay_text_in_charts_comments_and_prop
     source = tmp_path / "whole.csv"
     source.write_text(written(rows), encoding="utf-8")
     car = read_car(demo_files[1].read_text(encoding="utf-8").replace("Pellow 15-cwt van, 1959", "=1+1 [red]van"))
-    tables = Tables(compare(load_catalogue(source), car, draws=20))
+    tables = make_report(compare(load_catalogue(source), car, draws=20))
     path = tmp_path / "whole.xlsx"
-    write_workbook(path, tables, dimensions(tables.assessment), judged_over_range(tables.assessment))
+    write_workbook(path, tables)
     with zipfile.ZipFile(path) as archive:
         for name in archive.namelist():
             data = archive.read(name).decode("utf-8", "replace")
@@ -248,7 +251,7 @@ def test_na_and_none_are_names(demo_files, tmp_path):
 def test_only_names_and_ratios_still_rank_and_say_what_is_missing(demo_files, tmp_path):
     path = tmp_path / "short.csv"
     path.write_text("name,ratio_1,ratio_4,ratio_5\nTall,3.5,1,0.65\nShort,3.5,1,\nGood,3.5,1,0.8\n", encoding="utf-8")
-    tables = Tables(compare(load_catalogue(path), load_car(demo_files[1]), draws=10))
+    tables = make_report(compare(load_catalogue(path), load_car(demo_files[1]), draws=10))
     assert [r["candidate"] for r in tables.ranking][:2] == ["Good", "Tall"] or tables.ranking[0]["candidate"] == "Good"
     for row in tables.ranking:
         assert row["outcome"] == "measure first"
@@ -264,8 +267,8 @@ def test_a_profile_without_a_section_still_ranks(demo, demo_files, section):
     text = demo_files[1].read_text(encoding="utf-8")
     cut = re.sub(rf"(?ms)^\[{section}\]\n.*?(?=^\[|\Z)", "", text)
     assert cut != text
-    found = Tables(compare(demo.builds.catalogue, read_car(cut), demo.builds.parts, draws=5))
-    assert len(found.ranking) == len(demo.order)
+    found = make_report(compare(demo.builds.catalogue, read_car(cut), demo.builds.parts, draws=5))
+    assert len([r for r in found.ranking if r["candidate"] != KEEP]) == len(demo.order)
     opened = {c["check"] for c in found.checks if c["verdict"] == "unmeasured"}
     assert opened, section
     for row in found.ranking:
@@ -282,7 +285,7 @@ def test_an_unknown_that_only_the_remedy_needs_is_asked_for(demo, demo_files, tm
         row[at] = "?"
     path = tmp_path / "c.csv"
     path.write_text(written(rows), encoding="utf-8")
-    tables = Tables(compare(load_catalogue(path), demo.car, draws=20))
+    tables = make_report(compare(load_catalogue(path), demo.car, draws=20))
     cotter = next(r for r in tables.ranking if r["candidate"] == "Cotter 5")
     assert cotter["outcome"] == "measure first" and f"mount_tilt: {column}" in cotter["unmeasured"]
     level = next(r for r in tables.ranking if r["candidate"] == "Tarn 5A")
@@ -290,7 +293,7 @@ def test_an_unknown_that_only_the_remedy_needs_is_asked_for(demo, demo_files, tm
 
 
 def test_an_empty_profile_ranks_by_ratios(demo):
-    found = Tables(compare(demo.builds.catalogue, read_car(""), draws=5))
+    found = make_report(compare(demo.builds.catalogue, read_car(""), draws=5))
     assert all(r["outcome"] == "measure first" for r in found.ranking)
 
 

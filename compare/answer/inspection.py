@@ -1,4 +1,7 @@
-"""What `check` says: problems, how complete each row is, what its gaps leave open, and values that look wrong."""
+"""What `check` says:
+
+problems, how complete each row is, what its gaps leave open, and values that look wrong.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +32,10 @@ MOST_LINES = 200
 
 @dataclass
 class Inspection:
-    """What `check` found in some files: its text, every problem, and the reading ledger of all of them."""
+    """What `check` found in some files:
+
+    its text, every problem, and the reading ledger of all of them.
+    """
 
     texts: list[str] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
@@ -54,7 +60,9 @@ def inspect_files(files: Sequence[str]) -> tuple[str, bool]:
 
 
 def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:
-    """Read files and say what is wrong, missing or suspicious in them, and how each cell was read."""
+    """Read files and say what is wrong, missing or suspicious in them, and how each cell was read.
+
+    """
     found = Inspection()
     for file in files:
         readings: Iterable[dict[str, Any]]
@@ -82,7 +90,10 @@ def _inspect(file: str) -> tuple[str, Iterable[dict[str, Any]]]:
         return _log_text(log), log.readings
     if "part" in heads and "fits" in heads and "name" not in heads:
         parts = parts_table(sheet)
-        lines = [f"{safe(file, 200)}: {len(parts)} parts, can be used.", *(f"  note: {safe(w, 300)}" for w in parts.warnings)]
+        lines = [
+            f"{safe(file, 200)}: {len(parts)} parts, can be used.",
+            *(f"  note: {safe(w, 300)}" for w in parts.warnings),
+        ]
         return "\n".join(lines), parts.each_reading()
     table = catalogue_table(sheet)
     return _catalogue_text(table), table.each_reading()
@@ -90,14 +101,21 @@ def _inspect(file: str) -> tuple[str, Iterable[dict[str, Any]]]:
 
 def _log_text(log: Log) -> str:
     count = "1 entry" if len(log.entries) == 1 else f"{len(log.entries)} entries"
-    return "\n".join([f"{safe(log.file, 200)}: {count}, can be used.", *(f"  note: {safe(w, 300)}" for w in log.warnings)])
+    return "\n".join(
+        [
+            f"{safe(log.file, 200)}: {count}, can be used.",
+            *(f"  note: {safe(w, 300)}" for w in log.warnings),
+        ]
+    )
 
 
-# ---- you typed -> I read --------------------------------------------------------------------------------
+# ---- you typed -> I read -------------------------------------------------------------------------
 
 
 def _ledger(readings: Iterable[dict[str, Any]]) -> list[str]:
-    """One line for each cell that was read as anything but the plain number or text that stands there."""
+    """One line for each cell that was read as anything but the plain number or text that stands
+    there.
+    """
     lines: list[str] = []
     plain = unknown = seen = more = 0
     for reading in readings:
@@ -110,7 +128,11 @@ def _ledger(readings: Iterable[dict[str, Any]]) -> list[str]:
             elif len(lines) == MOST_LINES:
                 more += 1
             else:
-                whose = reading["column"] if reading["owner"] == "car" else f"{safe(reading['owner'], 40)}, {safe(reading['column'], 40)}"
+                whose = (
+                    reading["column"]
+                    if reading["owner"] == "car"
+                    else f"{safe(reading['owner'], 40)}, {safe(reading['column'], 40)}"
+                )
                 at = f"line {reading['line']}, " if reading["line"] else ""
                 lines.append(f"  {at}{whose}: {safe(reading['typed'], 40)} → {read_as(reading)}")
     if not seen:
@@ -135,7 +157,9 @@ def _as_it_stands(reading: dict[str, Any]) -> bool:
 
 
 def read_as(reading: dict[str, Any]) -> str:
-    """A reading in words: the number in the unit in which it is kept (angles in degrees), with its doubt.
+    """A reading in words:
+
+    the number in the unit in which it is kept (angles in degrees), with its doubt.
 
     >>> read_as({"value": 612.775, "unit": "mm", "half_width": 1.5875, "high": None})
     '612.775 mm ±1.5875'
@@ -144,7 +168,11 @@ def read_as(reading: dict[str, Any]) -> str:
     """
     if not isinstance(reading["value"], int | float):
         return safe(reading["value"], 60)
-    scale, unit = (180 / math.pi, "°") if reading["unit"] == "rad" else (1.0, reading["unit"].replace("money", ""))
+    scale, unit = (
+        (180 / math.pi, "°")
+        if reading["unit"] == "rad"
+        else (1.0, reading["unit"].replace("money", ""))
+    )
     number = lambda x: f"{round(x * scale, 6):.10g}"
     text = number(reading["value"])
     if reading["high"] is not None and reading["high"] != reading["value"]:
@@ -160,12 +188,25 @@ def _feeding(book: Rulebook) -> dict[str, set[str]]:
 def _car_text(car: Car) -> str:
     book = Rulebook.from_topics(all_topics())
     known = {f"{section}.{key}" for section, key, _ in car.shown}
-    missing = [t for t in CAR_KEYS if t.default is None and f"{t.section}.{t.key}" not in known and t.kind not in ("text", "words")]
-    # Either of two ways to give the tyre is enough; a bellhousing or adapter of the car's own is a choice.
+    missing = [
+        t
+        for t in CAR_KEYS
+        if t.default is None
+        and f"{t.section}.{t.key}" not in known
+        and t.kind not in ("text", "words")
+    ]
+    # Either of two ways to give the tyre is enough; a bellhousing or adapter of the car's own is a
+    # choice.
     either = {"tyre_size", "tyre_rolling_circumference"}
     if car.tyre is not None or "tyre_rolling_circumference" in car.values:
         missing = [t for t in missing if t.name not in either]
-    optional = {"car_adapter_thickness", "opening_left", "opening_right", "clutch_disc_diameter", "engine_mounts_fan_gap"}
+    optional = {
+        "car_adapter_thickness",
+        "opening_left",
+        "opening_right",
+        "clutch_disc_diameter",
+        "engine_mounts_fan_gap",
+    }
     missing = [t for t in missing if t.name not in optional]
     lines = [f"{safe(car.file, 200)}: {safe(car.name, 60)}, {len(car.shown)} keys, can be used."]
     lines += [f"  note: {safe(w, 300)}" for w in car.warnings]
@@ -175,7 +216,11 @@ def _car_text(car: Car) -> str:
     feeding = _feeding(book)
     for term in missing:
         open_ = sorted(check for check, feeds in feeding.items() if term.name in feeds)
-        effect = f"leaves open: {', '.join(c.replace('_', ' ') for c in open_)}" if open_ else "not needed by any check"
+        effect = (
+            f"leaves open: {', '.join(c.replace('_', ' ') for c in open_)}"
+            if open_
+            else "not needed by any check"
+        )
         lines.append(f"  missing: {term.section}.{term.key} ({effect})")
     return "\n".join(lines)
 
@@ -183,20 +228,35 @@ def _car_text(car: Car) -> str:
 def _catalogue_text(table: Table) -> str:
     book = Rulebook.from_topics(all_topics())
     feeding = _feeding(book)
-    asked = [t for t in CATALOGUE_COLUMNS if t.kind not in ("text", "money") and t.name not in (*GEARS, "source", "ratio_reverse", "mass", "collar_diameter")]
+    asked = [
+        t
+        for t in CATALOGUE_COLUMNS
+        if t.kind not in ("text", "money")
+        and t.name not in (*GEARS, "source", "ratio_reverse", "mass", "collar_diameter")
+    ]
     lines = [f"{safe(table.file, 200)}: {len(table)} candidates, can be used."]
     lines += [f"  note: {safe(w, 300)}" for w in table.warnings]
     for row, name in enumerate(table.names):
-        known = [t for t in asked if t.name in table.columns and not math.isnan(table.columns[t.name].nominal[row])]
+        known = [
+            t
+            for t in asked
+            if t.name in table.columns and not math.isnan(table.columns[t.name].nominal[row])
+        ]
         gaps = [t.name for t in asked if t not in known]
         share = round(100 * len(known) / len(asked))
         line = f"  line {table.lines[row]}, {safe(name, 40)}: {share} % of the columns filled in"
         if gaps:
             open_ = sorted({check for check, feeds in feeding.items() if feeds & set(gaps)})
-            line += f"; gaps may leave open: {', '.join(c.replace('_', ' ') for c in open_)}" if open_ else ""
+            line += (
+                f"; gaps may leave open: {', '.join(c.replace('_', ' ') for c in open_)}"
+                if open_
+                else ""
+            )
         lines.append(line)
     for row, reason, suggestion in suspicions(table):
-        lines.append(f"  line {table.lines[row]}, {safe(table.names[row], 40)}: {reason} {suggestion}")
+        lines.append(
+            f"  line {table.lines[row]}, {safe(table.names[row], 40)}: {reason} {suggestion}"
+        )
     return "\n".join(lines)
 
 
@@ -205,11 +265,27 @@ def _get(table: Table, name: str) -> np.ndarray:
 
 
 # What eighths and sixteenths of an inch become when a spreadsheet program keeps two decimals.
-ROUNDED = {"06": "1/16", "13": "1/8", "19": "3/16", "31": "5/16", "38": "3/8", "44": "7/16", "56": "9/16", "63": "5/8", "69": "11/16", "81": "13/16", "88": "7/8", "94": "15/16"}
+ROUNDED = {
+    "06": "1/16",
+    "13": "1/8",
+    "19": "3/16",
+    "31": "5/16",
+    "38": "3/8",
+    "44": "7/16",
+    "56": "9/16",
+    "63": "5/8",
+    "69": "11/16",
+    "81": "13/16",
+    "88": "7/8",
+    "94": "15/16",
+}
 
 
 def _rounded(table: Table) -> list[tuple[int, str, str]]:
-    """Inches with two decimals that a fraction seems to have been rounded to: up to 0.13 mm are lost."""
+    """Inches with two decimals that a fraction seems to have been rounded to:
+
+    up to 0.13 mm are lost.
+    """
     found = []
     for at, head in enumerate(table.head):
         name, unit_text = split_head(head)
@@ -218,15 +294,27 @@ def _rounded(table: Table) -> list[tuple[int, str, str]]:
         if term is None or term.kind not in ("length", "diameter", "position"):
             continue
         for row, cells in enumerate(table.rows):
-            match = re.fullmatch(r'(\d*)[.,](\d\d) ?(in\.?|inch|inches|")?', cells[at].strip(), re.IGNORECASE)
+            match = re.fullmatch(
+                r'(\d*)[.,](\d\d) ?(in\.?|inch|inches|")?', cells[at].strip(), re.IGNORECASE
+            )
             if match and (unit or match[3]) and match[2] in ROUNDED:
                 whole = f"{match[1]} " if match[1].strip("0") else ""
-                found.append((row, f"{head} is {cells[at].strip()}: a fraction rounded by a spreadsheet program?", f"If {whole}{ROUNDED[match[2]]} in was meant, type that, in a column formatted as text."))
+                found.append(
+                    (
+                        row,
+                        f"{head} is {cells[at].strip()}: a fraction rounded by a spreadsheet "
+                        f"program?",
+                        f"If {whole}{ROUNDED[match[2]]} in was meant, type that, in a column "
+                        f"formatted as text.",
+                    )
+                )
     return found
 
 
 def suspicions(table: Table) -> list[tuple[int, str, str]]:
-    """(row, what looks wrong and why, what to try), for values that are possible but hardly meant."""
+    """(row, what looks wrong and why, what to try), for values that are possible but hardly meant.
+
+    """
     get: Callable[[str], np.ndarray] = lambda name: _get(table, name)
     found: list[tuple[int, str, str]] = []
 
@@ -234,41 +322,123 @@ def suspicions(table: Table) -> list[tuple[int, str, str]]:
         found.extend((int(row), reason, suggestion) for row in np.flatnonzero(mask))
 
     with np.errstate(invalid="ignore"):
-        say(get("pilot_diameter") >= get("spline_diameter"), "the pilot is as wide as the splines or wider.", "Are the two columns swapped?")
-        say(get("pilot_length") > get("spline_start"), "the journal ends behind the first full spline.", "Both count from the tip; measure again.")
-        say(get("spline_end") <= get("spline_start"), "the splines end before they start.", "Are spline_start and spline_end swapped?")
-        say(get("spline_end") > get("shaft_stickout"), "the splines run on behind the gearbox's front face.", "Measure shaft_stickout and spline_end from the same tip.")
-        say(get("case_length") > get("length"), "the case is longer than the whole gearbox.", "Are the two columns swapped?")
-        say(get("mount_position") > get("length"), "the mount stands behind the output joint.", "Measure both from the front face.")
-        say(get("mount_position") < 60, "the mount stands almost at the front face.", "It counts from the front face rearward; or is it in inches?")
-        say(get("shifter_position") > get("length") + 100, "the lever stands far behind the output joint.", "Measure from the front face.")
-        say(get("collar_length") >= get("shaft_stickout"), "the release-bearing guide reaches the shaft's tip.", "Measure both from the front face.")
-        say(get("mount_drop") > get("case_bottom") + 120, "the mount pad hangs far below the case.", "It counts from the axis.")
-        say(get("register_diameter") < get("collar_diameter"), "the register is narrower than the guide inside it.", "Are the two swapped?")
-        say(get("speedo_driver_teeth") > get("speedo_driven_teeth"), "the speedometer's drive has more teeth than its pinion.", "Are driver and driven swapped?")
+        say(
+            get("pilot_diameter") >= get("spline_diameter"),
+            "the pilot is as wide as the splines or wider.",
+            "Are the two columns swapped?",
+        )
+        say(
+            get("pilot_length") > get("spline_start"),
+            "the journal ends behind the first full spline.",
+            "Both count from the tip; measure again.",
+        )
+        say(
+            get("spline_end") <= get("spline_start"),
+            "the splines end before they start.",
+            "Are spline_start and spline_end swapped?",
+        )
+        say(
+            get("spline_end") > get("shaft_stickout"),
+            "the splines run on behind the gearbox's front face.",
+            "Measure shaft_stickout and spline_end from the same tip.",
+        )
+        say(
+            get("case_length") > get("length"),
+            "the case is longer than the whole gearbox.",
+            "Are the two columns swapped?",
+        )
+        say(
+            get("mount_position") > get("length"),
+            "the mount stands behind the output joint.",
+            "Measure both from the front face.",
+        )
+        say(
+            get("mount_position") < 60,
+            "the mount stands almost at the front face.",
+            "It counts from the front face rearward; or is it in inches?",
+        )
+        say(
+            get("shifter_position") > get("length") + 100,
+            "the lever stands far behind the output joint.",
+            "Measure from the front face.",
+        )
+        say(
+            get("collar_length") >= get("shaft_stickout"),
+            "the release-bearing guide reaches the shaft's tip.",
+            "Measure both from the front face.",
+        )
+        say(
+            get("mount_drop") > get("case_bottom") + 120,
+            "the mount pad hangs far below the case.",
+            "It counts from the axis.",
+        )
+        say(
+            get("register_diameter") < get("collar_diameter"),
+            "the register is narrower than the guide inside it.",
+            "Are the two swapped?",
+        )
+        say(
+            get("speedo_driver_teeth") > get("speedo_driven_teeth"),
+            "the speedometer's drive has more teeth than its pinion.",
+            "Are driver and driven swapped?",
+        )
     found += _rounded(table)
     ratios = np.stack([get(g) for g in GEARS], axis=1)
     for row in range(len(table)):
         known = ratios[row][np.isfinite(ratios[row])]
         if len(known) > 1 and (np.diff(known) >= 0).any():
-            found.append((row, "the ratios do not fall from gear to gear.", "First gear has the largest ratio; check the order."))
+            found.append(
+                (
+                    row,
+                    "the ratios do not fall from gear to gear.",
+                    "First gear has the largest ratio; check the order.",
+                )
+            )
         gaps = np.isnan(ratios[row])
         last = int(np.flatnonzero(~gaps).max()) if (~gaps).any() else 0
         if gaps[:last].any() and last > 0:
             gear = int(np.flatnonzero(gaps[:last])[0]) + 1
-            found.append((row, f"gear {gear} is missing between others.", f"Fill in ratio_{gear}, or move the higher gears down."))
-    compared = [t.name for t in CATALOGUE_COLUMNS if t.name in table.columns and t.kind in ("length", "diameter", "ratio", "angle", "count")]
+            found.append(
+                (
+                    row,
+                    f"gear {gear} is missing between others.",
+                    f"Fill in ratio_{gear}, or move the higher gears down.",
+                )
+            )
+    compared = [
+        t.name
+        for t in CATALOGUE_COLUMNS
+        if t.name in table.columns and t.kind in ("length", "diameter", "ratio", "angle", "count")
+    ]
     seen: dict[tuple[float, ...], int] = {}
     for row in range(len(table)):
         key = tuple(float(np.nan_to_num(table.columns[c].nominal[row], nan=-1.0)) for c in compared)
         if sum(v >= 0 for v in key) < 4:
             continue
         if key in seen:
-            found.append((row, f"every number is that of {visible(table.names[seen[key]], 40)}.", "One gearbox under two names? Keep one, or measure what differs."))
+            found.append(
+                (
+                    row,
+                    f"every number is that of {visible(table.names[seen[key]], 40)}.",
+                    "One gearbox under two names? Keep one, or measure what differs.",
+                )
+            )
         seen.setdefault(key, row)
     for row, name in enumerate(table.names):
         for term_name, cells in table.columns.items():
             half = cells.half[row]
-            if math.isfinite(half) and cells.nominal[row] and half > abs(cells.nominal[row]) * 0.5 and catalogue_terms()[term_name].kind == "length":
-                found.append((row, f"{term_name} of {visible(name, 40)} is doubtful by more than half of itself.", "Is the ± in another unit than the value?"))
+            if (
+                math.isfinite(half)
+                and cells.nominal[row]
+                and half > abs(cells.nominal[row]) * 0.5
+                and catalogue_terms()[term_name].kind == "length"
+            ):
+                found.append(
+                    (
+                        row,
+                        f"{term_name} of {visible(name, 40)} is doubtful by more than half of "
+                        f"itself.",
+                        "Is the ± in another unit than the value?",
+                    )
+                )
     return sorted(found, key=lambda s: s[0])

@@ -1,6 +1,9 @@
-"""An .xlsx file as it is: typed cells of the used range, and single cells set with all else left byte for byte.
+"""An .xlsx file as it is:
 
-Read straight from its XML: only cells that hold something cost anything, and a cell keeps the type that it has there.
+typed cells of the used range, and single cells set with all else left byte for byte.
+
+Read straight from its XML: only cells that hold something cost anything, and a cell keeps the type
+that it has there.
 """
 
 from __future__ import annotations
@@ -108,6 +111,7 @@ def _escaped(text: str) -> str:
     return escape(text)
 
 
+_EMPTY_ROW = re.compile(rb'<row r="[^<>]*/>')
 _DATE_FORMATS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
 
 
@@ -122,7 +126,9 @@ class Book:
         except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
             raise BookError("is not a workbook that can be read.") from None
         if "xl/workbook.xml" not in names and "mimetype" in names:
-            raise BookError("is not a workbook that can be read: it looks like an OpenDocument sheet.")
+            raise BookError(
+                "is not a workbook that can be read: it looks like an OpenDocument sheet."
+            )
         self.sheets = self._sheets()
         self._strings: list[str] | None = None
         self._dates: list[bool] | None = None
@@ -137,8 +143,17 @@ class Book:
         except KeyError:
             if not needed:
                 return b""
-            raise BookError(f"is not a workbook that can be read: its part {name} is missing.") from None
-        except (zipfile.BadZipFile, OSError, EOFError, RuntimeError, NotImplementedError, ValueError) as error:
+            raise BookError(
+                f"is not a workbook that can be read: its part {name} is missing."
+            ) from None
+        except (
+            zipfile.BadZipFile,
+            OSError,
+            EOFError,
+            RuntimeError,
+            NotImplementedError,
+            ValueError,
+        ) as error:
             raise BookError(f"is damaged: its part {name} cannot be unpacked ({error}).") from None
         except Exception as error:  # zlib.error has no public base beyond Exception
             if type(error).__name__ != "error":
@@ -153,7 +168,9 @@ class Book:
         def relation(tag: str, attributes: Mapping[str, str]) -> None:
             if _local(tag) == "Relationship":
                 target = attributes.get("Target", "")
-                targets[attributes.get("Id", "")] = target[1:] if target.startswith("/") else f"xl/{target}"
+                targets[attributes.get("Id", "")] = (
+                    target[1:] if target.startswith("/") else f"xl/{target}"
+                )
 
         def sheet(tag: str, attributes: Mapping[str, str]) -> None:
             if _local(tag) == "sheet":
@@ -224,10 +241,16 @@ class Book:
         return self._dates
 
     def rows(self, sheet: str) -> dict[int, dict[int, Cell]]:
-        """Row number -> column number -> cell, both from 1, of the cells that hold something. Raises BookError."""
+        """Row number -> column number -> cell, both from 1, of the cells that hold something.
+
+        Raises BookError.
+        """
         part = self.sheets[sheet]
         reader = _SheetReader(self._shared, self._date_styles(), self._epoch)
-        _parse(self.part(part), reader.start, reader.end, reader.text, part)
+        data = self.part(part)
+        if data.count(b"<row ") == data.count(b'<row r="'):  # every row says its number: empty ones say nothing
+            data = _EMPTY_ROW.sub(b"", data)
+        _parse(data, reader.start, reader.end, reader.text, part)
         return reader.rows
 
     def with_cells(self, sheet: str, changes: Mapping[tuple[int, int], str | float]) -> bytes:
@@ -237,7 +260,9 @@ class Book:
         out = io.BytesIO()
         with zipfile.ZipFile(out, "w") as target:
             for info in self.archive.infolist():
-                data = changed.encode("utf-8") if info.filename == part else self.part(info.filename)
+                data = (
+                    changed.encode("utf-8") if info.filename == part else self.part(info.filename)
+                )
                 target.writestr(info, data, compress_type=info.compress_type)
         return out.getvalue()
 
@@ -246,7 +271,9 @@ def _shows_a_date(number: str, code: str | None) -> bool:
     if code is None:
         return number.isdigit() and int(number) in _DATE_FORMATS
     bare = re.sub(r'"[^"]*"|\\.|\[[^\]]*\]|_.|\*.', "", code)
-    return re.search(r"[dmyhs]", bare, re.IGNORECASE) is not None and "general" not in bare.casefold()
+    return (
+        re.search(r"[dmyhs]", bare, re.IGNORECASE) is not None and "general" not in bare.casefold()
+    )
 
 
 class _SheetReader:
@@ -291,7 +318,11 @@ class _SheetReader:
     def cell(self) -> Cell:
         text = "".join(self.value)
         if not text:
-            return Formula("".join(self.formula)) if self.formula is not None and self.kind != "str" else None
+            return (
+                Formula("".join(self.formula))
+                if self.formula is not None and self.kind != "str"
+                else None
+            )
         if self.kind == "s":
             strings = self.strings()
             at = int(text) if text.strip().isdigit() else -1
@@ -320,11 +351,13 @@ class _SheetReader:
         return number
 
 
-# ---- setting cells ------------------------------------------------------------------------------------
+# ---- setting cells -------------------------------------------------------------------------------
 
 _ROW = re.compile(r"<((?:\w+:)?)row\b([^>]*?)(?:/>|>(.*?)</(?:\w+:)?row>)", re.DOTALL)
 _C = re.compile(r"<(?:\w+:)?c\b([^>]*?)(?:/>|>.*?</(?:\w+:)?c>)", re.DOTALL)
-_DATA = re.compile(r"<((?:\w+:)?)sheetData\b[^>]*?(?:/>|>(?P<inside>.*)</(?:\w+:)?sheetData>)", re.DOTALL)
+_DATA = re.compile(
+    r"<((?:\w+:)?)sheetData\b[^>]*?(?:/>|>(?P<inside>.*)</(?:\w+:)?sheetData>)", re.DOTALL
+)
 
 
 def _attribute(text: str, name: str) -> str:
@@ -335,7 +368,8 @@ def _attribute(text: str, name: str) -> str:
 def _cell_xml(prefix: str, row: int, column: int, value: str | float, style: str) -> str:
     place = f'<{prefix}c r="{cell_name(row, column)}"' + (f' s="{style}"' if style else "")
     if isinstance(value, str):
-        return f'{place} t="inlineStr"><{prefix}is><{prefix}t xml:space="preserve">{_escaped(value)}</{prefix}t></{prefix}is></{prefix}c>'
+        text = f'<{prefix}t xml:space="preserve">{_escaped(value)}</{prefix}t>'
+        return f'{place} t="inlineStr"><{prefix}is>{text}</{prefix}is></{prefix}c>'
     return f"{place}><{prefix}v>{value!r}</{prefix}v></{prefix}c>"
 
 
@@ -358,7 +392,16 @@ def _set_cells(xml: str, changes: Mapping[tuple[int, int], str | float]) -> str:
             pending.pop(0)
         styles_here = _styles(found[3] or "")
         if pending and pending[0] == number:
-            out.append(_row_xml(prefix, number, found[2], found[3] or "", by_row[number], {**styles, **styles_here}))
+            out.append(
+                _row_xml(
+                    prefix,
+                    number,
+                    found[2],
+                    found[3] or "",
+                    by_row[number],
+                    {**styles, **styles_here},
+                )
+            )
             pending.pop(0)
         else:
             out.append(found[0])
@@ -372,7 +415,14 @@ def _styles(inside: str) -> dict[int, str]:
     return {_column_of(_attribute(c[1], "r")): _attribute(c[1], "s") for c in _C.finditer(inside)}
 
 
-def _row_xml(prefix: str, row: int, attributes: str, inside: str, cells: Mapping[int, str | float], styles: Mapping[int, str]) -> str:
+def _row_xml(
+    prefix: str,
+    row: int,
+    attributes: str,
+    inside: str,
+    cells: Mapping[int, str | float],
+    styles: Mapping[int, str],
+) -> str:
     kept: dict[int, str] = {}
     column = 0
     for found in _C.finditer(inside):
@@ -381,15 +431,23 @@ def _row_xml(prefix: str, row: int, attributes: str, inside: str, cells: Mapping
     for column, value in cells.items():
         kept[column] = _cell_xml(prefix, row, column, value, styles.get(column, ""))
     attributes = re.sub(r'\s(?:spans|r)\s*=\s*"[^"]*"', "", attributes.rstrip("/ "))
-    return f'<{prefix}row r="{row}"{attributes}>{"".join(kept[c] for c in sorted(kept))}</{prefix}row>'
+    return (
+        f'<{prefix}row r="{row}"{attributes}>{"".join(kept[c] for c in sorted(kept))}</{prefix}row>'
+    )
 
 
 def _grown(head: str, by_row: Mapping[int, Mapping[int, Any]]) -> str:
     """The sheet's stated size, so that it takes in the new cells."""
-    found = re.search(r'(<(?:\w+:)?dimension\b[^>]*\bref=")([A-Z]+)(\d+)(?::([A-Z]+)(\d+))?(")', head)
+    found = re.search(
+        r'(<(?:\w+:)?dimension\b[^>]*\bref=")([A-Z]+)(\d+)(?::([A-Z]+)(\d+))?(")', head
+    )
     if not found:
         return head
     rows = [int(found[3]), int(found[5] or found[3]), *by_row]
-    columns = [_column_of(found[2]), _column_of(found[4] or found[2]), *(c for cells in by_row.values() for c in cells)]
+    columns = [
+        _column_of(found[2]),
+        _column_of(found[4] or found[2]),
+        *(c for cells in by_row.values() for c in cells),
+    ]
     size = f"{cell_name(min(rows), min(columns))}:{cell_name(max(rows), max(columns))}"
     return head[: found.start()] + found[1] + size + found[6] + head[found.end() :]

@@ -1,7 +1,8 @@
 """Catalogue and parts files -> columns of numbers, each cell with its origin.
 
-Numbers are read a column at a time, plain ones in one stroke and only odd cells one by one. What a single cell
-leaves open, its neighbours may settle: the file's decimal mark, the gears before and behind, the size of the others.
+Numbers are read a column at a time, plain ones in one stroke and only odd cells one by one. What a
+single cell leaves open, its neighbours may settle: the file's decimal mark, the gears before and
+behind, the size of the others.
 """
 
 from __future__ import annotations
@@ -35,7 +36,8 @@ from compare.vocabulary import (
 )  # fmt: skip
 
 __all__ = [
-    "Column", "Sheet", "Table", "catalogue_table", "load_catalogue", "load_parts", "mark_term", "part_terms", "parts_table",
+    "Column", "Sheet", "Table", "catalogue_table", "load_catalogue", "load_parts", "mark_term",
+    "part_terms", "parts_table",
     "read_choice", "read_sheet", "read_table", "split_head",
 ]  # fmt: skip
 
@@ -48,9 +50,12 @@ REPLACEABLE = (*NUMERIC, "count", "counts", "money", "choice", "flag")
 
 @dataclass
 class Column:
-    """Nominal, half-width and top of a free choice, each `(rows,)` in internal units; NaN is unknown.
+    """Nominal, half-width and top of a free choice, each `(rows,)` in internal units;
 
-    A choice column holds the index of the choice; a text beyond the listed choices counts one past the last.
+    NaN is unknown.
+
+    A choice column holds the index of the choice; a text beyond the listed choices counts one past
+    the last.
     """
 
     nominal: np.ndarray
@@ -71,9 +76,12 @@ class _Head:
 
 @dataclass
 class Table:
-    """A catalogue or a parts file. `names` are the rows' own names; `texts` holds text columns as typed.
+    """A catalogue or a parts file. `names` are the rows' own names;
 
-    `car_columns` (parts only) are the car's keys that a part replaces, by the name that rules know them by.
+    `texts` holds text columns as typed.
+
+    `car_columns` (parts only) are the car's keys that a part replaces, by the name that rules know
+    them by.
     """
 
     file: str
@@ -127,7 +135,9 @@ class Table:
             elif kind == "flag":
                 value = float(held.nominal[row])
             else:
-                value = Value(float(held.nominal[row]), float(held.half[row]), float(held.high[row]))
+                value = Value(
+                    float(held.nominal[row]), float(held.half[row]), float(held.high[row])
+                )
         return entry(self.file, self.lines[row], self.names[row], column, text, kind, value, state)
 
 
@@ -153,7 +163,9 @@ def parts_table(sheet: Sheet) -> Table:
 
 def part_terms() -> dict[str, Term]:
     """The columns that a parts file may have."""
-    return {t.name: t for t in PART_COLUMNS} | {n: t for n, t in catalogue_terms().items() if n not in ("name", "family")}
+    return {t.name: t for t in PART_COLUMNS} | {
+        n: t for n, t in catalogue_terms().items() if n not in ("name", "family")
+    }
 
 
 def mark_term(name: str) -> Term | None:
@@ -163,11 +175,23 @@ def mark_term(name: str) -> Term | None:
     (10, None)
     """
     if name.startswith(MARK) and len(name) > len(MARK):
-        return Term(name, "number", "the owner's mark, 0 to 10: what no sum can know", low=0, high=10, exact=True)
+        return Term(
+            name,
+            "number",
+            "the owner's mark, 0 to 10: what no sum can know",
+            low=0,
+            high=10,
+            exact=True,
+        )
     return None
 
 
-def read_table(sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_terms: Mapping[str, Term] | None = None) -> Table:
+def read_table(
+    sheet: Sheet,
+    name_column: str,
+    terms: Mapping[str, Term],
+    car_terms: Mapping[str, Term] | None = None,
+) -> Table:
     """Give a sheet its meaning: every cell read, every problem collected. Raises InputError.
 
     `car_terms` are the car's keys that a part may replace, by `section.key`.
@@ -175,20 +199,37 @@ def read_table(sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_te
     warnings = list(sheet.warnings)
     heads, problems = _heads(sheet, name_column, terms, car_terms, warnings)
     _need_name_column(sheet, name_column, heads, problems)
-    raw: list[tuple[Cell, ...]] = list(zip(*sheet.cells, strict=True)) if sheet.cells else [()] * len(sheet.head)
-    shown: list[Sequence[str]] = list(zip(*sheet.rows, strict=True)) if sheet.rows else [()] * len(sheet.head)
+    raw: list[tuple[Cell, ...]] = (
+        list(zip(*sheet.cells, strict=True)) if sheet.cells else [()] * len(sheet.head)
+    )
+    shown: list[Sequence[str]] = (
+        list(zip(*sheet.rows, strict=True)) if sheet.rows else [()] * len(sheet.head)
+    )
     name_head = next(h for h in heads if h.kind == "name")
     names = [t.strip() for t in shown[name_head.at]]
     problems += _name_problems(sheet.file, names, sheet.lines, name_column)
     table = Table(
-        sheet.file, names, sheet.lines, {}, {name_column: names}, sheet.head, sheet.rows, warnings, sheet.digest, heads=heads
+        sheet.file,
+        names,
+        sheet.lines,
+        {},
+        {name_column: names},
+        sheet.head,
+        sheet.rows,
+        warnings,
+        sheet.digest,
+        heads=heads,
     )
     habit = _Habit(sheet, heads)
     wrong: list[tuple[int, _Head, CellError]] = []
     for head in heads:
         if head.kind == "note":
             table.texts[f"note: {sheet.head[head.at]}"] = [t.strip() for t in shown[head.at]]
-        if head.kind in ("text", "number") and head.term is not None and head.term.kind in ("text", "choice"):
+        if (
+            head.kind in ("text", "number")
+            and head.term is not None
+            and head.term.kind in ("text", "choice")
+        ):
             table.texts[head.name] = [t.strip() for t in shown[head.at]]
         if head.kind in ("number", "car") and head.term is not None:
             column, mistakes = _read_column(raw[head.at], head.term, head.unit, habit)
@@ -200,7 +241,16 @@ def read_table(sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_te
     wrong += _inches_asked(table, sheet)
     table.asked = {(row, head.at) for row, head, _ in wrong}
     problems += [
-        Problem(sheet.file, e.found, e.fix, sheet.lines[row], names[row], sheet.head[head.at], options=e.options, mend=e.mend)
+        Problem(
+            sheet.file,
+            e.found,
+            e.fix,
+            sheet.lines[row],
+            names[row],
+            sheet.head[head.at],
+            options=e.options,
+            mend=e.mend,
+        )
         for row, head, e in wrong
     ]
     problems += _whole_table_problems(table, name_column, wrong, bool(sheet.problems))
@@ -209,11 +259,15 @@ def read_table(sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_te
     return table
 
 
-# ---- heads --------------------------------------------------------------------------------------------
+# ---- heads ---------------------------------------------------------------------------------------
 
 
 def _heads(
-    sheet: Sheet, name_column: str, terms: Mapping[str, Term], car_terms: Mapping[str, Term] | None, warnings: list[str]
+    sheet: Sheet,
+    name_column: str,
+    terms: Mapping[str, Term],
+    car_terms: Mapping[str, Term] | None,
+    warnings: list[str],
 ) -> tuple[list[_Head], list[Problem]]:
     """The meaning of every head, and what is wrong with heads."""
     heads: list[_Head] = []
@@ -222,16 +276,34 @@ def _heads(
     for at, head in enumerate(sheet.head):
         name, unit_text = split_head(head)
         if not name:
-            problems.append(Problem(sheet.file, f"column {at + 1} has no head.", "Give it a name, or delete the column.", sheet.head_line))
+            problems.append(
+                Problem(
+                    sheet.file,
+                    f"column {at + 1} has no head.",
+                    "Give it a name, or delete the column.",
+                    sheet.head_line,
+                )
+            )
             continue
         if any(h.name == name for h in heads):
-            problems.append(Problem(sheet.file, f'the head "{visible(name)}" stands twice.', "Keep one of the two columns.", column=head))
+            problems.append(
+                Problem(
+                    sheet.file,
+                    f'the head "{visible(name)}" stands twice.',
+                    "Keep one of the two columns.",
+                    column=head,
+                )
+            )
             continue
         if name.startswith(CAR_HEAD):
             found = _car_head(sheet.file, at, head, name, unit_text, car_terms)
         else:
             term = terms.get(name) or mark_term(name)
-            found = _known_head(sheet.file, at, head, name, unit_text, term) if term else _unknown_head(sheet, at, name, terms, names, warnings)
+            found = (
+                _known_head(sheet.file, at, head, name, unit_text, term)
+                if term
+                else _unknown_head(sheet, at, name, terms, names, warnings)
+            )
             if name == name_column and isinstance(found, _Head):
                 found = _Head(at, name, "name")
         if isinstance(found, Problem):
@@ -241,41 +313,80 @@ def _heads(
     return heads, problems
 
 
-def _known_head(file: str, at: int, head: str, name: str, unit_text: str | None, term: Term) -> _Head | Problem:
+def _known_head(
+    file: str, at: int, head: str, name: str, unit_text: str | None, term: Term
+) -> _Head | Problem:
     kind = "text" if term.kind == "text" else "number"
     unit = find_unit(term.kind, unit_text) if unit_text else None
     if unit_text and unit is None and term.kind not in ("money", "text"):
-        return Problem(file, f'"{visible(unit_text, 20)}" is no unit for {name}.', f"Write {name} [{term.unit or 'no unit'}].", column=head)
+        return Problem(
+            file,
+            f'"{visible(unit_text, 20)}" is no unit for {name}.',
+            f"Write {name} [{term.unit or 'no unit'}].",
+            column=head,
+        )
     return _Head(at, name, kind, term, unit)
 
 
-def _car_head(file: str, at: int, head: str, name: str, unit_text: str | None, car_terms: Mapping[str, Term] | None) -> _Head | Problem:
+def _car_head(
+    file: str,
+    at: int,
+    head: str,
+    name: str,
+    unit_text: str | None,
+    car_terms: Mapping[str, Term] | None,
+) -> _Head | Problem:
     if car_terms is None:
-        return Problem(file, f'"{visible(head, 40)}" is a key of the car.', "Only a part may replace one: put the column into the parts file.", column=head)
+        return Problem(
+            file,
+            f'"{visible(head, 40)}" is a key of the car.',
+            "Only a part may replace one: put the column into the parts file.",
+            column=head,
+        )
     key = name[len(CAR_HEAD) :]
     term = car_terms.get(key)
     if term is None:
         near = did_you_mean(key, car_terms)
-        fix = f"Did you mean {CAR_HEAD}{near}?" if near else "It takes car.section.key, with the keys of the car profile."
+        fix = (
+            f"Did you mean {CAR_HEAD}{near}?"
+            if near
+            else "It takes car.section.key, with the keys of the car profile."
+        )
         return Problem(file, f'"{visible(key, 40)}" is no key of a car profile.', fix, column=head)
     if term.kind not in REPLACEABLE:
-        return Problem(file, f"{visible(key, 40)} cannot be replaced by a part.", "Change it in the car profile.", column=head)
+        return Problem(
+            file,
+            f"{visible(key, 40)} cannot be replaced by a part.",
+            "Change it in the car profile.",
+            column=head,
+        )
     found = _known_head(file, at, head, name, unit_text, term)
     return found if isinstance(found, Problem) else _Head(at, name, "car", term, found.unit)
 
 
 def _unknown_head(
-    sheet: Sheet, at: int, name: str, terms: Mapping[str, Term], names: set[str], warnings: list[str]
+    sheet: Sheet,
+    at: int,
+    name: str,
+    terms: Mapping[str, Term],
+    names: set[str],
+    warnings: list[str],
 ) -> _Head | Problem:
-    """A column of the owner's own is a note; one that resembles a column is a slip, or made to look like none."""
+    """A column of the owner's own is a note;
+
+    one that resembles a column is a slip, or made to look like none.
+    """
     head = sheet.head[at]
     near = "" if name.startswith("note") else _resembles(name, [t for t in terms if t not in names])
     if near:
         return Problem(
             sheet.file, f'column "{visible(head, 40)}" is not known.',
-            f"Did you mean {near}? To keep it as a note of your own, begin its head with note.", sheet.head_line, column=head,
+            f"Did you mean {near}? To keep it as a note of your own, begin its head with note.",
+            sheet.head_line, column=head,
         )  # fmt: skip
-    warnings.append(f'{visible(sheet.file, 200)}: column "{visible(head, 40)}" is not known; kept as a note.')
+    warnings.append(
+        f'{visible(sheet.file, 200)}: column "{visible(head, 40)}" is not known; kept as a note.'
+    )
     return _Head(at, name, "note")
 
 
@@ -293,7 +404,9 @@ def _resembles(name: str, terms: Sequence[str]) -> str:
     return near[0] if near else ""
 
 
-def _need_name_column(sheet: Sheet, name_column: str, heads: Sequence[_Head], problems: list[Problem]) -> None:
+def _need_name_column(
+    sheet: Sheet, name_column: str, heads: Sequence[_Head], problems: list[Problem]
+) -> None:
     names = [h.name for h in heads]
     if name_column in names:
         return
@@ -307,25 +420,46 @@ def _need_name_column(sheet: Sheet, name_column: str, heads: Sequence[_Head], pr
     if other in everything and ("fits" in everything) == (name_column == "name"):
         raise InputError([Problem(file, found, words)])
     near = did_you_mean(name_column, everything)
-    fix = f"Rename {visible(near)} to {name_column}." if near else f"Add a column {name_column}; if the file uses another separator, say so in its head line."
+    fix = (
+        f"Rename {visible(near)} to {name_column}."
+        if near
+        else f"Add a column {name_column}; "
+        "if the file uses another separator, say so in its head line."
+    )
     kept = [p for p in problems if f"Did you mean {name_column}?" not in p.fix]
     raise InputError([*kept, Problem(file, found, fix)])
 
 
-# ---- rows ---------------------------------------------------------------------------------------------
+# ---- rows ----------------------------------------------------------------------------------------
 
 
-def _name_problems(file: str, names: Sequence[str], lines: Sequence[int], column: str) -> list[Problem]:
+def _name_problems(
+    file: str, names: Sequence[str], lines: Sequence[int], column: str
+) -> list[Problem]:
     problems = []
     seen: dict[str, int] = {}
     for name, line in zip(names, lines, strict=True):
         if not name:
-            problems.append(Problem(file, "the row has no name.", "Give it one; the reports speak of it by name.", line, column=column))
+            problems.append(
+                Problem(
+                    file,
+                    "the row has no name.",
+                    "Give it one; the reports speak of it by name.",
+                    line,
+                    column=column,
+                )
+            )
             continue
         key = " ".join(name.casefold().split())
         if key in seen:
             problems.append(
-                Problem(file, f"the name stands in line {seen[key]} already.", "Give one of the two another name.", line, name)
+                Problem(
+                    file,
+                    f"the name stands in line {seen[key]} already.",
+                    "Give one of the two another name.",
+                    line,
+                    name,
+                )
             )
         seen.setdefault(key, line)
     return problems
@@ -346,7 +480,9 @@ def _whole_table_problems(
                 ("kind", "Type what it is, such as input shaft."),
                 ("fits", "Type the name or the family of the gearboxes it fits."),
             )
-            for line, name, text in zip(table.lines, table.names, table.texts.get(column, [""] * len(table)), strict=True)
+            for line, name, text in zip(
+                table.lines, table.names, table.texts.get(column, [""] * len(table)), strict=True
+            )
             if not text
         ]
     if not table.names and not problems and not rows_lost:
@@ -363,17 +499,26 @@ def _ratio_problems(table: Table, tried: set[int]) -> list[Problem]:
         if gear in table.columns:
             known |= np.isfinite(table.columns[gear].nominal)
     return [
-        Problem(table.file, "no ratio is known.", "Type at least one, such as ratio_4 = 1.", table.lines[row], table.names[row])
+        Problem(
+            table.file,
+            "no ratio is known.",
+            "Type at least one, such as ratio_4 = 1.",
+            table.lines[row],
+            table.names[row],
+        )
         for row in np.flatnonzero(~known)
         if row not in tried
     ]
 
 
-# ---- cells --------------------------------------------------------------------------------------------
+# ---- cells ---------------------------------------------------------------------------------------
 
 
 class _Habit:
-    """The file's decimal mark, as its own unmistakable numbers show it; looked for only when a cell asks."""
+    """The file's decimal mark, as its own unmistakable numbers show it;
+
+    looked for only when a cell asks.
+    """
 
     def __init__(self, sheet: Sheet, heads: Sequence[_Head]) -> None:
         self.rows, self.heads = sheet.rows, heads
@@ -383,7 +528,11 @@ class _Habit:
         if self.mark is None:
             counts = {".": 0, ",": 0}
             for head in self.heads:
-                if head.kind in ("number", "car") and head.term is not None and head.term.kind in NUMERIC:
+                if (
+                    head.kind in ("number", "car")
+                    and head.term is not None
+                    and head.term.kind in NUMERIC
+                ):
                     for row in self.rows:
                         for found in DECIMAL_HABIT.findall(row[head.at]):
                             counts["," if "," in found else "."] += 1
@@ -409,8 +558,15 @@ def _read_column(
     half, high = nan.copy(), nan.copy()
     scale = 1.0
     if term.kind in NUMERIC and term.kind not in ("ratio", "number", "fraction"):
-        scale = factor(term.kind, unit) if unit else factor("angle", "degree") if term.kind == "angle" else 1.0
-    # Each cell is looked at once: plain numbers are done with then, odd ones are read one by one below.
+        scale = (
+            factor(term.kind, unit)
+            if unit
+            else factor("angle", "degree")
+            if term.kind == "angle"
+            else 1.0
+        )
+    # Each cell is looked at once: plain numbers are done with then, odd ones are read one by one
+    # below.
     one = _PLAIN_FREE if term.kind in ("ratio", "fraction", "number") else _PLAIN
     counted = term.kind in ("count", "counts")
     different = set(cells)
@@ -426,7 +582,11 @@ def _read_column(
     odd = [row for row, c in enumerate(cells) if c in odd_cells] if odd_cells else []
     limit = factor("angle", "degree") if term.kind == "angle" else 1.0
     with np.errstate(invalid="ignore"):
-        out = np.flatnonzero((nominal < term.low * limit - 1e-9) | (nominal > term.high * limit + 1e-9) | np.isinf(nominal))
+        out = np.flatnonzero(
+            (nominal < term.low * limit - 1e-9)
+            | (nominal > term.high * limit + 1e-9)
+            | np.isinf(nominal)
+        )
     wrong: list[tuple[int, CellError]] = []
     seen: dict[Cell, Any] = {}
     for row in [*odd, *out.tolist()]:
@@ -468,7 +628,9 @@ def _from_bell(
     return column, kept
 
 
-def _read_cell(cell: Cell, term: Term, unit: str | None, habit: Callable[[], str]) -> Value | CellError | None:
+def _read_cell(
+    cell: Cell, term: Term, unit: str | None, habit: Callable[[], str]
+) -> Value | CellError | None:
     try:
         if isinstance(cell, str):
             try:
@@ -483,9 +645,14 @@ def _read_cell(cell: Cell, term: Term, unit: str | None, habit: Callable[[], str
                 "Open the file in a spreadsheet program and save it again, or type the number.",
             )
         if isinstance(cell, datetime.datetime | datetime.time):
-            shown = cell.strftime("%Y-%m-%d") if isinstance(cell, datetime.datetime) else cell.strftime("%H:%M")
+            shown = (
+                cell.strftime("%Y-%m-%d")
+                if isinstance(cell, datetime.datetime)
+                else cell.strftime("%H:%M")
+            )
             raise CellError(
-                f'"{shown}" is a date: a spreadsheet program made it out of a number or a fraction.',
+                f'"{shown}" is a date: a spreadsheet program made it out of a number or a '
+                f'fraction.',
                 "Format the column as text, then type the number again.",
             )
         if not isinstance(cell, int | float):
@@ -510,7 +677,7 @@ def _read_words(cells: Sequence[Cell], term: Term) -> tuple[Column, list[tuple[i
     return Column(nominal, np.zeros(len(cells)), np.full(len(cells), math.nan)), wrong
 
 
-# ---- neighbours ---------------------------------------------------------------------------------------
+# ---- neighbours ----------------------------------------------------------------------------------
 
 
 def _settled_by_gears(table: Table, row: int, head: _Head, error: CellError) -> bool:
@@ -523,7 +690,9 @@ def _settled_by_gears(table: Table, row: int, head: _Head, error: CellError) -> 
     below = [r for r in known[at + 1 :] if not math.isnan(r)]
     if not above or (not below and at > 4):
         return False
-    fitting = [v for v in error.readings if v.nominal < above[-1] and all(v.nominal > b for b in below[:1])]
+    fitting = [
+        v for v in error.readings if v.nominal < above[-1] and all(v.nominal > b for b in below[:1])
+    ]
     if len(fitting) != 1:
         return False
     column = table.columns[head.name]
@@ -531,21 +700,36 @@ def _settled_by_gears(table: Table, row: int, head: _Head, error: CellError) -> 
     return True
 
 
-ALONG = ("length", "case_length", "shaft_stickout", "mount_position", "bellhousing_depth", "shifter_position")
+ALONG = (
+    "length",
+    "case_length",
+    "shaft_stickout",
+    "mount_position",
+    "bellhousing_depth",
+    "shifter_position",
+)
 ACROSS = tuple(f"{box}_{side}" for box in ("case", "tail", "bell") for side in STATION_SIDES)
 NARROW = 20.0
 
 
 def _inches_asked(table: Table, sheet: Sheet) -> list[tuple[int, _Head, CellError]]:
-    """Bare numbers in columns of millimetres that are possible, but that their neighbours show to be inches."""
+    """Bare numbers in columns of millimetres that are possible, but that their neighbours show to
+    be inches.
+    """
     out = []
     for head in table.heads:
         if head.kind != "number" or head.unit is not None or "[" in table.head[head.at]:
             continue
         if head.name in ALONG:
-            mask, why = _a_25th_of_the_others(table.columns[head.name].nominal), "is about a 25th of the others"
+            mask, why = (
+                _a_25th_of_the_others(table.columns[head.name].nominal),
+                "is about a 25th of the others",
+            )
         elif head.name in ACROSS:
-            mask, why = _narrower_than_its_shaft(table, head.name), "is narrower than the shaft that it holds"
+            mask, why = (
+                _narrower_than_its_shaft(table, head.name),
+                "is narrower than the shaft that it holds",
+            )
         else:
             continue
         for row in np.flatnonzero(mask):
@@ -553,7 +737,17 @@ def _inches_asked(table: Table, sheet: Sheet) -> list[tuple[int, _Head, CellErro
             typed = sheet.rows[row][head.at].strip()
             if isinstance(cell, float) or _BARE.fullmatch(typed):
                 options = (f"{typed} in", f"{typed} mm")
-                out.append((int(row), head, CellError(f'"{typed}" {why}: inches?', f"Type {options[0]}, or {options[1]} if that is right.", options)))
+                out.append(
+                    (
+                        int(row),
+                        head,
+                        CellError(
+                            f'"{typed}" {why}: inches?',
+                            f"Type {options[0]}, or {options[1]} if that is right.",
+                            options,
+                        ),
+                    )
+                )
                 table.columns[head.name].nominal[row] = math.nan
     return out
 

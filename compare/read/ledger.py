@@ -1,4 +1,7 @@
-"""The reading ledger: one row per cell that holds something, what was typed and what it was read as."""
+"""The reading ledger:
+
+one row per cell that holds something, what was typed and what it was read as.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +26,14 @@ def kept_unit(kind: str) -> str:
 
 
 def entry(
-    file: str, line: int | None, owner: str, column: str, typed: str, kind: str, value: Value | str | float | None, state: str
+    file: str,
+    line: int | None,
+    owner: str,
+    column: str,
+    typed: str,
+    kind: str,
+    value: Value | str | float | None,
+    state: str,
 ) -> dict[str, Any]:
     """One row of the ledger; numbers in internal units, None where nothing is known or stated."""
     number: Any = None
@@ -37,7 +47,8 @@ def entry(
     if isinstance(number, str):
         number = _writable(number)
     return {
-        "file": file, "line": line, "owner": owner, "column": column, "typed": typed, "value": number,
+        "file": file, "line": line, "owner": owner, "column": column, "typed": typed,
+        "value": number,
         "unit": kept_unit(kind), "half_width": half, "high": high, "state": state,
     }  # fmt: skip
 

@@ -1,4 +1,7 @@
-"""The measured log: what was measured when, by whom, with what; rows are only ever added, the last of a dimension counts."""
+"""The measured log: what was measured when, by whom, with what;
+
+rows are only ever added, the last of a dimension counts.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,15 @@ from compare import saving
 from compare.kinds import kind_of_unit
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.read.catalogue import mark_term
-from compare.read.cells import Value, is_unknown, parse, parse_number, parse_tyre, read_choice, read_flag
+from compare.read.cells import (
+    Value,
+    is_unknown,
+    parse,
+    parse_number,
+    parse_tyre,
+    read_choice,
+    read_flag,
+)
 from compare.read.ledger import ASKED, READ, UNKNOWN, entry
 from compare.read.sheet import Sheet, as_text, read_bytes, sheet_of, split_head
 from compare.vocabulary import CAR_KEYS, Term, catalogue_terms
@@ -26,7 +37,10 @@ NO_CELL = ("pair", "curve", "stations", "pieces", "words", "names")
 
 @dataclass(frozen=True)
 class Entry:
-    """One row of the log. `value` is a Value in internal units, a text for names and choices, None for not known."""
+    """One row of the log.
+
+    `value` is a Value in internal units, a text for names and choices, None for not known.
+    """
 
     on: str
     by: str
@@ -40,7 +54,10 @@ class Entry:
 
 @dataclass
 class Log:
-    """A measured log: its entries in the order of the file, and one row of the reading ledger for each."""
+    """A measured log:
+
+    its entries in the order of the file, and one row of the reading ledger for each.
+    """
 
     file: str
     entries: list[Entry]
@@ -50,14 +67,18 @@ class Log:
 
 
 def load_measured(path: str | Path, decisions: Mapping[str, str] | None = None) -> Log:
-    """Read a measured log; `decisions` are names of decisions with their units. Raises InputError with every problem."""
+    """Read a measured log; `decisions` are names of decisions with their units.
+
+    Raises InputError with every problem.
+    """
     return measured_log(sheet_of(str(path), read_bytes(path)), decisions)
 
 
 def latest(entries: Iterable[Entry]) -> dict[tuple[str, str], Entry]:
     """(of, dimension) -> the last entry: it is the one that counts.
 
-    >>> one, two = (Entry("", "", "Keld 5", "length", Value(n), "tape", "", 2) for n in (612.0, 613.0))
+    >>> values = Value(612.0), Value(613.0)
+    >>> one, two = (Entry("", "", "Keld 5", "length", v, "tape", "", 2) for v in values)
     >>> latest([one, two])["Keld 5", "length"].value.nominal
     613.0
     """
@@ -71,8 +92,14 @@ def measured_log(sheet: Sheet, decisions: Mapping[str, str] | None = None) -> Lo
     for name in ("of", "dimension", "value"):
         if name not in heads:
             near = did_you_mean(name, heads)
-            fix = f"Rename {visible(near, 30)} to {name}." if near else f"The columns are {', '.join(COLUMNS)}."
-            problems.append(Problem(sheet.file, f'there is no column "{name}".', fix, sheet.head_line))
+            fix = (
+                f"Rename {visible(near, 30)} to {name}."
+                if near
+                else f"The columns are {', '.join(COLUMNS)}."
+            )
+            problems.append(
+                Problem(sheet.file, f'there is no column "{name}".', fix, sheet.head_line)
+            )
     if any(name not in heads for name in ("of", "dimension", "value")):
         raise InputError(problems)
     log = Log(sheet.file, [], [], list(sheet.warnings), sheet.digest)
@@ -82,15 +109,51 @@ def measured_log(sheet: Sheet, decisions: Mapping[str, str] | None = None) -> Lo
         try:
             found, term, value = _entry(texts, cells[heads["value"]], terms, sheet.lines[row])
         except CellError as error:
-            column = "value" if texts["of"] and _find(texts["dimension"], texts["of"], terms) else "dimension"
-            problems.append(Problem(sheet.file, error.found, error.fix, sheet.lines[row], texts["of"], column, options=error.options))
+            column = (
+                "value"
+                if texts["of"] and _find(texts["dimension"], texts["of"], terms)
+                else "dimension"
+            )
+            problems.append(
+                Problem(
+                    sheet.file,
+                    error.found,
+                    error.fix,
+                    sheet.lines[row],
+                    texts["of"],
+                    column,
+                    options=error.options,
+                )
+            )
             if texts["value"]:
-                log.readings.append(entry(sheet.file, sheet.lines[row], texts["of"], texts["dimension"], texts["value"], "text", None, ASKED))
+                log.readings.append(
+                    entry(
+                        sheet.file,
+                        sheet.lines[row],
+                        texts["of"],
+                        texts["dimension"],
+                        texts["value"],
+                        "text",
+                        None,
+                        ASKED,
+                    )
+                )
             continue
         log.entries.append(found)
         if texts["value"]:
             state = UNKNOWN if value is None else READ
-            log.readings.append(entry(sheet.file, found.line, found.of, found.dimension, texts["value"], term.kind, value, state))
+            log.readings.append(
+                entry(
+                    sheet.file,
+                    found.line,
+                    found.of,
+                    found.dimension,
+                    texts["value"],
+                    term.kind,
+                    value,
+                    state,
+                )
+            )
     if problems:
         raise InputError(problems, lambda: log.readings)
     return log
@@ -101,38 +164,67 @@ def _terms(decisions: Mapping[str, str]) -> dict[str, Term]:
     terms = {t.name: t for t in catalogue_terms().values() if t.name != "name"}
     terms |= {f"{t.section}.{t.key}": t for t in CAR_KEYS}
     for name, unit in decisions.items():
-        terms.setdefault(name, Term(name, kind_of_unit(unit), "a decision that has been carried out"))
+        terms.setdefault(
+            name, Term(name, kind_of_unit(unit), "a decision that has been carried out")
+        )
     return terms
 
 
 def _find(dimension: str, of: str, terms: Mapping[str, Term]) -> Term | None:
-    """The term of a dimension: what is said of the car may be a key of it or a column of its present gearbox."""
+    """The term of a dimension:
+
+    what is said of the car may be a key of it or a column of its present gearbox.
+    """
     name = re.sub(r"[\s-]+", "_", dimension.casefold())
     if of.casefold() == CAR and name.startswith("gearbox."):
         name = name.removeprefix("gearbox.")
     return terms.get(name) or mark_term(name)
 
 
-def _entry(texts: Mapping[str, str], cell: Any, terms: Mapping[str, Term], line: int) -> tuple[Entry, Term, Value | str | None]:
+def _entry(
+    texts: Mapping[str, str], cell: Any, terms: Mapping[str, Term], line: int
+) -> tuple[Entry, Term, Value | str | None]:
     """One row taken in. Raises CellError."""
     of, dimension = texts["of"], texts["dimension"]
     if not of:
-        raise CellError("the row does not say of what.", "Type the name of a gearbox or a part, or car.")
+        raise CellError(
+            "the row does not say of what.", "Type the name of a gearbox or a part, or car."
+        )
     term = _find(dimension, of, terms)
     if term is None:
         near = did_you_mean(dimension, terms)
-        fix = f"Did you mean {near}?" if near else "Type a column of the catalogue, section.key of the car, or a decision."
-        raise CellError(f'"{visible(dimension, 40)}" is no dimension.' if dimension else "the row names no dimension.", fix)
+        fix = (
+            f"Did you mean {near}?"
+            if near
+            else "Type a column of the catalogue, section.key of the car, or a decision."
+        )
+        raise CellError(
+            f'"{visible(dimension, 40)}" is no dimension.'
+            if dimension
+            else "the row names no dimension.",
+            fix,
+        )
     value = _value(cell, term)
     name = re.sub(r"[\s-]+", "_", dimension.casefold())
-    found = Entry(texts.get("on", ""), texts.get("by", ""), of, name, value, texts.get("with", ""), texts.get("note", ""), line)
+    found = Entry(
+        texts.get("on", ""),
+        texts.get("by", ""),
+        of,
+        name,
+        value,
+        texts.get("with", ""),
+        texts.get("note", ""),
+        line,
+    )
     return found, term, value
 
 
 def _value(cell: Any, term: Term) -> Value | str | None:
     text = as_text(cell).strip()
     if term.kind in NO_CELL:
-        raise CellError(f"{term.section}.{term.key} does not go into one cell.", "Write it in the car profile.")
+        raise CellError(
+            f"{term.section}.{term.key} does not go into one cell.", "Write it in the car profile."
+        )
     if term.kind == "text":
         return text or None
     if term.kind == "choice":
@@ -149,23 +241,38 @@ def _value(cell: Any, term: Term) -> Value | str | None:
     return parse_number(cell, term) if isinstance(cell, int | float) else parse(text, term)
 
 
-def append(path: str | Path, rows: Sequence[Mapping[str, str]], decisions: Mapping[str, str] | None = None) -> Path | None:
+def append(
+    path: str | Path, rows: Sequence[Mapping[str, str]], decisions: Mapping[str, str] | None = None
+) -> Path | None:
     """Add rows, each a mapping of COLUMNS to texts, to the log; a log that is not there is begun.
 
-    What stands in the file stays as it is and is kept under a numbered name, which is given (None for a new log).
-    Two that append at once wait for each other. Raises InputError when a row cannot be read back; then nothing is written.
+    What stands in the file stays as it is and is kept under a numbered name, which is given (None
+    for a new log). Two that append at once wait for each other. Raises InputError when a row cannot
+    be read back; then nothing is written.
     """
     path = Path(path)
     for row in rows:
         strange = [name for name in row if name not in COLUMNS]
         if strange:
-            raise InputError([Problem(str(path), f'"{visible(strange[0], 40)}" is no column of the log.', f"The columns are {', '.join(COLUMNS)}.")])
+            raise InputError(
+                [
+                    Problem(
+                        str(path),
+                        f'"{visible(strange[0], 40)}" is no column of the log.',
+                        f"The columns are {', '.join(COLUMNS)}.",
+                    )
+                ]
+            )
     saving.refuse([path])
     if not path.parent.exists():
-        raise InputError([Problem(str(path), "the folder is not there.", "Name a file in a folder that exists.")])
+        raise InputError(
+            [Problem(str(path), "the folder is not there.", "Name a file in a folder that exists.")]
+        )
     with saving.locked(path):
         began = path.exists() and path.stat().st_size > 0
-        sheet = sheet_of(str(path), read_bytes(path) if began else ",".join(COLUMNS).encode() + b"\n")
+        sheet = sheet_of(
+            str(path), read_bytes(path) if began else ",".join(COLUMNS).encode() + b"\n"
+        )
         heads = [split_head(h)[0] for h in sheet.head]
         new = [c for c in COLUMNS if c not in heads and any(row.get(c, "").strip() for row in rows)]
         cells = [[row.get(name, "").strip() for name in (*heads, *new)] for row in rows]
@@ -173,7 +280,15 @@ def append(path: str | Path, rows: Sequence[Mapping[str, str]], decisions: Mappi
         before = len(measured_log(sheet, decisions).entries)
         log = measured_log(sheet_of(str(path), data), decisions)
         if len(log.entries) != before + len(rows):
-            raise InputError([Problem(str(path), "the new rows do not read back as they were given.", "Write them without comment marks or line breaks.")])
+            raise InputError(
+                [
+                    Problem(
+                        str(path),
+                        "the new rows do not read back as they were given.",
+                        "Write them without comment marks or line breaks.",
+                    )
+                ]
+            )
         if began:
             return saving.replace(path, data)
         saving.save_bytes(path, data)

@@ -1,4 +1,7 @@
-"""A number and its unit, with its doubt, its limits or its range: every way in which a measure can be read."""
+"""A number and its unit, with its doubt, its limits or its range:
+
+every way in which a measure can be read.
+"""
 
 from __future__ import annotations
 
@@ -9,21 +12,40 @@ from compare.kinds import KINDS
 from compare.problems import CellError, visible
 from compare.read.numbers import NUMBER, Amount, amounts, shortest
 from compare.read.units import factor, find_unit, kind_of_spelling, short_name
-from compare.read.values import LENGTHS, Reading, Value, examples, not_understood, other_kind, outside, possible, such_as
+from compare.read.values import (
+    LENGTHS,
+    Reading,
+    Value,
+    examples,
+    not_understood,
+    other_kind,
+    outside,
+    possible,
+    such_as,
+)
 from compare.vocabulary import Term
 
 __all__ = ["ONE_NUMBER", "PLUS_MINUS", "agree", "quantity", "tidy"]
 
 INCHES = ("inch", "foot")
-ONE_NUMBER = re.compile(rf"(?P<sign>[+-]?) ?(?P<number>{NUMBER})(?P<rest>.*)", re.ASCII | re.IGNORECASE)
-_LINKS = re.compile(rf"(?P<number>{NUMBER}) ?(?P<unit>[^\d.,]*?\.?)[ ,-]*(?=\d|$)", re.ASCII | re.IGNORECASE)
+ONE_NUMBER = re.compile(
+    rf"(?P<sign>[+-]?) ?(?P<number>{NUMBER})(?P<rest>.*)", re.ASCII | re.IGNORECASE
+)
+_LINKS = re.compile(
+    rf"(?P<number>{NUMBER}) ?(?P<unit>[^\d.,]*?\.?)[ ,-]*(?=\d|$)", re.ASCII | re.IGNORECASE
+)
 PLUS_MINUS = re.compile(r"\+ ?/ ?-|\+-|\bplus ?(?:/| or | and )? ?minus\b|\+ or -", re.IGNORECASE)
 _TOLERANCE = re.compile(
-    rf"(?P<main>.*?\d.*?)(?: ?(?P<one>[+-] ?{NUMBER}|[+-] ?0) ?(?P<unit>[a-zµ\"']*)? ?[/ ,]? ?(?P<two>[+-] ?{NUMBER})"
+    rf"(?P<main>.*?\d.*?)(?: ?(?P<one>[+-] ?{NUMBER}|[+-] ?0) ?(?P<unit>[a-zµ\"']*)? ?[/ ,]? "
+    rf"?(?P<two>[+-] ?{NUMBER})"
     rf"| (?P<alone>[+-]{NUMBER})) ?(?P<end>[a-zµ\"']*)",
     re.IGNORECASE | re.ASCII,
 )
-_RANGE = re.compile(r"(?P<low>.*?\d.*?) ?(?P<word>\.\.+|\bto\b|\bbis\b| - |-) ?(?P<high>\d.*)", re.IGNORECASE | re.ASCII)
+_ZERO_LIMIT = re.compile(r"([+-] ?[\d.,]+) ?/ ?0\.?0*(?= ?[a-z\"]*$)", re.IGNORECASE | re.ASCII)
+_RANGE = re.compile(
+    r"(?P<low>.*?\d.*?) ?(?P<word>\.\.+|\bto\b|\bbis\b| - |-) ?(?P<high>\d.*)",
+    re.IGNORECASE | re.ASCII,
+)
 
 
 @dataclass(frozen=True)
@@ -37,6 +59,11 @@ class _Side:
     @property
     def fraction(self) -> bool:
         return self.amounts[0].fraction
+
+    @property
+    def strange_fraction(self) -> bool:
+        """A fraction of parts into which no rule is divided."""
+        return self.fraction and round(0.5 / self.amounts[0].step) not in (2, 4, 8, 16, 32, 64, 128)
 
 
 def _side(text: str, term: Term, default: str, whole: str) -> _Side:
@@ -64,7 +91,10 @@ def _side(text: str, term: Term, default: str, whole: str) -> _Side:
 
 
 def _chain(text: str, term: Term, whole: str) -> tuple[Amount, str] | None:
-    """Feet and inches, stones and pounds, degrees and minutes: (the whole in the last unit, that unit). None: no such."""
+    """Feet and inches, stones and pounds, degrees and minutes:
+
+    (the whole in the last unit, that unit). None: no such.
+    """
     kind, order = term.kind, KINDS[term.kind].chain
     links: list[tuple[str, str]] = []
     at = 0
@@ -89,7 +119,9 @@ def _chain(text: str, term: Term, whole: str) -> tuple[Amount, str] | None:
         ratio = factor(kind, last) / factor(kind, unit) if last else 0.0
         if last and amount.number >= round(ratio, 6):
             raise CellError(
-                f'"{visible(whole)}" has {amount.number:g} {short_name(kind, unit)} beside a larger unit.', *such_as(term)
+                f'"{visible(whole)}" has {amount.number:g} {short_name(kind, unit)} beside a '
+                f'larger unit.',
+                *such_as(term),
             )
         total = total * (ratio or 0.0) + amount.number
         last, step = unit, amount.step
@@ -97,14 +129,19 @@ def _chain(text: str, term: Term, whole: str) -> tuple[Amount, str] | None:
 
 
 def quantity(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading]:
-    """A length, mass, torque ... with its doubt or its range, and perhaps the same again in other units."""
+    """A length, mass, torque ...
+
+    with its doubt or its range, and perhaps the same again in other units.
+    """
     main, others = _equivalents(plain, term, unit, whole)
     found = _with_doubt(main, term, unit, whole)
     for other in others:
         beside = _with_doubt(other, term, None, whole)
         agreeing = [r for r in found if any(agree(r, b) for b in beside)]
         if not agreeing:
-            options = [r.typed for r in (*found, *beside) if possible(r.value, term) and not r.open][:2]
+            options = [
+                r.typed for r in (*found, *beside) if possible(r.value, term) and not r.open
+            ][:2]
             fix = f"Type {', or '.join(options)}." if options else such_as(term)[0]
             raise CellError(f'"{visible(whole)}" gives two figures that differ.', fix, options)
         found = [replace(r, open=False) for r in agreeing]
@@ -114,12 +151,16 @@ def quantity(plain: str, term: Term, unit: str | None, whole: str) -> list[Readi
 def agree(one: Reading, other: Reading) -> bool:
     """Whether two figures are the same, as exactly as the coarser of them was written."""
     close = 0.005 * max(abs(one.value.nominal), abs(other.value.nominal))
-    return abs(one.value.nominal - other.value.nominal) <= max(close, one.step, other.step) * (1 + 1e-9)
+    return abs(one.value.nominal - other.value.nominal) <= max(close, one.step, other.step) * (
+        1 + 1e-9
+    )
 
 
 def _equivalents(plain: str, term: Term, unit: str | None, whole: str) -> tuple[str, list[str]]:
     """`27 mm (1 1/16)`, `612 mm = 24.1"` -> (what stands first, what it is said to equal)."""
-    found = re.fullmatch(r"(?P<main>[^()=\[\]]*\d[^()=\[\]]*?) ?[(\[] ?(?P<inner>[^()=\[\]]+?) ?[)\]]", plain)
+    found = re.fullmatch(
+        r"(?P<main>[^()=\[\]]*\d[^()=\[\]]*?) ?[(\[] ?(?P<inner>[^()=\[\]]+?) ?[)\]]", plain
+    )
     if found:
         if re.match(r"±|\+ ?/? ?-|plus", found["inner"], re.IGNORECASE):
             return f"{found['main']} {found['inner']}", []
@@ -129,7 +170,7 @@ def _equivalents(plain: str, term: Term, unit: str | None, whole: str) -> tuple[
     parts = [p.strip() for p in re.split(r" = |=| / ", plain)]
     if len(parts) == 2 and all(parts):
         typed = [ONE_NUMBER.fullmatch(p) for p in parts]
-        if "=" in plain or all(t and find_unit(term.kind, t["rest"].strip(" .")) for t in typed):
+        if "=" in plain or any(t and find_unit(term.kind, t["rest"].strip(" .")) for t in typed):
             return parts[0], [parts[1]]
     return plain, []
 
@@ -141,15 +182,20 @@ def _with_doubt(text: str, term: Term, unit: str | None, whole: str) -> list[Rea
         return _plus_minus(body.strip(), doubt.strip(), term, default, whole)
     if ".." not in text:
         try:
-            return _single(_side(text, term, default, whole), term, default)
+            found = _single(_side(text, term, default, whole), term, default)
+            if found:
+                return found
+            first = not_understood(whole, term)
         except CellError as error:
             first = error
-        tolerance = _TOLERANCE.fullmatch(text)
+        tolerance = _TOLERANCE.fullmatch(_ZERO_LIMIT.sub(r"\1/-0", text))
         if tolerance:
             return _between_limits(tolerance, term, default, whole)
     else:
         first = not_understood(whole, term)
-    stretch = _RANGE.fullmatch(re.sub(r"^(?:between|from) (.*\d.*) (?:and|to) ", r"\1 to ", text, flags=re.IGNORECASE))
+    stretch = _RANGE.fullmatch(
+        re.sub(r"^(?:between|from) (.*\d.*) (?:and|to) ", r"\1 to ", text, flags=re.IGNORECASE)
+    )
     if stretch:
         return _range(stretch, term, default, whole)
     raise _half_a_range(text, term, whole) if ".." in text else first
@@ -157,18 +203,26 @@ def _with_doubt(text: str, term: Term, unit: str | None, whole: str) -> list[Rea
 
 def _half_a_range(text: str, term: Term, whole: str) -> CellError:
     if term.free_choice:
-        return CellError(f'"{visible(whole)}" is not a free choice.', "Type it as 12..25 mm.", ("12..25 mm",))
+        return CellError(
+            f'"{visible(whole)}" is not a free choice.', "Type it as 12..25 mm.", ("12..25 mm",)
+        )
     return CellError(f'"{visible(whole)}" is half a range.', *such_as(term))
 
 
 def _units_for(*sides: _Side, term: Term, default: str) -> list[tuple[str, bool]]:
-    """The units that untyped sides may have: [(unit, open)]. A typed unit on one side counts for both."""
+    """The units that untyped sides may have: [(unit, open)].
+
+    A typed unit on one side counts for both.
+    """
     typed = [s.unit for s in sides if s.unit]
     shared = typed[0] if typed else default
     fraction = any(s.fraction and s.unit is None for s in sides)
     if not fraction or term.kind not in LENGTHS or shared in (*INCHES, "thou"):
         return [(shared, False)]
-    # A bare fraction is never taken as millimetres: inches, or the unit of the other side, and only the person knows.
+    if any(s.unit is None and s.strange_fraction for s in sides):
+        return []  # 95/98 is two numbers
+    # A bare fraction is never taken as millimetres: inches, or the unit of the other side, and only
+    # the person knows.
     return [("inch", True), (shared, True)]
 
 
@@ -177,7 +231,11 @@ def _single(side: _Side, term: Term, default: str) -> list[Reading]:
     for unit, is_open in _units_for(side, term=term, default=default):
         scale = factor(term.kind, side.unit or unit)
         for amount in side.amounts:
-            typed = f"{side.typed} {short_name(term.kind, unit)}" if is_open else _typed(amount.number, side.unit or unit, term.kind)
+            typed = (
+                f"{side.typed} {short_name(term.kind, unit)}"
+                if is_open
+                else _typed(amount.number, side.unit or unit, term.kind)
+            )
             value = Value(tidy(amount.number * scale))
             out.append(Reading(value, typed, amount.mark, is_open, amount.step * scale))
     return [r for r in out if not r.open or r.typed.endswith(" in")] or out
@@ -200,23 +258,40 @@ def _plus_minus(body: str, doubt: str, term: Term, default: str, whole: str) -> 
     measure, usual = (Term("share", "number", ""), "dimensionless") if share else (term, default)
     try:
         beside = _side(doubt.rstrip(" %") if share else doubt, measure, usual, whole)
-    except CellError as error:
-        raise not_understood(whole, term) if share else error
+    except CellError:
+        if share:
+            raise not_understood(whole, term) from None
+        raise
     if any(a.number < 0 for a in beside.amounts) or re.match(r"[+-]", doubt):
         raise CellError(f'"{visible(whole)}" has a doubt below nothing.', *such_as(term))
     if share:
         half = beside.amounts[-1].number / 100
         if main.amounts[0].number == 0:
-            raise CellError(f'"{visible(whole)}" is a share of nothing: it would be certain.', *such_as(term))
+            raise CellError(
+                f'"{visible(whole)}" is a share of nothing: it would be certain.', *such_as(term)
+            )
         return [
-            replace(r, value=Value(r.value.nominal, tidy(abs(r.value.nominal) * half)), typed=f"{r.typed} ±{shortest(half * 100)} %")
+            replace(
+                r,
+                value=Value(r.value.nominal, tidy(abs(r.value.nominal) * half)),
+                typed=f"{r.typed} ±{shortest(half * 100)} %",
+            )
             for r in _single(main, term, default)
         ]
-    out = []
+    out: list[Reading] = []
     for unit, is_open in _units_for(main, beside, term=term, default=default):
         out += _doubtful(main, beside, unit, is_open, term)
-    if main.unit is None and beside.unit and not main.fraction and not any(possible(r.value, term) for r in out):
-        out += _doubtful(main, beside, default, False, term)  # 612 ±1/8 in: the value in the column's own unit
+    if not out:
+        raise not_understood(whole, term)
+    if (
+        main.unit is None
+        and beside.unit
+        and not main.fraction
+        and not any(possible(r.value, term) for r in out)
+    ):
+        out += _doubtful(
+            main, beside, default, False, term
+        )  # 612 ±1/8 in: the value in the column's own unit
     return out
 
 
@@ -227,8 +302,11 @@ def _doubtful(main: _Side, beside: _Side, unit: str, is_open: bool, term: Term) 
     half = min(beside.amounts, key=lambda a: a.number).number
     out = []
     for amount in main.amounts:
-        typed = f"{_as_typed(main, amount, own, term)} ±{_as_typed(beside, beside.amounts[-1], other, term)}"
-        value = Value(tidy(amount.number * factor(term.kind, own)), tidy(half * factor(term.kind, other)))
+        doubt = _as_typed(beside, beside.amounts[-1], other, term)
+        typed = f"{_as_typed(main, amount, own, term)} ±{doubt}"
+        value = Value(
+            tidy(amount.number * factor(term.kind, own)), tidy(half * factor(term.kind, other))
+        )
         out.append(Reading(value, typed, amount.mark, is_open))
     return out
 
@@ -272,7 +350,10 @@ def _between_limits(found: re.Match[str], term: Term, default: str, whole: str) 
 
 def _range(found: re.Match[str], term: Term, default: str, whole: str) -> list[Reading]:
     """`12..25 mm`: a free choice where the column allows one, else a middle and a doubt."""
-    low_side, high_side = _side(found["low"], term, default, whole), _side(found["high"], term, default, whole)
+    low_side, high_side = (
+        _side(found["low"], term, default, whole),
+        _side(found["high"], term, default, whole),
+    )
     if ".." in found["high"]:
         raise _half_a_range("", term, whole)
     out = []
@@ -287,14 +368,25 @@ def _range(found: re.Match[str], term: Term, default: str, whole: str) -> list[R
                 high = tidy(high_amount.number * factor(term.kind, high_unit))
                 if high < low or (high == low and not term.free_choice):
                     continue
-                value = Value(low, 0.0, high) if term.free_choice else Value(tidy((low + high) / 2), tidy((high - low) / 2))
-                typed = f"{_typed(low_amount.number, low_unit, term.kind)}..{_typed(high_amount.number, high_unit, term.kind)}"
+                value = (
+                    Value(low, 0.0, high)
+                    if term.free_choice
+                    else Value(tidy((low + high) / 2), tidy((high - low) / 2))
+                )
+                ends = ((low_amount.number, low_unit), (high_amount.number, high_unit))
+                typed = "..".join(_typed(number, of, term.kind) for number, of in ends)
                 if possible(Value(low), term) and possible(Value(high), term):
                     out.append(Reading(value, typed, low_amount.mark or high_amount.mark, is_open))
     if out:
         return out
     example = "12..25 mm" if term.free_choice else examples(term)[0]
-    low, high = (s.amounts[-1].number * factor(term.kind, s.unit or default) for s in (low_side, high_side))
+    low, high = (
+        s.amounts[-1].number * factor(term.kind, s.unit or default) for s in (low_side, high_side)
+    )
     if high <= low:
-        raise CellError(f'"{visible(whole)}" runs backwards.', f"Type the smaller number first, as {example}.", (example,))
+        raise CellError(
+            f'"{visible(whole)}" runs backwards.',
+            f"Type the smaller number first, as {example}.",
+            (example,),
+        )
     raise outside(term, whole)

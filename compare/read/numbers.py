@@ -12,25 +12,34 @@ __all__ = ["DECIMAL_HABIT", "NUMBER", "Amount", "amounts", "clean", "shortest"]
 
 _MAP = str.maketrans(
     {
-        "−": "-", "–": "-", "—": "-", "‑": "-", "‐": "-", "“": '"', "”": '"', "″": '"', "„": '"', "’": "'", "‘": "'",
-        "′": "'", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2007": " ", "\t": " ", "⁄": "/", "⋅": "·",
-        "∙": "·", "•": "·", "…": "..", "º": "°", "˚": "°", "Ø": "ø", "⌀": "ø", "∅": "ø", "×": "x", "≃": "≈", "∼": "~",
-        "∶": ":", "÷": "/",
+        "−": "-", "–": "-", "—": "-", "‑": "-", "‐": "-", "“": '"', "”": '"', "″": '"', "„": '"',
+        "’": "'", "‘": "'",
+        "′": "'", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u2007": " ", "\t": " ", "⁄": "/",
+        "⋅": "·",
+        "∙": "·", "•": "·", "…": "..", "º": "°", "˚": "°", "Ø": "ø", "⌀": "ø", "∅": "ø", "×": "x",
+        "≃": "≈", "∼": "~",
+        "∶": ":", "÷": "/", "∕": "/",
     }
 )  # fmt: skip
 _VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞⅐⅑⅒"
 
 _GROUPED = r"\d{1,3}(?:[ ']\d{3})+(?:[.,·]\d+)?(?![\d'/])"
 _MIXED = r"\d+(?:[-.]| ?\+ ?| ?and ?| ?& ?| )\d+ ?/ ?\d+"
+_RAISED = re.compile("[⁰¹²³⁴-⁹]+[⁄/][₀-₉]+")  # a fraction set with small figures
 NUMBER = rf"(?:{_MIXED}|\d+ ?/ ?\d+|{_GROUPED}|\d+(?:[.,·]\d+)*\.?|[.,·]\d+)"
 # Cells whose decimal mark cannot be anything else; they show the file's habit.
-DECIMAL_HABIT = re.compile(r"(?<![\d.,])(?:0[.,]\d+|\d+[.,]\d{1,2}|\d+[.,]\d{4,9}|\d{4,9}[.,]\d{3})(?![\d.,/])", re.ASCII)
+DECIMAL_HABIT = re.compile(
+    r"(?<![\d.,])(?:0[.,]\d+|\d+[.,]\d{1,2}|\d+[.,]\d{4,9}|\d{4,9}[.,]\d{3})(?![\d.,/])", re.ASCII
+)
 MOST_DIGITS = 12
 
 
 @dataclass(frozen=True)
 class Amount:
-    """A number as read one way: whether it was a fraction, and half of its last place (how exactly it was written)."""
+    """A number as read one way:
+
+    whether it was a fraction, and half of its last place (how exactly it was written).
+    """
 
     number: float
     fraction: bool = False
@@ -39,12 +48,14 @@ class Amount:
 
 
 def clean(text: str) -> str:
-    """The same text with typographic marks, vulgar fractions, wide letters and odd spaces made plain.
+    """The same text with typographic marks, vulgar fractions, wide letters and odd spaces made
+    plain.
 
     >>> clean("23½ in"), clean("24\u20111/8\u2033"), clean("\uff16\uff11\uff12")
     ('23 1/2 in', '24-1/8"', '612')
     """
     if not text.isascii():
+        text = _RAISED.sub(lambda m: " " + unicodedata.normalize("NFKC", m[0]) + " ", text)
         out = []
         for char in text:
             if char in _VULGAR:
@@ -58,14 +69,18 @@ def clean(text: str) -> str:
 
 
 def amounts(text: str, *, inch: bool, thousands: bool, whole: str) -> tuple[Amount, ...]:
-    """All readings of one number's text. `thousands`: could be in the thousands at all. Raises CellError.
+    """All readings of one number's text. `thousands`: could be in the thousands at all.
+
+    Raises CellError.
 
     >>> [a.number for a in amounts("1,250", inch=False, thousands=True, whole="1,250")]
     [1250.0, 1.25]
     >>> [a.number for a in amounts("24.1/8", inch=False, thousands=True, whole="24.1/8")]
     [24.125]
     """
-    mixed = re.fullmatch(r"(?:(\d+)(?:[-.]| ?\+ ?| ?and ?| ?& ?| ))?(\d+) ?/ ?(\d+)", text, re.ASCII)
+    mixed = re.fullmatch(
+        r"(?:(\d+)(?:[-.]| ?\+ ?| ?and ?| ?& ?| ))?(\d+) ?/ ?(\d+)", text, re.ASCII
+    )
     if mixed:
         return (_fraction(mixed, whole),)
     bare = text.rstrip(".") if text.count(".") == 1 else text
@@ -85,7 +100,9 @@ def _fraction(found: re.Match[str], whole: str) -> Amount:
         raise CellError(f'"{visible(whole)}" has too many digits.', "Type the number again.")
     units, top, bottom = (int(g) for g in parts)
     if bottom == 0:
-        raise CellError(f'"{visible(whole)}" divides by nothing.', "Type a fraction such as 5/8 in.")
+        raise CellError(
+            f'"{visible(whole)}" divides by nothing.', "Type a fraction such as 5/8 in."
+        )
     if found[1] and top >= bottom:
         # The sum may be meant, or a slip of the pen in the fraction: only the person knows.
         raise CellError(
@@ -96,7 +113,10 @@ def _fraction(found: re.Match[str], whole: str) -> Amount:
 
 
 def _marks(whole: str) -> CellError:
-    return CellError(f'"{visible(whole)}" has too many points or commas.', "Type the number with one decimal point.")
+    return CellError(
+        f'"{visible(whole)}" has too many points or commas.',
+        "Type the number with one decimal point.",
+    )
 
 
 def _plain(text: str, mark: str, whole: str) -> Amount:
@@ -115,9 +135,14 @@ def _by_marks(text: str, *, inch: bool, thousands: bool, whole: str) -> tuple[Am
     head, tail = text.rsplit(last, 1)
     if len(set(marks)) == 2:
         other = "," if last == "." else "."
-        if marks.count(last) == 1 and re.fullmatch(rf"\d{{1,3}}(?:{re.escape(other)}\d{{3}})+", head, re.ASCII):
+        if marks.count(last) == 1 and re.fullmatch(
+            rf"\d{{1,3}}(?:{re.escape(other)}\d{{3}})+", head, re.ASCII
+        ):
             return (_plain(head.replace(other, "") + "." + tail, last, whole),)
-        raise CellError(f'"{visible(whole)}" mixes points and commas.', "Type the number with one decimal point.")
+        raise CellError(
+            f'"{visible(whole)}" mixes points and commas.',
+            "Type the number with one decimal point.",
+        )
     if len(marks) > 1:
         if re.fullmatch(rf"\d{{1,3}}(?:{re.escape(last)}\d{{3}})+", text, re.ASCII):
             return (_plain(text.replace(last, ""), "", whole),)
@@ -130,11 +155,17 @@ def _by_marks(text: str, *, inch: bool, thousands: bool, whole: str) -> tuple[Am
 
 
 def shortest(number: float) -> str:
-    """A number as it is best typed: no more digits than it needs, never one that can be read two ways.
+    """A number as it is best typed:
+
+    no more digits than it needs, never one that can be read two ways.
 
     >>> shortest(612.775), shortest(0.125), shortest(1250.0), shortest(28.57)
     ('612.7750', '0.125', '1250', '28.57')
     """
     text = f"{number:.6f}".rstrip("0").rstrip(".")
     head, _, tail = text.lstrip("-").partition(".")
-    return text + "0" if len(tail) == 3 and len(head) <= 3 and not head.startswith("0") else text or "0"
+    return (
+        text + "0"
+        if len(tail) == 3 and len(head) <= 3 and not head.startswith("0")
+        else text or "0"
+    )

@@ -16,21 +16,25 @@ __all__ = ["count", "counts", "money", "ratio"]
 
 _DECIMAL = r"(?:\d+(?:[.,·]\d+)?\.?|[.,·]\d+)"
 _CODES = (
-    "eur usd gbp sek nok dkk isk chf pln czk huf ron bgn hrk aud nzd cad jpy inr zar brl mxn ars clp cny hkd sgd krw twd thb php "
+    "eur usd gbp sek nok dkk isk chf pln czk huf ron bgn hrk aud nzd cad jpy inr zar brl mxn ars "
+    "clp cny hkd sgd krw twd thb php "
     "idr myr vnd try ils aed sar egp ngn kes uah rub rsd pkr lkr bdt mad tnd"
 )
 _CURRENCY = (
     r"(?:(?:us|a|au|c|ca|nz|r|hk|s|mx|nt)?\$|[£€¥₹₽₩₪₺₴₦₫฿₱₡₲₵₸₼₾¢]|"
     + "|".join(_CODES.split())
-    + r"|kr\.?|skr|nkr|dkr|fr\.?|sfr\.?|rs\.?|kč|kc|zł|zl|ft|lei|lira|rand|yen|euros?|dollars?|bucks|pounds?(?: sterling)?|quid|francs?|crowns?|kronor|kroner)"
+    + r"|kr\.?|skr|nkr|dkr|fr\.?|sfr\.?|rs\.?|kč|kc|zł|zl|ft|lei|lira|rand|yen|"
+    r"euros?|dollars?|bucks|pounds?(?: sterling)?|quid|francs?|crowns?|kronor|kroner)"
 )
 _MONEY_WORDS = (
-    r"ono|o\.n\.o\.?|obo|o\.b\.o\.?|vb|fixed|firm|each|inc(?:l|luding)?\.? (?:vat|tax|post|postage|delivery)|"
-    r"(?:ex|excl?)\.? works|asked|asking(?: price)?|cash"
+    r"ono|o\.n\.o\.?|obo|o\.b\.o\.?|vb|fixed|firm|each|inc(?:l|luding)?\.? (?:vat|tax|post|"
+    r"postage|delivery)|"
+    r"ovno|neg|negotiable|delivered|collected|incl|posted|(?:ex|excl?)\.? works|asked|asking(?: price)?|cash"
 )
 _SUM_OF_MONEY = r"[0-9]{1,3}(?:[ '][0-9]{3})+(?:[.,][0-9]{1,2})?|[0-9][0-9.,]*[0-9]|[0-9]"
 _MONEY = re.compile(
-    rf"(?:{_CURRENCY} ?)?(?P<number>{_SUM_OF_MONEY})(?P<k>k)?(?:[.,] ?-+|[.,])? ?(?:{_CURRENCY})?(?: ?(?:{_MONEY_WORDS}))*",
+    rf"(?:{_CURRENCY} ?)?(?P<number>{_SUM_OF_MONEY})(?P<k>k)?(?:[.,] ?-+|[.,])? "
+    rf"?(?:{_CURRENCY})?(?: ?(?:{_MONEY_WORDS}))*",
     re.ASCII | re.IGNORECASE,
 )
 
@@ -40,14 +44,23 @@ def _decimal(text: str, whole: str) -> float:
 
 
 def ratio(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading]:
-    found = re.fullmatch(r"(?P<main>[^()=]+?) ?(?:\( ?(?P<inner>[^()=±]+?) ?\)|= ?(?P<same>[^()=±]+))", plain)
+    found = re.fullmatch(
+        r"(?P<main>[^()=]+?) ?(?:\( ?(?P<inner>[^()=±]+?) ?\)|= ?(?P<same>[^()=±]+))", plain
+    )
     if not found:
         return _one_ratio(plain, term, whole)
-    first, second = _one_ratio(found["main"], term, whole), _one_ratio(found["inner"] or found["same"], term, whole)
+    first, second = (
+        _one_ratio(found["main"], term, whole),
+        _one_ratio(found["inner"] or found["same"], term, whole),
+    )
     agreeing = [r for r in first if any(agree(r, s) for s in second)]
     if not agreeing:
         options = [r.typed for r in (*first, *second) if possible(r.value, term)][:2]
-        raise CellError(f'"{visible(whole)}" gives two figures that differ.', f"Type {', or '.join(options)}.", options)
+        raise CellError(
+            f'"{visible(whole)}" gives two figures that differ.',
+            f"Type {', or '.join(options)}.",
+            options,
+        )
     return agreeing
 
 
@@ -60,23 +73,32 @@ def _one_ratio(plain: str, term: Term, whole: str) -> list[Reading]:
         half = _decimal(doubt.rstrip(" %"), whole)
     if body.casefold() in ("direct", "straight", "straight through", "direct drive"):
         return [Reading(Value(1.0, half), "1")]
+    body = re.sub(r"(?<=\d) ?t\b", "", body, flags=re.IGNORECASE)
     pair = re.fullmatch(r"(\d{1,3}) ?(?:[:/x]| to |-) ?(\d{1,3})", body, re.ASCII | re.IGNORECASE)
     if pair and not ("-" in body and min(int(pair[1]), int(pair[2])) < 6):
         return _gear_pair(int(pair[1]), int(pair[2]), half, term, whole)
-    stretch = re.fullmatch(rf"({_DECIMAL}) ?(?:-|to|\.\.+) ?({_DECIMAL})", body, re.ASCII | re.IGNORECASE)
+    stretch = re.fullmatch(
+        rf"({_DECIMAL}) ?(?:-|to|\.\.+) ?({_DECIMAL})", body, re.ASCII | re.IGNORECASE
+    )
     if stretch and not mark and not re.fullmatch(r"1[.,0]*", stretch[2]):
         low, high = _decimal(stretch[1], whole), _decimal(stretch[2], whole)
         if not low < high <= 1.2 * low:
             raise not_understood(whole, term)
         middle, half = tidy((low + high) / 2), tidy((high - low) / 2)
         return [Reading(Value(middle, half), f"{shortest(middle)} ±{shortest(half)}")]
-    found = re.fullmatch(rf"\+?({_DECIMAL})(?: ?(?:[:/]| to ) ?1(?:[.,]0+)?)?", body, re.ASCII | re.IGNORECASE)
+    found = re.fullmatch(
+        rf"\+?({_DECIMAL})(?: ?(?:[:/]| to ) ?1(?:[.,]0+)?)?", body, re.ASCII | re.IGNORECASE
+    )
     if not found or len(found[1]) > 14:
         raise not_understood(whole, term)
     number = _decimal(found[1], whole)
     if mark and doubt.endswith("%"):
         half = tidy(number * half / 100)
-    step = 0.5 * 10.0 ** -len(re.split(r"[.,·]", found[1])[1]) if re.search(r"[.,·]", found[1]) else 0.5
+    step = (
+        0.5 * 10.0 ** -len(re.split(r"[.,·]", found[1])[1])
+        if re.search(r"[.,·]", found[1])
+        else 0.5
+    )
     return [Reading(Value(number, half), shortest(number), step=step)]
 
 
@@ -88,7 +110,8 @@ def _gear_pair(top: int, bottom: int, half: float, term: Term, whole: str) -> li
         return [Reading(Value(float(top), half), str(top))]
     if top == 1:
         raise CellError(
-            f'"{visible(whole)}" is a ratio turned round, or a slip.', f"Type {bottom} or {shortest(1 / bottom)}.",
+            f'"{visible(whole)}" is a ratio turned round, or a slip.',
+            f"Type {bottom} or {shortest(1 / bottom)}.",
             [t for t in (str(bottom), shortest(1 / bottom)) if possible(Value(float(t)), term)],
         )  # fmt: skip
     either = sorted({top / bottom, bottom / top}, reverse=True)
@@ -111,9 +134,19 @@ def counts(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading
             if not term.low <= min(numbers) < max(numbers) <= term.high:
                 raise not_understood(whole, term)
             options = [f"{min(numbers)}..{max(numbers)}"]
-            raise CellError(f'"{visible(whole)}" leaves numbers out.', f"Type {options[0]} if all between them are made, or one number.", options)
-        return [Reading(Value(float(numbers[0]), 0.0, float(numbers[-1])), f"{numbers[0]}..{numbers[-1]}")]
-    found = re.fullmatch(r"(\d{1,3})(?: ?(?:\.\.+|-|to|bis) ?(\d{1,3}))?", bare, re.ASCII | re.IGNORECASE)
+            raise CellError(
+                f'"{visible(whole)}" leaves numbers out.',
+                f"Type {options[0]} if all between them are made, or one number.",
+                options,
+            )
+        return [
+            Reading(
+                Value(float(numbers[0]), 0.0, float(numbers[-1])), f"{numbers[0]}..{numbers[-1]}"
+            )
+        ]
+    found = re.fullmatch(
+        r"(\d{1,3})(?: ?(?:\.\.+|-|to|bis) ?(\d{1,3}))?", bare, re.ASCII | re.IGNORECASE
+    )
     if not found:
         raise not_understood(whole, term)
     low, high = float(found[1]), float(found[2] or found[1])
@@ -121,16 +154,32 @@ def counts(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading
         if not term.low <= high < low <= term.high:
             raise not_understood(whole, term)
         options = [f"{high:g}..{low:g}"]
-        raise CellError(f'"{visible(whole)}" runs backwards.', f"Type the smaller number first, as {options[0]}.", options, mend=options[0])
+        raise CellError(
+            f'"{visible(whole)}" runs backwards.',
+            f"Type the smaller number first, as {options[0]}.",
+            options,
+            mend=options[0],
+        )
     return [Reading(Value(low, 0.0, high), f"{low:g}..{high:g}" if high > low else f"{low:g}")]
 
 
 def money(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading]:
-    if plain.casefold() in ("free", "gratis", "gift", "a gift", "nothing", "for free", "foc", "f.o.c."):
+    if plain.casefold() in (
+        "free",
+        "gratis",
+        "gift",
+        "a gift",
+        "nothing",
+        "for free",
+        "foc",
+        "f.o.c.",
+    ):
         return [Reading(Value(0.0), "0")]
     found = _MONEY.fullmatch(plain)
     if not found:
         raise not_understood(whole, term)
     # Money has two decimals: three digits behind a mark are thousands.
-    number = amounts(found["number"], inch=False, thousands=True, whole=whole)[0].number * (1000 if found["k"] else 1)
+    number = amounts(found["number"], inch=False, thousands=True, whole=whole)[0].number * (
+        1000 if found["k"] else 1
+    )
     return [Reading(Value(number), shortest(number))]

@@ -1,7 +1,9 @@
-"""A table file as rows of typed cells, and the file's own text kept beside them, so that it can be changed without loss.
+"""A table file as rows of typed cells, and the file's own text kept beside them, so that it can be
+changed without loss.
 
-`add`, `check --fix` and the measured log change a file only through a `Sheet`: its quoted line breaks, comments,
-separators, line ends, encoding and everything that is not touched stay byte for byte what they were.
+`add`, `check --fix` and the measured log change a file only through a `Sheet`: its quoted line
+breaks, comments, separators, line ends, encoding and everything that is not touched stay byte for
+byte what they were.
 """
 
 from __future__ import annotations
@@ -28,9 +30,9 @@ WORDS = {",": "comma", ";": "semicolon", "\t": "tab"}
 class Sheet:
     """A file as rows of cells, before any meaning: where each row stood, what the head says.
 
-    `rows` are texts as they are shown, `cells` what the file holds (the same for CSV). `places` are the
-    records' stretches in the file's text (CSV) by row; the head's is `head_place`. Records that could not be taken
-    apart are `problems`, for whoever reads the rest to raise with his own.
+    `rows` are texts as they are shown, `cells` what the file holds (the same for CSV). `places` are
+    the records' stretches in the file's text (CSV) by row; the head's is `head_place`. Records that
+    could not be taken apart are `problems`, for whoever reads the rest to raise with his own.
     """
 
     file: str
@@ -54,12 +56,23 @@ class Sheet:
 
     @property
     def newline(self) -> str:
-        return "\r\n" if "\r\n" in self.text else "\r" if "\r" in self.text and "\n" not in self.text else "\n"
+        return (
+            "\r\n"
+            if "\r\n" in self.text
+            else "\r"
+            if "\r" in self.text and "\n" not in self.text
+            else "\n"
+        )
 
     def changed(
-        self, cells: dict[tuple[int, int], str], new_heads: Sequence[str] = (), new_rows: Sequence[Sequence[str]] = ()
+        self,
+        cells: dict[tuple[int, int], str],
+        new_heads: Sequence[str] = (),
+        new_rows: Sequence[Sequence[str]] = (),
     ) -> bytes:
-        """The file's bytes with cells set (by row and column from 0), columns and rows added. Raises InputError.
+        """The file's bytes with cells set (by row and column from 0), columns and rows added.
+
+        Raises InputError.
 
         New rows have a cell for every head, the new ones included.
         """
@@ -82,47 +95,75 @@ class Sheet:
             text += self.delimiter.join(self._quoted(c) for c in row_cells) + self.newline
         return self.encoded(text)
 
-    def _widened(self, place: tuple[int, int], width: int, values: list[str]) -> list[tuple[int, int, str]]:
-        """Edits that put values behind the first `width` cells of a record; empty cells that stand there are filled."""
+    def _widened(
+        self, place: tuple[int, int], width: int, values: list[str]
+    ) -> list[tuple[int, int, str]]:
+        """The edit that puts values behind the first `width` cells of a record;
+
+        empty cells that stand there give way.
+        """
         spans = _spans(self.text, *place, self.delimiter)
-        edits = []
-        for offset, value in enumerate(values):
-            if width + offset < len(spans):
-                if value:
-                    edits.append((*spans[width + offset], self._quoted(value)))
-            else:
-                added = "".join(self.delimiter + self._quoted(v) for v in values[offset:])
-                edits.append((place[1], place[1], added))
-                break
-        return edits
+        whole = width + len(values)
+        rest = self.text[spans[whole - 1][1] : place[1]] if len(spans) >= whole else ""
+        added = "".join(self.delimiter + self._quoted(v) for v in values)
+        return [(spans[width - 1][1], place[1], added + rest)]
 
     def _quoted(self, value: str) -> str:
         value = re.sub(r"\r\n|\r|\n", self.newline, value)
-        if re.search(rf'[{re.escape(self.delimiter)}"\r\n]', value) or value != value.strip() or value.startswith("#"):
+        if (
+            re.search(rf'[{re.escape(self.delimiter)}"\r\n]', value)
+            or value != value.strip()
+            or value.startswith("#")
+        ):
             return '"' + value.replace('"', '""') + '"'
         return value
 
     def encoded(self, text: str) -> bytes:
-        """A text in the file's own encoding, with its byte order mark. Raises InputError where that cannot hold it."""
+        """A text in the file's own encoding, with its byte order mark.
+
+        Raises InputError where that cannot hold it.
+        """
         try:
-            return self.mark + text.encode(self.encoding, "surrogateescape" if self.encoding == "cp1252" else "strict")
+            return self.mark + text.encode(
+                self.encoding, "surrogateescape" if self.encoding == "cp1252" else "strict"
+            )
         except UnicodeEncodeError as error:
             lost = visible(text[error.start : error.end], 10)
             name = {"cp1252": "Windows-1252"}.get(self.encoding, self.encoding)
             raise InputError(
-                [Problem(self.file, f'"{lost}" cannot be written: the file is in {name}.', "Write it in plain letters, or save the file as UTF-8 first.")]
+                [
+                    Problem(
+                        self.file,
+                        f'"{lost}" cannot be written: the file is in {name}.',
+                        "Write it in plain letters, or save the file as UTF-8 first.",
+                    )
+                ]
             ) from None
 
-    def _changed_book(self, cells: dict[tuple[int, int], str], new_heads: Sequence[str], new_rows: Sequence[Sequence[str]]) -> bytes:
+    def _changed_book(
+        self,
+        cells: dict[tuple[int, int], str],
+        new_heads: Sequence[str],
+        new_rows: Sequence[Sequence[str]],
+    ) -> bytes:
         assert self.book is not None
         last = max(self.columns, default=0)
         columns = [*self.columns, *(last + 1 + n for n in range(len(new_heads)))]
-        changes: dict[tuple[int, int], str | float] = {(self.head_line, c): h for c, h in zip(columns[len(self.columns) :], new_heads, strict=True)}
+        changes: dict[tuple[int, int], str | float] = {
+            (self.head_line, c): h
+            for c, h in zip(columns[len(self.columns) :], new_heads, strict=True)
+        }
         for (row, column), value in cells.items():
             changes[self.lines[row], columns[column]] = _typed(value)
         below = max([self.head_line, *self.lines, *self.book.rows(self.book_sheet)])
         for offset, row_cells in enumerate(new_rows, start=1):
-            changes.update({(below + offset, c): _typed(v) for c, v in zip(columns, row_cells, strict=True) if v})
+            changes.update(
+                {
+                    (below + offset, c): _typed(v)
+                    for c, v in zip(columns, row_cells, strict=True)
+                    if v
+                }
+            )
         return self.book.with_cells(self.book_sheet, changes)
 
 
@@ -172,7 +213,7 @@ def _well_formed(text: str, place: tuple[int, int], delimiter: str) -> bool:
     return True
 
 
-# ---- reading ------------------------------------------------------------------------------------------
+# ---- reading -------------------------------------------------------------------------------------
 
 
 def read_bytes(path: str | Path, missing: str = "Check the path.") -> bytes:
@@ -182,22 +223,43 @@ def read_bytes(path: str | Path, missing: str = "Check the path.") -> bytes:
     try:
         if path.exists() and not path.is_file():
             what = "this is a folder." if path.is_dir() else "this is not a plain file."
-            raise InputError([Problem(file, what, "Name the file inside it." if path.is_dir() else "Name a file.")])
+            raise InputError(
+                [
+                    Problem(
+                        file, what, "Name the file inside it." if path.is_dir() else "Name a file."
+                    )
+                ]
+            )
         return path.read_bytes()
     except FileNotFoundError:
         near = did_you_mean(path.name, _siblings(path))
         fix = f"Did you mean {path.with_name(near)}?" if near else missing
         raise InputError([Problem(file, "there is no such file.", fix)]) from None
     except NotADirectoryError:
-        raise InputError([Problem(file, "part of this path is a file, not a folder.", "Check the path.")]) from None
+        raise InputError(
+            [Problem(file, "part of this path is a file, not a folder.", "Check the path.")]
+        ) from None
     except ValueError:
-        raise InputError([Problem(file, "is no name that a file can have.", "Check the path.")]) from None
+        raise InputError(
+            [Problem(file, "is no name that a file can have.", "Check the path.")]
+        ) from None
     except OSError as error:
-        raise InputError([Problem(file, f"cannot be read: {error.strerror}.", "Check the path and the file's permissions.")]) from None
+        raise InputError(
+            [
+                Problem(
+                    file,
+                    f"cannot be read: {error.strerror}.",
+                    "Check the path and the file's permissions.",
+                )
+            ]
+        ) from None
 
 
 def read_sheet(path: str | Path) -> Sheet:
-    """Rows of cells out of a file: encoding, separator and cell counts settled. Raises InputError."""
+    """Rows of cells out of a file: encoding, separator and cell counts settled.
+
+    Raises InputError.
+    """
     return sheet_of(str(path), read_bytes(path))
 
 
@@ -207,7 +269,15 @@ def sheet_of(file: str, data: bytes) -> Sheet:
     if data[:4] == b"PK\x03\x04":
         return _workbook_sheet(file, data, digest)
     if data[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
-        raise InputError([Problem(file, "is an old .xls workbook or one with a password.", "Save it as .xlsx without a password, or as CSV.")])
+        raise InputError(
+            [
+                Problem(
+                    file,
+                    "is an old .xls workbook or one with a password.",
+                    "Save it as .xlsx without a password, or as CSV.",
+                )
+            ]
+        )
     text, encoding, mark, warnings = decode(file, data)
     return _csv_sheet(file, text, digest, encoding, mark, warnings)
 
@@ -227,16 +297,35 @@ def decode(file: str, data: bytes) -> tuple[str, str, bytes, list[str]]:
                 return data[2:].decode(codec), codec, mark, []
             except UnicodeDecodeError:
                 raise InputError(
-                    [Problem(file, "begins as UTF-16 but does not go on as such.", "Save it again as CSV in UTF-8.")]
+                    [
+                        Problem(
+                            file,
+                            "begins as UTF-16 but does not go on as such.",
+                            "Save it again as CSV in UTF-8.",
+                        )
+                    ]
                 ) from None
     if len(data) > 20 and data[:2000].count(0) > len(data[:2000]) // 4:
-        raise InputError([Problem(file, "is not a text file, or UTF-16 without its mark.", "Save it as CSV in UTF-8.")])
+        raise InputError(
+            [
+                Problem(
+                    file,
+                    "is not a text file, or UTF-16 without its mark.",
+                    "Save it as CSV in UTF-8.",
+                )
+            ]
+        )
     mark = b"\xef\xbb\xbf" if data.startswith(b"\xef\xbb\xbf") else b""
     try:
         return data[len(mark) :].decode("utf-8"), "utf-8", mark, []
     except UnicodeDecodeError:
         text = data.decode("cp1252", errors="surrogateescape")
-        return text, "cp1252", b"", [f"{visible(file, 200)}: not UTF-8, read as Windows-1252. Check ½, ±, ° and accents."]
+        return (
+            text,
+            "cp1252",
+            b"",
+            [f"{visible(file, 200)}: not UTF-8, read as Windows-1252. Check ½, ±, ° and accents."],
+        )
 
 
 _LINE = re.compile(r"([^\r\n]*)(\r\n|\n|\r|\Z)")
@@ -257,14 +346,32 @@ def _head_at(file: str, physical: Sequence[str]) -> tuple[int, str]:
         forced, start = physical[0].strip()[-1], 1
     head_at = next((i for i in range(start, len(physical)) if _counts(physical[i])), None)
     if head_at is None:
-        raise InputError([Problem(file, "is empty.", "Type a head line that begins with name, then one row per gearbox.")])
+        raise InputError(
+            [
+                Problem(
+                    file,
+                    "is empty.",
+                    "Type a head line that begins with name, then one row per gearbox.",
+                )
+            ]
+        )
     line = physical[head_at]
     if re.match(r"\s*\[\w+\]\s*(#|$)", line) or re.match(r"\s*\w+\s*=\s*[\"\d\[]", line):
-        raise InputError([Problem(file, "is a car profile, not a table.", "Name it after --car, and a catalogue in its place.")])
+        raise InputError(
+            [
+                Problem(
+                    file,
+                    "is a car profile, not a table.",
+                    "Name it after --car, and a catalogue in its place.",
+                )
+            ]
+        )
     return head_at, forced
 
 
-def _csv_sheet(file: str, text: str, digest: str, encoding: str, mark: bytes, warnings: list[str]) -> Sheet:
+def _csv_sheet(
+    file: str, text: str, digest: str, encoding: str, mark: bytes, warnings: list[str]
+) -> Sheet:
     starts: list[int] = []
     physical: list[str] = []
     for found in _LINE.finditer(text):
@@ -277,8 +384,9 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, mark: bytes, wa
     delimiter = forced or max(",;\t", key=lambda d: bare.count(d))
     sheet = Sheet(file, [], [], [], [], digest, warnings, delimiter, encoding, mark, text)
     problems: list[Problem] = []
+    quotes = '"' in text
     try:
-        for fields, first, last in _records(physical, head_at, delimiter, '"' in text):
+        for fields, first, last in _records(physical, head_at, delimiter, quotes):
             place = (starts[first], starts[last] + len(physical[last]))
             if not sheet.head:
                 sheet.head = [f.strip() for f in fields]
@@ -286,7 +394,7 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, mark: bytes, wa
                     sheet.head.pop()
                 sheet.head_line, sheet.head_place = first + 1, place
                 continue
-            problem = _broken_quotes(sheet, fields, first, last, place) if '"' in text else None
+            problem = _broken_quotes(sheet, fields, first, last, place) if quotes else None
             if problem is None:
                 while len(fields) > len(sheet.head) and not fields[-1].strip():
                     fields.pop()
@@ -301,13 +409,17 @@ def _csv_sheet(file: str, text: str, digest: str, encoding: str, mark: bytes, wa
             sheet.lines.append(first + 1)
             sheet.places.append(place)
     except csv.Error as error:
-        problems.append(Problem(file, f"is not a readable CSV file ({error}).", "Save it again as CSV."))
+        problems.append(
+            Problem(file, f"is not a readable CSV file ({error}).", "Save it again as CSV.")
+        )
     sheet.problems = problems
     sheet.cells = sheet.rows  # type: ignore[assignment]  # a CSV file's cells are its texts
     return sheet
 
 
-def _records(physical: Sequence[str], head_at: int, delimiter: str, quotes: bool) -> Iterator[tuple[list[str], int, int]]:
+def _records(
+    physical: Sequence[str], head_at: int, delimiter: str, quotes: bool
+) -> Iterator[tuple[list[str], int, int]]:
     """(cells, first line, last line) of every record from the head on, lines from 0."""
     if not quotes:
         for number in range(head_at, len(physical)):
@@ -334,7 +446,9 @@ def _records(physical: Sequence[str], head_at: int, delimiter: str, quotes: bool
 _SWALLOWED = re.compile(r'[\d ./-]+"(?:[,;\t\n]|$)(?s:.*)[,;\t\n]')
 
 
-def _broken_quotes(sheet: Sheet, fields: list[str], first: int, last: int, place: tuple[int, int]) -> Problem | None:
+def _broken_quotes(
+    sheet: Sheet, fields: list[str], first: int, last: int, place: tuple[int, int]
+) -> Problem | None:
     """What is wrong with a record whose quotes swallow its neighbours; None where nothing is."""
     if '"' not in sheet.text[place[0] : place[1]]:
         return None
@@ -345,7 +459,9 @@ def _broken_quotes(sheet: Sheet, fields: list[str], first: int, last: int, place
     double = "Double the inch mark inside quotes, or write 23.5 in."
     swallowed = next((f for f in fields if _SWALLOWED.match(f)), None)
     if swallowed is not None:
-        found = f'"{visible(swallowed, 30)}" runs on over the next cells: an inch mark ended nothing.'
+        found = (
+            f'"{visible(swallowed, 30)}" runs on over the next cells: an inch mark ended nothing.'
+        )
         return Problem(sheet.file, found, double, line, name)
     if sound:
         return None
@@ -354,17 +470,34 @@ def _broken_quotes(sheet: Sheet, fields: list[str], first: int, last: int, place
     if cell.startswith('"') and not re.match(r'"(?:[^"]|"")*"', cell):
         below = ": every row below went into it." if last > first else "."
         found = f'"{visible(fields[-1].strip(), 30)}" opens a quote that is never closed{below}'
-        return Problem(sheet.file, found, "Close the quote at the end of the cell, or take it away.", line, name)
-    return Problem(sheet.file, "a cell in quotes has a quote inside it that is not doubled.", double, line, name)
+        return Problem(
+            sheet.file,
+            found,
+            "Close the quote at the end of the cell, or take it away.",
+            line,
+            name,
+        )
+    return Problem(
+        sheet.file,
+        "a cell in quotes has a quote inside it that is not doubled.",
+        double,
+        line,
+        name,
+    )
 
 
-def _miscounted(file: str, line: int, fields: Sequence[str], head: Sequence[str], delimiter: str) -> Problem:
+def _miscounted(
+    file: str, line: int, fields: Sequence[str], head: Sequence[str], delimiter: str
+) -> Problem:
     found = f"{len(fields)} cells, the head has {len(head)}."
     word = WORDS.get(delimiter, delimiter)
     if len(fields) > len(head):
         fix = f"Look for a {word} inside a cell: put that cell in quotes."
         if delimiter == ",":
-            fix = "Look for a decimal comma or a comma in a note: put that cell in quotes, or use a decimal point."
+            fix = (
+                "Look for a decimal comma or a comma in a note: put that cell in quotes, "
+                "or use a decimal point."
+            )
     else:
         fix = f"Add the missing {word}s; unknown cells stay empty between them."
     return Problem(file, found, fix, line, fields[0] if fields else "")
@@ -386,15 +519,26 @@ def as_text(cell: Cell) -> str:
         return cell.strftime("%Y-%m-%d 00:00:00")
     if isinstance(cell, datetime.time):
         return cell.strftime("%H:%M")
-    return cell.text if isinstance(cell, Fault) else f"={cell.text}" if isinstance(cell, Formula) else str(cell)
+    return (
+        cell.text
+        if isinstance(cell, Fault)
+        else f"={cell.text}"
+        if isinstance(cell, Formula)
+        else str(cell)
+    )
 
 
 def _workbook_sheet(file: str, data: bytes, digest: str) -> Sheet:
     try:
         book = Book(data)
         if set(book.sheets) >= REPORT_SHEETS:
-            raise BookError("is a report of this program, not a catalogue.", "Name the catalogue that it was made from.")
-        wanted = next((s for s in book.sheets if s.casefold() in WANTED_SHEETS), next(iter(book.sheets)))
+            raise BookError(
+                "is a report of this program, not a catalogue.",
+                "Name the catalogue that it was made from.",
+            )
+        wanted = next(
+            (s for s in book.sheets if s.casefold() in WANTED_SHEETS), next(iter(book.sheets))
+        )
         found = book.rows(wanted)
     except BookError as error:
         raise InputError([Problem(file, error.found, error.fix)]) from None
@@ -411,7 +555,14 @@ def _workbook_sheet(file: str, data: bytes, digest: str) -> Sheet:
             sheet.head_line = number
             continue
         if any(t.strip() and c > len(sheet.head) for c, t in texts.items()):
-            sheet.problems.append(Problem(file, "a cell beyond the last head.", "Give that column a head or clear it.", number))
+            sheet.problems.append(
+                Problem(
+                    file,
+                    "a cell beyond the last head.",
+                    "Give that column a head or clear it.",
+                    number,
+                )
+            )
             continue
         sheet.cells.append([cells.get(c, "") for c in sheet.columns])
         sheet.rows.append([texts.get(c, "") for c in sheet.columns])

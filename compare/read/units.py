@@ -1,4 +1,7 @@
-"""Units as people spell them -> factors. The only importer of pint, which is asked once per unit's name."""
+"""Units as people spell them -> factors.
+
+The only importer of pint, which is asked once per unit's name.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +26,8 @@ def factor(kind: str, unit: str) -> float:
         return 1.0
     if kind == "angle" and unit == "degree":  # the usual case; saves loading pint
         return math.pi / 180
-    # Twelve digits are more than any unit is defined to in print, and less than what binary sums spoil.
+    # Twelve digits are more than any unit is defined to in print, and less than what binary sums
+    # spoil.
     return float(f"{_registry().Quantity(1.0, unit).to(kept).magnitude:.14g}")
 
 
@@ -32,14 +36,18 @@ def _registry():  # type: ignore[no-untyped-def]
     import pint
 
     try:
-        return pint.UnitRegistry(cache_folder=":auto:")  # its own cache beside other programs' caches; saves 0.4 s a run
+        return pint.UnitRegistry(
+            cache_folder=":auto:"
+        )  # its own cache beside other programs' caches; saves 0.4 s a run
     except OSError:
         return pint.UnitRegistry(cache_folder=None)
 
 
 @cache
 def find_unit(kind: str, spelling: str) -> str | None:
-    """The pint name for a unit as people spell it, within one kind of quantity; None when it is not one.
+    """The pint name for a unit as people spell it, within one kind of quantity;
+
+    None when it is not one.
 
     >>> find_unit("torque", "Lb-Ft"), find_unit("length", "kg")
     ('foot * pound_force', None)
@@ -69,13 +77,19 @@ def kind_of_spelling(spelling: str) -> str | None:
 def short_name(kind: str, unit: str) -> str:
     """How a unit is written in a fix: the first spelling, or the kind's own way for its usual unit.
 
-    >>> short_name("torque", "newton * meter"), short_name("length", "inch"), short_name("torque", "foot * pound_force")
-    ('N·m', 'in', 'lb ft')
+    >>> short_name("torque", "newton * meter"), short_name("torque", "foot * pound_force")
+    ('N·m', 'lb ft')
+    >>> short_name("length", "inch")
+    'in'
     """
     entry = KINDS[kind]
     if unit == entry.kept and entry.kept_unit and entry.unit == entry.kept_unit:
         return entry.unit
-    special = {"foot * pound_force": "lb ft", "inch * pound_force": "lb in", "kilogram_force * meter": "kgf m"}
+    special = {
+        "foot * pound_force": "lb ft",
+        "inch * pound_force": "lb in",
+        "kilogram_force * meter": "kgf m",
+    }
     if unit in special:
         return special[unit]
     return next((u.spellings[0] for u in entry.units if u.name == unit and u.spellings), "")

@@ -1,4 +1,7 @@
-"""What a cell is read as, and what is said where it cannot be read: with texts that can be typed as they stand."""
+"""What a cell is read as, and what is said where it cannot be read:
+
+with texts that can be typed as they stand.
+"""
 
 from __future__ import annotations
 
@@ -13,13 +16,15 @@ from compare.read.units import factor, find_unit
 from compare.vocabulary import Term
 
 __all__ = [
-    "LENGTHS", "Reading", "Value", "examples", "looks_like_date", "not_understood", "other_kind", "outside", "possible", "such_as",
+    "LENGTHS", "Reading", "Value", "examples", "looks_like_date", "not_understood", "other_kind",
+    "outside", "possible", "such_as",
 ]  # fmt: skip
 
 LENGTHS = ("length", "position", "diameter")
 _MONTH = r"(?:jan|feb|mar|mär|mrz|apr|may|mai|jun|jul|aug|sep|sept|oct|okt|nov|dec|dez)[a-z]*\.?"
 DATE = re.compile(
-    rf"\d{{1,2}}[-. /]{_MONTH}(?:[-. /]\d{{2,4}})?|{_MONTH}[-. /]\d{{1,4}}|\d{{4}}-\d\d-\d\d(?:[ T].*)?|"
+    rf"\d{{1,2}}[-. /]{_MONTH}(?:[-. /]\d{{2,4}})?|{_MONTH}[-. /]\d{{1,4}}|\d{{4}}-\d\d-\d\d(?:[ "
+    rf"T].*)?|"
     r"\d{1,2}/\d{1,2}/\d{2,4}(?: .*)?|\d{1,2}\.\d{1,2}\.\d{2,4}",
     re.IGNORECASE | re.ASCII,
 )
@@ -39,10 +44,12 @@ class Value:
 
 @dataclass(frozen=True)
 class Reading:
-    """One way to read a cell: its value, how to type it beyond doubt, by which decimal mark it is read.
+    """One way to read a cell:
 
-    `open` where nothing that is typed tells the unit of a fraction: such a cell is asked about, whatever the range.
-    `step` [internal units] is how exactly it was written.
+    its value, how to type it beyond doubt, by which decimal mark it is read.
+
+    `open` where nothing that is typed tells the unit of a fraction: such a cell is asked about,
+    whatever the range. `step` [internal units] is how exactly it was written.
     """
 
     value: Value
@@ -66,6 +73,8 @@ def possible(value: Value, term: Term) -> bool:
     top = value.nominal if math.isnan(value.high) else value.high
     if not (math.isfinite(value.nominal) and math.isfinite(top)):
         return False
+    if value.half > (term.high - term.low) * scale:
+        return False  # a doubt wider than all that is possible is a slip
     return term.low * scale - 1e-9 <= value.nominal and top <= term.high * scale + 1e-9
 
 
@@ -88,7 +97,11 @@ def examples(term: Term) -> tuple[str, ...]:
 def such_as(term: Term) -> tuple[str, tuple[str, ...]]:
     options = examples(term)
     article = KINDS[term.kind].article
-    return f"Type {article} such as {' or '.join(options)}. Leave it empty or type ? if you do not know it.", options
+    return (
+        f"Type {article} such as {' or '.join(options)}. Leave it empty or type ? if you do not "
+        f"know it.",
+        options,
+    )
 
 
 def not_understood(whole: str, term: Term) -> CellError:
@@ -101,20 +114,27 @@ def not_understood(whole: str, term: Term) -> CellError:
         return CellError(found, fix, options)
     if re.fullmatch(r"#{2,}|#[A-Z/0!?]+", whole):
         found = f'"{shown}" is what a spreadsheet program shows for a cell it cannot show.'
-        return CellError(found, f"Widen the column or mend the cell, and export again. {fix}", options)
+        return CellError(
+            found, f"Widen the column or mend the cell, and export again. {fix}", options
+        )
     if re.fullmatch(r"\d(?:[.,]\d+)?[eE][+-]?\d+", whole):
         found = f'"{shown}" was shortened by a spreadsheet program.'
-        return CellError(found, f"Format the column as text and type the number in full. {fix}", options)
+        return CellError(
+            found, f"Format the column as text and type the number in full. {fix}", options
+        )
     if re.search(r"\d ?[x*] ?\d|\*\*", clean(whole)):
         return CellError(f'"{shown}" is a sum, one number is expected.', fix, options)
     return CellError(f'"{shown}" is not {article}.', fix, options)
 
 
 def other_kind(whole: str, number: str, spelling: str, other: str, term: Term) -> CellError:
-    found = f'"{visible(whole)}" is {KINDS[other].article}, {KINDS[term.kind].article} is expected here.'
+    expected = KINDS[term.kind].article
+    found = f'"{visible(whole)}" is {KINDS[other].article}, {expected} is expected here.'
     if term.kind == "torque" and other == "mass" and find_unit("mass", spelling) == "pound":
         try:
-            value = amounts(number, inch=False, thousands=False, whole=whole)[0].number * factor("torque", "foot * pound_force")
+            value = amounts(number, inch=False, thousands=False, whole=whole)[0].number * factor(
+                "torque", "foot * pound_force"
+            )
         except CellError:
             return CellError(found, *such_as(term))
         options = (f"{number} lb ft", f"{value:.0f} N·m")
