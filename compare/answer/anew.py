@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from compare.answer.live import Live, LiveRow, Node
 
-__all__ = ["Anew", "at_scale", "inputs_of", "torque", "work_out"]
+__all__ = ["Anew", "at_scale", "beyond_redline", "factors", "inputs_of", "torque", "work_out", "worth_by_formula"]
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,7 @@ def _pull(live: Live, row: LiveRow, now: Mapping[str, float], torque_: float) ->
     return 100 * math.tan(math.asin(min(max(share, -0.999), 0.999)) - math.atan(n["rolling"]))
 
 
-def _worth(live: Live, row: LiveRow, now: Mapping[str, float], cost: float, factor: float) -> dict[str, float]:
+def worth_by_formula(live: Live, row: LiveRow, now: Mapping[str, float], cost: float, factor: float) -> dict[str, float]:
     """Worth by formula of engine speed, pull and money, before `rest` is added."""
     n, half = live.numbers, live.numbers["half"]
     found = {}
@@ -165,8 +165,8 @@ def _one(live: Live, row: LiveRow, sent: Mapping[str, float], now: Mapping[str, 
     base = at_scale(row.nodes, 1.0)
     stepped = [c for c in live.criteria if c not in live.formulas.values()]
     worth = dict(zip(stepped, node.worth, strict=True))
-    first = _worth(live, row, sent, base.cost, 1.0)
-    for name, value in _worth(live, row, now, node.cost, factor).items():
+    first = worth_by_formula(live, row, sent, base.cost, 1.0)
+    for name, value in worth_by_formula(live, row, now, node.cost, factor).items():
         worth[name] = _clip(value + row.mean[name] - first[name])
     score = 100 * sum(share[c] * worth[c] for c in live.criteria)
     rpm = now["speed"] * 1e6 / 60 / now["tyre"] * now["axle"] * row.gear
@@ -174,11 +174,7 @@ def _one(live: Live, row: LiveRow, sent: Mapping[str, float], now: Mapping[str, 
         turns = torque(live.curve, rpm)
         return Anew(row.candidate, rpm, turns, _safe_pull(live, row, now, turns), 1.0, 0.0, worth, score,
                     score, score, row.outcome)  # fmt: skip
-    most = live.numbers["most"]
-    spared = today is not None and today.rpm > most and rpm <= today.rpm  # judged against today
-    over = 0.0 if spared else sum(
-        s for v, s in zip(row.rpm.values, row.rpm.all, strict=True) if v * factor > most
-    )  # fmt: skip
+    over = beyond_redline(live, row, rpm, factor, today)
     keep = today.value if today else 0.0
     chance = node.chance * (1.0 - over)
     money = share[live.formulas["money"]]
@@ -189,6 +185,14 @@ def _one(live: Live, row: LiveRow, sent: Mapping[str, float], now: Mapping[str, 
     turns = torque(live.curve, rpm)
     return Anew(row.candidate, rpm, turns, _safe_pull(live, row, now, turns), chance, node.cost, worth,
                 score, failing, value, _outcome(live, row, node, chance))  # fmt: skip
+
+
+def beyond_redline(live: Live, row: LiveRow, rpm: float, factor: float, today: Anew | None) -> float:
+    """Share of the draws beyond the redline at cruise; none where today's gearbox turns as fast."""
+    most = live.numbers["most"]
+    if today is not None and today.rpm > most and rpm <= today.rpm:
+        return 0.0
+    return sum(s for v, s in zip(row.rpm.values, row.rpm.all, strict=True) if v * factor > most)
 
 
 def _safe_pull(live: Live, row: LiveRow, now: Mapping[str, float], turns: float) -> float:
