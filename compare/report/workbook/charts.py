@@ -9,7 +9,6 @@ from typing import Any
 
 from compare.figures import factor_of, number, safe, unit_of
 from compare.report.workbook.book import DARK, Book, Head, Page
-from compare.report.workbook.labels import row_name
 from compare.vocabulary import OUTCOMES, UNDO_STEPS
 
 __all__ = ["write"]
@@ -18,8 +17,10 @@ MOST = 20  # candidates drawn
 LINES = 6  # of them with a line of engine speed
 COLOURS = ("#1F4E5F", "#D98E04", "#5B8C5A", "#A23E48", "#6C5B7B", "#3A86C8", "#8D6E63", "#7A9E9F", "#B5838D", "#444444",
            "#C2B280", "#556B2F")  # fmt: skip
-FONT = {"name": "Arial", "size": 9}
-WIDE, HIGH = 640, 380
+FONT = {"name": "Arial", "size": 8}
+WIDE, HIGH, LOW = 590, 470, 260
+UNDO_COLOURS = ("#5B8C5A", "#7A9E9F", "#D98E04", "#A23E48", "#444444")
+LINE_PIXELS = 18  # of a row at its usual height
 
 
 def write(book: Book) -> None:
@@ -27,18 +28,21 @@ def write(book: Book) -> None:
     if not book.report.ranking:
         return
     names = [r["criterion"] for r in book.report.criteria]
-    page = Page(book, "Charts", [26, *(9.5 for _ in range(len(names) + 1))])
+    page = Page(book, "Charts", [26, *(11.0 for _ in range(len(names) + 1))])
     page.title("Charts", "What costs points, what it costs, and what the engine turns. The figures stand below.")
     start = page.row
-    page.row = start + 58
-    lost = _lost(page, names)
-    money = _money(page)
-    speed = _speed(page)
+    below = start + HIGH // LINE_PIXELS + 1
+    page.row = below + LOW // LINE_PIXELS + 2
+    page.sheet.set_h_pagebreaks([page.row])
+    lost, money, speed = _lost(page, names), _money(page), _speed(page)
     sheet = page.sheet
     sheet.insert_chart(start, 0, lost, {"description": "Points that each candidate loses, by criterion, the best first"})
-    sheet.insert_chart(start, 7, money, {"x_offset": 90, "description": "Money against how hard it is to go back, each candidate by name"})
+    beside = {"x_offset": WIDE, "description": "Money for each candidate, in the order of the undo scale"}
+    sheet.insert_chart(start, 0, money, beside)
     if speed is not None:
-        sheet.insert_chart(start + 29, 0, speed, {"description": "Engine speed in top gear over road speed, with the cruising speed and the wished window"})
+        sheet.insert_chart(below, 0, speed, {
+            "description": "Engine speed in top gear over road speed, with the cruising speed and the wished window",
+        })  # fmt: skip
 
 
 def _rows(book: Book) -> list[dict[str, Any]]:
@@ -65,51 +69,47 @@ def _lost(page: Page, names: list[str]) -> Any:
             "name": name.replace("_", " "), "categories": [page.name, first, 0, last, 0],
             "values": [page.name, first, at, last, at], "fill": {"color": COLOURS[(at - 1) % len(COLOURS)]}, "gap": 40,
         })  # fmt: skip
-    _dress(chart, "Points lost, of 100", "points", "", WIDE, HIGH + 170)
-    chart.set_y_axis({"reverse": True, "num_font": FONT, "interval_unit": 1})
-    chart.set_x_axis({"name": "points", "name_font": FONT, "num_font": FONT, "min": 0, "crossing": "max",
-                      "major_gridlines": {"visible": True, "line": {"color": "#DDDDDD"}}})  # fmt: skip
+    _dress(chart, "Points lost, of 100", WIDE, HIGH)
+    _lying(chart, "points")
     page.row += 1
     return chart
 
 
 def _label(row: dict[str, Any]) -> str:
-    return safe(row_name(row) + (" (ruled out)" if row["outcome"] == OUTCOMES[3] else ""), 40)
+    return safe(row["candidate"], 24) + (" (out)" if row["outcome"] == OUTCOMES[3] else "")
 
 
 def _money(page: Page) -> Any:
-    """Money against the undo scale: a step is a step, and within it the millimetres cut, 0 to 200, to scale."""
+    """Money, each candidate by name, in the order of the undo scale; the colour is the deepest step."""
     book = page.book
     page.group("Money and undo")
-    unit = unit_of("mm", book.units)
-    most = max([r["cut_mm"] for r in _rows(book)] + [1.0])
-    heads = [Head("candidate", 26), Head("money", 9, "money"), Head(f"step + cut of {number(most, 'mm', book.units):g} {unit}", 9, "")]
+    steps = [Head(step, 9, "money") for step in UNDO_STEPS]
     rows = [r for r in _rows(book) if r["cost"] is not None]
-    rows.sort(key=lambda r: r["outcome"] == OUTCOMES[3])
-    cells = [[_label(r), r["cost"], UNDO_STEPS.index(r["undo"]) + 0.8 * r["cut_mm"] / most] for r in rows]
-    page.table(heads, cells)
-    first = page.row - len(rows)
-    chart = book.file.add_chart({"type": "scatter"})
-    groups = (("goes in, or may", "#1F4E5F", "circle", lambda r: r["outcome"] != OUTCOMES[3]),
-              ("ruled out", "#A23E48", "x", lambda r: r["outcome"] == OUTCOMES[3]))  # fmt: skip
-    for label, colour, mark, mine in groups:
-        at = [i for i, r in enumerate(rows) if mine(r)]
-        if at:
-            low, high = first + at[0], first + at[-1]
-            custom = [{"value": f"='{page.name}'!$A${first + i + 1}"} for i in at]
+    rows.sort(key=lambda r: (UNDO_STEPS.index(r["undo"]), r["cost"]))
+    page.widths = [26, *(11.0 for _ in range(max(len(steps), len(page.widths) - 1)))]
+    top = page.heads([Head("candidate", 26), *steps])
+    for row in rows:
+        page.text(page.row, 0, _label(row), "cell")
+        page.number(page.row, 1 + UNDO_STEPS.index(row["undo"]), row["cost"], "money")
+        page.row += 1
+    chart = book.file.add_chart({"type": "bar", "subtype": "stacked"})
+    for at, step in enumerate(UNDO_STEPS, start=1):
+        if any(r["undo"] == step for r in rows):
             chart.add_series({
-                "name": label, "categories": [page.name, low, 1, high, 1], "values": [page.name, low, 2, high, 2],
-                "marker": {"type": mark, "size": 7, "fill": {"color": colour}, "border": {"color": colour}},
-                "data_labels": {"custom": custom, "position": "right", "value": True, "font": {"name": "Arial", "size": 8}},
+                "name": step, "categories": [page.name, top + 1, 0, page.row - 1, 0],
+                "values": [page.name, top + 1, at, page.row - 1, at], "fill": {"color": UNDO_COLOURS[at - 1]}, "gap": 40,
             })  # fmt: skip
-    _dress(chart, "Money against how hard it is to go back", _currency(book), "", WIDE, HIGH + 170)
-    chart.set_y_axis({
-        "min": -0.2, "max": 5, "major_unit": 1, "num_font": FONT, "crossing": -0.2,
-        "num_format": '[<0.5]"bolts back";[<1.5]"donor cut";0', "visible": True, "name_font": FONT,
-        "name": "0 bolts back · 1 donor cut · 2 panel · 3 body · 4 frame", "major_gridlines": {"visible": True, "line": {"color": "#DDDDDD"}},
-    })  # fmt: skip
+    _dress(chart, "Money, by how hard it is to go back", WIDE, HIGH)
+    _lying(chart, _currency(book))
     page.row += 1
     return chart
+
+
+def _lying(chart: Any, label: str) -> None:
+    """Axes of bars that lie: the first on top, the scale below."""
+    chart.set_y_axis({"reverse": True, "num_font": FONT, "interval_unit": 1, "crossing": "max"})
+    chart.set_x_axis({"name": label, "name_font": FONT, "num_font": FONT, "min": 0, "num_format": "0",
+                      "major_gridlines": {"visible": True, "line": {"color": "#DDDDDD"}}})  # fmt: skip
 
 
 def _currency(book: Book) -> str:
@@ -155,16 +155,14 @@ def _speed(page: Page) -> Any:
     line("cruising speed", base + 1, base + 2, "#000000", "dash")
     for at in range(len(lines) - 3):
         line(lines[3 + at][0], base, base + 3 + at, "#5B8C5A", "square_dot")
-    _dress(chart, "Engine speed in top gear", f"road speed [{unit}]", "rev/min", 2 * WIDE - 60, HIGH + 60)
+    _dress(chart, "Engine speed in top gear", 2 * WIDE, LOW)
     chart.set_x_axis({"name": f"road speed [{unit}]", "name_font": FONT, "num_font": FONT, "min": 0, "max": round(most * factor)})
     chart.set_y_axis({"name": "rev/min", "name_font": FONT, "num_font": FONT, "min": 0, "max": top,
                       "major_gridlines": {"visible": True, "line": {"color": "#DDDDDD"}}})  # fmt: skip
     return chart
 
 
-def _dress(chart: Any, title: str, x: str, y: str, wide: int, high: int) -> None:
+def _dress(chart: Any, title: str, wide: int, high: int) -> None:
     chart.set_title({"name": title, "name_font": {"name": "Arial", "size": 12, "color": DARK}})
-    chart.set_x_axis({"name": x, "name_font": FONT, "num_font": FONT})
-    chart.set_y_axis({"name": y, "name_font": FONT, "num_font": FONT})
     chart.set_legend({"position": "bottom", "font": FONT})
     chart.set_size({"width": wide, "height": high})

@@ -5,18 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from compare.figures import figure
-from compare.report.workbook.book import NOT_KNOWN, Book, Head, Page, lines_of, words
-from compare.report.workbook.labels import chance, outcome_style, row_name
+from compare.report.workbook.book import LINE, NOT_KNOWN, Book, Head, Page, lines_of, words
+from compare.report.workbook.labels import JUST, chance, outcome_style, row_name
 from compare.report.workbook.pictures import place_pictures
 
 __all__ = ["cut_words", "top_rpm", "write"]
 
 HEADS = (
     Head("rank", 5, "count"), Head("candidate", 25), Head("outcome", 16, style=outcome_style),
-    Head("goes in, chance", 10), Head("value", 7, ""), Head("rev/min at cruise", 9, "rev/min"),
+    Head("goes in, chance", 10), Head("value", 7, ""), Head("at cruise", 9, "rev/min"),
     Head("deepest cut", 16), Head("money", 8, "money"), Head("hours", 6, "h"), Head("what it takes, or why not", 48),
 )  # fmt: skip
-ROOM = 545.0  # points that fit on the page at the least scale
+ROOM = 525.0  # points that fit on the page at the least scale
 ANSWERS = (
     ("because", "Why"), ("close_behind", "Close behind"), ("cut", "You will cut"), ("make", "You will make"),
     ("measure_before_paying", "Before paying, measure"),
@@ -47,7 +47,7 @@ def write(book: Book) -> None:
     shown = []
     for cells in rows:
         high = max(lines_of(words(c, book.units), h.width) for h, c in zip(HEADS, cells, strict=True) if h.unit is None)
-        used += high * 12.0 + 2.0
+        used += high * LINE + 2.0
         if used > ROOM:
             break
         shown.append(cells)
@@ -60,7 +60,7 @@ def write(book: Book) -> None:
 
 def _cells(book: Book, row: dict[str, Any]) -> list[Any]:
     return [
-        row["rank"], row_name(row), row["outcome"] if row["firm"] else f"just: {row['outcome']}",
+        row["rank"], row_name(row), row["outcome"] if row["firm"] else JUST + row["outcome"],
         chance(row), row["value"], top_rpm(book, row["candidate"]), cut_words(row, book.units),
         row["cost"], row["hours"], row["why"],
     ]  # fmt: skip

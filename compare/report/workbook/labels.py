@@ -8,15 +8,16 @@ from typing import Any
 from compare.judge.outcome import percent
 from compare.vocabulary import OUTCOMES, VERDICTS
 
-__all__ = ["chance", "outcome_style", "row_name", "verdict_style"]
+__all__ = ["JUST", "chance", "outcome_style", "row_name", "verdict_style"]
 
+JUST = "just: "  # a label that stands less than two errors from its threshold
 _OUTCOME = dict(zip(OUTCOMES, ("good", "good", "fair", "poor"), strict=True))
 _VERDICT = dict(zip(VERDICTS, ("good", "fair", "poor", "fair"), strict=True))
 
 
 def outcome_style(outcome: Any) -> str:
     """The style of a label; today's gearbox stands apart."""
-    return _OUTCOME.get(str(outcome), "plain")
+    return _OUTCOME.get(str(outcome).removeprefix(JUST), "plain")
 
 
 def verdict_style(verdict: Any) -> str:
@@ -25,7 +26,9 @@ def verdict_style(verdict: Any) -> str:
 
 
 def chance(row: dict[str, Any], name: str = "chance_fitted") -> str | None:
-    """A chance as it is printed, with its error; None where it is not known."""
+    """A chance as it is printed, with its error; None where it is not known, nothing for today's gearbox."""
+    if row.get("outcome", OUTCOMES[0]) not in OUTCOMES:
+        return ""
     value = row.get(name)
     if value is None:
         return None

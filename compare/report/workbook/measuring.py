@@ -9,7 +9,7 @@ from typing import Any
 
 from compare.answer.report import plain_name
 from compare.figures import figure
-from compare.report.workbook.book import Book, Head, Page, lines_of, words
+from compare.report.workbook.book import LINE, Book, Head, Page, lines_of, words
 from compare.vocabulary import car_terms_by_name, catalogue_terms
 
 __all__ = ["BOXES", "NAME", "write"]
@@ -35,7 +35,7 @@ def write(book: Book) -> None:
     rows = _rows(book)
     used, shown = 110.0, []
     for row in rows:
-        used += max(_high(book, row), 1.5) * 12.0 + 4.0
+        used += max(_high(book, row), 1.5) * LINE + 4.0
         if used > ROOM:
             break
         shown.append(row)
@@ -98,5 +98,5 @@ def _line(page: Page, row: dict[str, Any]) -> None:
         page.sheet.write_blank(at, column, None, book.style("box"))
         cell = f"{'ABCDEFGH'[column]}{at + 1}"
         book.sent.append((NAME, cell, what, f"{row['of']}\t{row['dimension']}", ""))
-    page.sheet.set_row(at, max(_high(book, row), 1.5) * 12.0 + 4.0)
+    page.sheet.set_row(at, max(_high(book, row), 1.5) * LINE + 4.0)
     page.row += 1

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from typing import Any
 
 from compare.answer.report import plain_name
-from compare.report.workbook.book import Book, Head, Page, lines_of, words
+from compare.report.workbook.book import LINE, Book, Head, Page, lines_of, words
 from compare.report.workbook.labels import chance
 from compare.vocabulary import OUTCOMES
 
 __all__ = ["write"]
 
-HEADS = (Head("whose", 26), Head("what is not clear", 50), Head("what follows", 72))
-ROOM = 520.0
+HEADS = (Head("whose", 26), Head("what is not clear", 70), Head("what follows", 50))
+ROOM = 510.0
 APART = 0.02  # the two chances are told apart beyond this
 
 Line = tuple[str, Any, Any]
@@ -26,7 +26,7 @@ def write(book: Book) -> None:
     used, shown, rows = 62.0, [], list(_lines(book))
     for line in rows:
         high = max(lines_of(words(c, book.units), h.width) for h, c in zip(HEADS, line, strict=True))
-        used += high * 12.0 + 2.0
+        used += high * LINE + 2.0
         if used > ROOM:
             break
         shown.append(line)

@@ -24,8 +24,11 @@ __all__ = ["NAME", "write", "write_sums"]
 NAME = "What-if"
 SHOWN = 30  # rows of the ranking on the page
 MOST_WEIGHT = 1000.0
-INPUTS = (Head("change the yellow cells", 24), Head("was", 9), Head("is", 10), Head("", 42))
-RANKED = (Head("is", 5), Head("was", 5), Head("candidate", 27), Head("value was", 7), Head("value is", 7), Head("outcome is", 16))
+INPUTS = (Head("change the yellow cells", 30), Head("was", 8, ""), Head("is", 9, ""), Head("what counts", 32))
+RANKED = (
+    Head("is", 5, "count"), Head("was", 5, "count"), Head("candidate", 24), Head("value was", 7, ""), Head("value is", 7, ""),
+    Head("rev/min is", 8, ""), Head("outcome is", 16),
+)  # fmt: skip
 WIDTHS = (*(h.width for h in INPUTS), 1.5, *(h.width for h in RANKED))
 NOTE = (
     "Outcome, value and order follow at once. Weights are taken relative to each other. A cell that cannot be used "
@@ -62,7 +65,7 @@ def write(book: Book) -> None:
         _input(page, row, live, inputs)
     _gearing(page, live)
     page.row += 1
-    page.heads((Head("weight", 24), Head("was", 9), Head("is", 10), Head("", 42)))
+    page.heads((Head("weight, points of 100", 30), Head("was", 8, ""), Head("is", 9, ""), Head("what counts", 32)))
     first = page.row
     for name in live.criteria:
         _weight(page, name, weights[name], inputs)
@@ -142,8 +145,8 @@ def _gearing(page: Page, live: Live) -> None:
     ends = {n.scale for row in live.rows for n in (row.nodes[0], row.nodes[-1])}
     low, high = min(ends), max(ends)
     g = f"'{Sums.NAME}'!{Sums.GEARING}"
-    page.sheet.write_number(page.row, 1, 1.0, page.book.style("cell", "0.000"))
-    page.formula(page.row, 2, f"={g}", 1.0, "0.000")
+    page.sheet.write_number(page.row, 1, 1.0, page.book.style("cell", "0.000_ "))
+    page.formula(page.row, 2, f"={g}", 1.0, "0.000_ ")
     page.formula(
         page.row, 3, f'=IF(OR({g}<{low!r},{g}>{high!r}),"beyond {low:g} to {high:g} times the car\'s: its end counts","")', "", "General"
     )
@@ -153,8 +156,8 @@ def _gearing(page: Page, live: Live) -> None:
 def _weight(page: Page, name: str, weight: float, inputs: Inputs) -> None:
     at, points = page.row, round(100 * weight, 2)
     page.text(at, 0, name.removeprefix("mark_").replace("_", " "), "cell")
-    page.sheet.write_number(at, 1, points, page.book.style("cell", "0.##"))
-    page.sheet.write_number(at, 2, points, page.book.style("entry", "0.##"))
+    page.sheet.write_number(at, 1, points, page.book.style("cell", "0.##_ "))
+    page.sheet.write_number(at, 2, points, page.book.style("entry", "0.##_ "))
     c, counts = cell(at, 2), f"{points:g} counts"
     page.formula(
         at, 3,
@@ -188,19 +191,20 @@ def _ranking(page: Page, live: Live, now: list[Anew], sums: Sums, top: int) -> N
     for k, at in enumerate(shown, start=1):
         row, one, sent = page.row, now[at], live.rows[at]
         find = lambda name: f"INDEX({sums.column(name)},MATCH({k},{sums.column('rank')},0))"
-        page.formula(row, left, f"={k}", float(k), "0")
-        page.formula(row, left + 1, f"={find('was rank')}", float(sent.rank), "0")
+        page.formula(row, left, f"={k}", float(k), "0_ ")
+        page.formula(row, left + 1, f"={find('was rank')}", float(sent.rank), "0_ ")
         page.formula(row, left + 2, f"={find('candidate')}", safe(one.candidate, 200), "General")
-        page.formula(row, left + 3, f"={find('was value')}", sent.value, "0.0")
-        page.formula(row, left + 4, f"={find('value')}", one.value, "0.0")
-        page.formula(row, left + 5, f"={find('outcome')}", one.outcome, "General", "cell")
+        page.formula(row, left + 3, f"={find('was value')}", sent.value, "0.0_ ")
+        page.formula(row, left + 4, f"={find('value')}", one.value, "0.0_ ")
+        page.formula(row, left + 5, f"={find('rpm')}", one.rpm, "0_ ")
+        page.formula(row, left + 6, f"={find('outcome')}", one.outcome, "General", "cell")
         page.row += 1
     last = page.row - 1
-    column = xl_rowcol_to_cell(0, left + 5)[:-1]
+    column = xl_rowcol_to_cell(0, left + 6)[:-1]
     for outcome in live.outcomes:
         style = outcome_style(outcome)
         colour = {"good": "#DFF0DC", "fair": "#FFF2CC", "poor": "#F6DAD6"}[style]
-        page.sheet.conditional_format(top + 1, left + 5, last, left + 5, {
+        page.sheet.conditional_format(top + 1, left + 6, last, left + 6, {
             "type": "formula", "criteria": f'=${column}{top + 2}="{outcome}"', "format": page.book.file.add_format({"bg_color": colour}),
         })  # fmt: skip
     rest = len(ordered) - len(shown)

@@ -30,7 +30,7 @@ def write(book: Book) -> None:
     page.table(HEADS, rows, filtered=True)
     page.row += 1
     page.group("The plan's figures")
-    page.table(PLAN, [_plan(r, book.units) for r in book.report.plan])
+    page.table(PLAN, [_plan(r, book.units) for r in book.report.plan if r["unit"]])
 
 
 def _plan(row: dict[str, Any], units: str) -> list[Any]:
