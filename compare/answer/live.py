@@ -46,7 +46,7 @@ MOST_ROWS, MOST_BUILDS = 60, 3  # candidates that the sheet ranks anew, builds o
 SPAN = (0.5, 2.0)  # of the car's axle over tyre
 COARSE, FINE, HALVINGS = 9, 61, 16
 BESIDE = 0.006  # how far beside a step draws are taken: the usual doubt of a tyre
-MOST_RUNS, LEAST_DRAWS, MOST_DRAWS = 150_000, 32, 256
+MOST_RUNS, LEAST_DRAWS, MOST_DRAWS = 100_000, 32, 256
 
 
 @dataclass(frozen=True)

@@ -12,9 +12,9 @@ from compare.report.workbook.pictures import place_pictures
 __all__ = ["cut_words", "top_rpm", "write"]
 
 HEADS = (
-    Head("rank", 5, "count"), Head("candidate", 25), Head("outcome", 16, style=outcome_style),
+    Head("rank", 5, "count"), Head("candidate", 23), Head("outcome", 15, style=outcome_style),
     Head("goes in, chance", 10), Head("value", 7, ""), Head("at cruise", 9, "rev/min"),
-    Head("deepest cut", 16), Head("money", 8, "money"), Head("hours", 6, "h"), Head("what it takes, or why not", 48),
+    Head("deepest cut", 14), Head("money", 8, "money"), Head("hours", 6, "h"), Head("what it takes, or why not", 53),
 )  # fmt: skip
 ROOM = 525.0  # points that fit on the page at the least scale
 ANSWERS = (

@@ -52,7 +52,7 @@ def _table(book: Book, name: str, title: str, rows: Sequence[dict[str, Any]], ke
         for at, head in enumerate(heads):
             typed = row.get(head, "") or ""
             _entry(page, down, at, typed)
-            book.sent.append((name, str(row["line"]), row.get(heads[0], "") if key not in row else row[key], head, typed))
+            book.sent.append((name, str(row["line"]), "row", head, typed))
     for down in range(3 + len(rows), 3 + len(rows) + SPARE):
         for at in range(len(heads)):
             page.sheet.write_blank(down, at, None, book.style("entry"))
