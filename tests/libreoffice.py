@@ -104,3 +104,18 @@ def _run_basic(soffice: str, path: Path, made: Path, lines: Sequence[str], place
     for target, text in files.items():
         target.write_text(text, encoding="utf-8")
     subprocess.run([*command, "macro:///Standard.Module1.Main"], check=True, capture_output=True, timeout=300)
+
+
+def convert_all(soffice: str, paths: Sequence[Path], kind: str, place: Path) -> list[Path]:
+    """Convert several files with one start of the program."""
+    out = place / "many"
+    profile = _profile(place)
+    made = [out / (path.stem + "." + kind) for path in paths]
+    for path in made:
+        path.unlink(missing_ok=True)
+    command = [soffice, "--headless", f"-env:UserInstallation=file://{profile}", "--convert-to", kind, "--outdir"]
+    subprocess.run([*command, str(out), *map(str, paths)], check=True, capture_output=True, timeout=900)
+    for path in made:
+        if not path.exists() or not path.stat().st_size:
+            raise AssertionError(f"LibreOffice wrote no {path.name}")
+    return made
