@@ -5,13 +5,23 @@ The sheet does the same by formulas; what stands beside its formulas as computed
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from compare.answer.live import Live, LiveRow, Node
 
-__all__ = ["Anew", "at_scale", "beyond_redline", "factors", "inputs_of", "torque", "work_out", "worth_by_formula"]
+__all__ = [
+    "Anew",
+    "at_scale",
+    "beyond_redline",
+    "factors",
+    "inputs_of",
+    "torque",
+    "work_out",
+    "worth_by_formula",
+]
 
 
 @dataclass(frozen=True)
@@ -63,7 +73,7 @@ def torque(curve: Sequence[tuple[float, float]], rpm: float) -> float:
     if not curve or math.isnan(rpm):
         return math.nan
     rpm = min(max(rpm, curve[0][0]), curve[-1][0])
-    for (x, y), (x2, y2) in zip(curve[:-1], curve[1:], strict=True):
+    for (x, y), (x2, y2) in itertools.pairwise(curve):
         if x <= rpm <= x2:
             return y + (y2 - y) * (rpm - x) / (x2 - x)
     return math.nan
@@ -85,7 +95,9 @@ def _pull(live: Live, row: LiveRow, now: Mapping[str, float], torque_: float) ->
     return 100 * math.tan(math.asin(min(max(share, -0.999), 0.999)) - math.atan(n["rolling"]))
 
 
-def worth_by_formula(live: Live, row: LiveRow, now: Mapping[str, float], cost: float, factor: float) -> dict[str, float]:
+def worth_by_formula(
+    live: Live, row: LiveRow, now: Mapping[str, float], cost: float, factor: float
+) -> dict[str, float]:
     """Worth by formula of engine speed, pull and money, before `rest` is added."""
     n, half = live.numbers, live.numbers["half"]
     found = {}
@@ -97,17 +109,27 @@ def worth_by_formula(live: Live, row: LiveRow, now: Mapping[str, float], cost: f
             total += share * _clip(1 - outside / n["fall"])
         found[live.formulas["window"]] = total
     if "pull" in live.formulas:
-        middle = _pull(live, row, now, torque(live.curve, now["speed"] * 1e6 / 60 / now["tyre"] * now["axle"] * row.gear))
+        middle = _pull(
+            live,
+            row,
+            now,
+            torque(live.curve, now["speed"] * 1e6 / 60 / now["tyre"] * now["axle"] * row.gear),
+        )
         beyond = sum(
-            share for value, share in zip(row.rpm.values, row.rpm.inside, strict=True)
+            share
+            for value, share in zip(row.rpm.values, row.rpm.inside, strict=True)
             if not live.curve[0][0] <= value * factor <= live.curve[-1][0]
-        )  # fmt: skip
+        )
         inside = sum(
             share * _clip((middle + value) / n["full"])
             for value, share in zip(row.pull.values, row.pull.inside, strict=True)
         )
         known = 1 - row.pull.unknown
-        total = half if math.isnan(middle) or not known else half * (1 - known * (1 - beyond)) + (1 - beyond) * inside
+        total = (
+            half
+            if math.isnan(middle) or not known
+            else half * (1 - known * (1 - beyond)) + (1 - beyond) * inside
+        )
         found[live.formulas["pull"]] = total
     most = n["span"] * _budget(live, now)
     total = half * row.cost.unknown
@@ -129,22 +151,29 @@ def work_out(live: Live, given: Mapping[str, float], weights: Mapping[str, float
     share = {c: weights[c] / total for c in live.criteria}
     today: Anew | None = None
     found: list[Anew] = []
-    for row in sorted(live.rows, key=lambda r: not r.keep):  # today's first: it says what failing costs
+    for row in sorted(
+        live.rows, key=lambda r: not r.keep
+    ):  # today's first: it says what failing costs
         one = _one(live, row, sent, now, share, today)
         today = one if row.keep else today
         found.append(one)
-    by_row = {id(row): one for row, one in zip(sorted(live.rows, key=lambda r: not r.keep), found, strict=True)}
+    by_row = {
+        id(row): one
+        for row, one in zip(sorted(live.rows, key=lambda r: not r.keep), found, strict=True)
+    }
     return _ranked(live, [by_row[id(row)] for row in live.rows])
 
 
 def _ranked(live: Live, found: list[Anew]) -> list[Anew]:
     """Each candidate by its best build; ranks by value, equals as they were sent."""
-    before = lambda i, j: (-round(found[i].value, 6), live.rows[i].order) < (
-        -round(found[j].value, 6), live.rows[j].order
-    )  # fmt: skip
+    before = lambda i, j: (
+        (-round(found[i].value, 6), live.rows[i].order)
+        < (-round(found[j].value, 6), live.rows[j].order)
+    )
     every = range(len(found))
     best = [
-        not any(found[j].candidate == found[i].candidate and before(j, i) for j in every) for i in every
+        not any(found[j].candidate == found[i].candidate and before(j, i) for j in every)
+        for i in every
     ]
     rank = lambda i: 1 + sum(best[j] and before(j, i) for j in every) if best[i] else 0
     return [replace(found[i], best=best[i], rank=rank(i)) for i in every]
@@ -158,8 +187,14 @@ def factors(sent: Mapping[str, float], now: Mapping[str, float]) -> tuple[float,
     return gearing, rpm if math.isfinite(rpm) else 1.0
 
 
-def _one(live: Live, row: LiveRow, sent: Mapping[str, float], now: Mapping[str, float],
-         share: Mapping[str, float], today: Anew | None) -> Anew:  # fmt: skip
+def _one(
+    live: Live,
+    row: LiveRow,
+    sent: Mapping[str, float],
+    now: Mapping[str, float],
+    share: Mapping[str, float],
+    today: Anew | None,
+) -> Anew:
     gearing, factor = factors(sent, now)
     node = at_scale(row.nodes, gearing)
     base = at_scale(row.nodes, 1.0)
@@ -172,8 +207,19 @@ def _one(live: Live, row: LiveRow, sent: Mapping[str, float], now: Mapping[str, 
     rpm = now["speed"] * 1e6 / 60 / now["tyre"] * now["axle"] * row.gear
     if row.keep:
         turns = torque(live.curve, rpm)
-        return Anew(row.candidate, rpm, turns, _safe_pull(live, row, now, turns), 1.0, 0.0, worth, score,
-                    score, score, row.outcome)  # fmt: skip
+        return Anew(
+            row.candidate,
+            rpm,
+            turns,
+            _safe_pull(live, row, now, turns),
+            1.0,
+            0.0,
+            worth,
+            score,
+            score,
+            score,
+            row.outcome,
+        )
     over = beyond_redline(live, row, rpm, factor, today)
     keep = today.value if today else 0.0
     chance = node.chance * (1.0 - over)
@@ -183,11 +229,24 @@ def _one(live: Live, row: LiveRow, sent: Mapping[str, float], now: Mapping[str, 
     failing = keep - (row.waste + row.waste_per_budget * budget) / point
     value = chance * score + (1 - chance) * failing
     turns = torque(live.curve, rpm)
-    return Anew(row.candidate, rpm, turns, _safe_pull(live, row, now, turns), chance, node.cost, worth,
-                score, failing, value, _outcome(live, row, node, chance))  # fmt: skip
+    return Anew(
+        row.candidate,
+        rpm,
+        turns,
+        _safe_pull(live, row, now, turns),
+        chance,
+        node.cost,
+        worth,
+        score,
+        failing,
+        value,
+        _outcome(live, row, node, chance),
+    )
 
 
-def beyond_redline(live: Live, row: LiveRow, rpm: float, factor: float, today: Anew | None) -> float:
+def beyond_redline(
+    live: Live, row: LiveRow, rpm: float, factor: float, today: Anew | None
+) -> float:
     """Share of the draws beyond the redline at cruise; none where today's gearbox turns as fast."""
     most = live.numbers["most"]
     if today is not None and today.rpm > most and rpm <= today.rpm:

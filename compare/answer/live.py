@@ -9,6 +9,7 @@ depends on axle over tyre only, and is tabulated with the engine itself, with dr
 from __future__ import annotations
 
 import copy
+import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -130,7 +131,7 @@ def spread_of(values: Array, goes: Array, breaks: list[float], count: int = 6) -
     there = ~np.isnan(values)
     found: list[tuple[float, float, float]] = []
     edges = [-math.inf, *sorted(b for b in breaks if math.isfinite(b)), math.inf]
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in itertools.pairwise(edges):
         mine = np.flatnonzero(there & (values > low) & (values <= high))
         mine = mine[np.argsort(values[mine], kind="stable")]
         parts = 1 if not len(mine) or np.ptp(values[mine]) < 1e-9 else count
@@ -139,8 +140,8 @@ def spread_of(values: Array, goes: Array, breaks: list[float], count: int = 6) -
                 inside = float(weight[part].sum())
                 shares = weight[part] / inside if inside else np.full(len(part), 1.0 / len(part))
                 found.append((float(values[part] @ shares), len(part) / len(goes), inside))
-    columns = list(zip(*found, strict=True)) or [(), (), ()]
-    return Spread(*columns, unknown=float(weight[~there].sum()))
+    values_, all_, inside_ = (tuple(one[at] for one in found) for at in range(3))
+    return Spread(values_, all_, inside_, float(weight[~there].sum()))
 
 
 @dataclass
@@ -199,7 +200,7 @@ class _Tables:
             part = slice(start, start + step)
             found += self._read(self.run(rows[part], scale[part], draws=True), scale[part], names)
         ends = np.cumsum([0, *(len(s) for s in scales)])
-        return [found[i:j] for i, j in zip(ends[:-1], ends[1:], strict=True)]
+        return [found[i:j] for i, j in itertools.pairwise(ends)]
 
     def _places(self) -> list[Array]:
         """Per build the scales to judge with draws: a coarse grid, and both sides of each step."""
@@ -238,10 +239,15 @@ class _Tables:
         worth = np.einsum("rd,rdc->rc", weight, utility)
         keep = [self.a.engine.criteria.index(n) for n in names]
         return [
-            Node(float(scale[r]), float(goes[r].mean()), float(cost[r]),
-                 bool(result.fitting_only[r, 0]), tuple(map(float, worth[r, keep])))
+            Node(
+                float(scale[r]),
+                float(goes[r].mean()),
+                float(cost[r]),
+                bool(result.fitting_only[r, 0]),
+                tuple(map(float, worth[r, keep])),
+            )
             for r in range(len(scale))
-        ]  # fmt: skip
+        ]
 
 
 def _geared(names: dict[str, Any], scale: Array, slow: bool) -> dict[str, Any]:
@@ -271,16 +277,34 @@ def live(a: Assessment, ranks: Mapping[str, Row], keep: str) -> Live | None:
     stepped = [c for c in a.engine.criteria if c not in formulas.values()]
     nodes = tables.nodes(stepped)
     rows = [
-        _row(a, how, base, at, b, numbers, formulas, stepped, nodes[at],
-             ranks[a.builds.candidate_name(b)], b in best)
+        _row(
+            a,
+            how,
+            base,
+            at,
+            b,
+            numbers,
+            formulas,
+            stepped,
+            nodes[at],
+            ranks[a.builds.candidate_name(b)],
+            b in best,
+        )
         for at, b in enumerate(shown)
-    ]  # fmt: skip
+    ]
     if a.today is not None:
         rows.append(_keep_row(a, tables, formulas, stepped, ranks[keep]))
     return Live(
-        _inputs(a, base), numbers, curve, tuple(a.engine.criteria), formulas, tuple(rows),
-        OUTCOMES, len(a.order) - len(best), _stuck(a),
-    )  # fmt: skip
+        _inputs(a, base),
+        numbers,
+        curve,
+        tuple(a.engine.criteria),
+        formulas,
+        tuple(rows),
+        OUTCOMES,
+        len(a.order) - len(best),
+        _stuck(a),
+    )
 
 
 def _builds_of(a: Assessment, best: list[int]) -> list[int]:
@@ -300,7 +324,9 @@ def _builds_of(a: Assessment, best: list[int]) -> list[int]:
 def _stuck(a: Assessment) -> bool:
     moving = {LIVE_INPUTS["speed"], LIVE_INPUTS["money"]}
     return any(
-        rule.kind == "wish" and rule.title in a.engine.musts and moving & a.engine.book.feeds(rule.name)
+        rule.kind == "wish"
+        and rule.title in a.engine.musts
+        and moving & a.engine.book.feeds(rule.name)
         for rule in a.engine.checks
     )
 
@@ -315,10 +341,15 @@ def _numbers(a: Assessment, base: Result) -> dict[str, float]:
     """Constants by role; the utilities' own among them."""
     found = {role: _of_car(a, base, name) for role, name in LIVE_NUMBERS.items()}
     return found | {
-        "fall": CRUISE_FALL, "full": PULL_FULL, "span": COST_SPAN, "assumed": BUDGET_ASSUMED,
-        "gravity": GRAVITY, "half": UNKNOWN_WORTH, "sure": a.engine.sure_enough,
+        "fall": CRUISE_FALL,
+        "full": PULL_FULL,
+        "span": COST_SPAN,
+        "assumed": BUDGET_ASSUMED,
+        "gravity": GRAVITY,
+        "half": UNKNOWN_WORTH,
+        "sure": a.engine.sure_enough,
         "hopeless": labels.HOPELESS,
-    }  # fmt: skip
+    }
 
 
 def _curve(base: Result) -> tuple[tuple[float, float], ...]:
@@ -344,21 +375,42 @@ def _inputs(a: Assessment, base: Result) -> tuple[Row, ...]:
     """The cells that may be changed, in internal units, with what is possible."""
     terms = car_terms_by_name()
     labels_ = {
-        "speed": ("cruising speed", "km/h"), "axle": ("axle ratio", "ratio"),
-        "tyre": ("tyre, rolling circumference", "mm"), "money": ("budget", "money"),
-    }  # fmt: skip
+        "speed": ("cruising speed", "km/h"),
+        "axle": ("axle ratio", "ratio"),
+        "tyre": ("tyre, rolling circumference", "mm"),
+        "money": ("budget", "money"),
+    }
     rows = []
     for role, (label, unit) in labels_.items():
         name = LIVE_INPUTS[role]
         term = terms.get(name) or terms[f"tyre_{name}"]
         value = _of_car(a, base, name)
-        rows.append({"role": role, "label": label, "value": value if math.isfinite(value) else None,
-                     "unit": unit, "low": term.low, "high": term.high})  # fmt: skip
+        rows.append(
+            {
+                "role": role,
+                "label": label,
+                "value": value if math.isfinite(value) else None,
+                "unit": unit,
+                "low": term.low,
+                "high": term.high,
+            }
+        )
     return tuple(rows)
 
 
-def _row(a: Assessment, how: Draw, base: Result, at: int, build: int, numbers: dict[str, float],
-         formulas: dict[str, str], stepped: list[str], nodes: list[Node], head: Row, best: bool) -> LiveRow:  # fmt: skip
+def _row(
+    a: Assessment,
+    how: Draw,
+    base: Result,
+    at: int,
+    build: int,
+    numbers: dict[str, float],
+    formulas: dict[str, str],
+    stepped: list[str],
+    nodes: list[Node],
+    head: Row,
+    best: bool,
+) -> LiveRow:
     goes = np.nan_to_num(a.drawn.goes_fitted[build], nan=0.5) if a.draws else base.goes_in[at]
     goes = np.nan_to_num(np.asarray(goes, dtype=float), nan=0.5)
     weight = goes / goes.sum() if goes.sum() else np.full(len(goes), 1.0 / len(goes))
@@ -379,17 +431,29 @@ def _row(a: Assessment, how: Draw, base: Result, at: int, build: int, numbers: d
     unknown_price = bool(np.isnan(price))
     lost = float(a.keep_value - failing_value(a)[build]) * _point(a)
     row = LiveRow(
-        a.builds.candidate_name(build), a.builds.name(build), False, head["rank"] if best else 0, at,
-        float(a.value[build]), OUTCOMES[a.outcome[build]], bool(a.waits[build]), bool(np.isnan(a.chance[build])),
-        base.value(LIVE_RESULTS["gear"], at), spread_of(rpm, inside, rpm_breaks),
+        a.builds.candidate_name(build),
+        a.builds.name(build),
+        False,
+        head["rank"] if best else 0,
+        at,
+        float(a.value[build]),
+        OUTCOMES[a.outcome[build]],
+        bool(a.waits[build]),
+        bool(np.isnan(a.chance[build])),
+        base.value(LIVE_RESULTS["gear"], at),
+        spread_of(rpm, inside, rpm_breaks),
         spread_of(pick(LIVE_RESULTS["pull"]) - nominal_pull, inside, pull_breaks),
         spread_of(cost / mean, inside, [numbers["span"] * a.engine.budget / mean], 4),
-        lost, 0.0, (),
-    )  # fmt: skip
+        lost,
+        0.0,
+        (),
+    )
     if unknown_price:
         share = UNKNOWN_PRICE * (1.0 - _resale(a))
         row = replace(row, waste=lost - share * a.engine.budget, waste_per_budget=share)
-    nodes = _joined_to(nodes, a, build, goes, [by_name[c] for c in stepped], row.rpm, numbers["most"])
+    nodes = _joined_to(
+        nodes, a, build, goes, [by_name[c] for c in stepped], row.rpm, numbers["most"]
+    )
     return replace(row, nodes=tuple(nodes), mean={c: by_name[c] for c in formulas.values()})
 
 
@@ -407,8 +471,15 @@ def _resale(a: Assessment) -> float:
     return found.nominal if found else 0.5
 
 
-def _joined_to(nodes: list[Node], a: Assessment, build: int, goes: Array, worth: list[float],
-               rpm: Spread, most: float) -> list[Node]:  # fmt: skip
+def _joined_to(
+    nodes: list[Node],
+    a: Assessment,
+    build: int,
+    goes: Array,
+    worth: list[float],
+    rpm: Spread,
+    most: float,
+) -> list[Node]:
     """The nodes, with all draws of the assessment where nothing differs from the car's own gearing."""
     at = next(i for i, n in enumerate(nodes) if abs(n.scale - 1.0) < 1e-12)
     base = nodes[at]
@@ -422,9 +493,13 @@ def _joined_to(nodes: list[Node], a: Assessment, build: int, goes: Array, worth:
             w if n == b else n for n, b, w in zip(node.worth, base.worth, worth, strict=True)
         )
         found.append(
-            replace(node, chance=min(chance, 1.0) if same else node.chance, worth=mine,
-                    only=only if node.only == base.only else node.only)
-        )  # fmt: skip
+            replace(
+                node,
+                chance=min(chance, 1.0) if same else node.chance,
+                worth=mine,
+                only=only if node.only == base.only else node.only,
+            )
+        )
     return found
 
 
@@ -449,15 +524,34 @@ def _keep_row(
         same = (np.abs(worth(middle) - before) < 1e-9).all(axis=1)
         low, high = np.where(same, middle, low), np.where(same, high, middle)
     scale = np.unique(np.r_[grid[[0, -1]], 1.0, low, high])
-    nodes = [Node(float(s), 1.0, 0.0, True, tuple(map(float, w))) for s, w in zip(scale, worth(scale), strict=True)]
+    nodes = [
+        Node(float(s), 1.0, 0.0, True, tuple(map(float, w)))
+        for s, w in zip(scale, worth(scale), strict=True)
+    ]
     result = a.today.result
     sure = np.ones(1)
     single = lambda name: spread_of(np.array([result.value(LIVE_RESULTS[name], 0)]), sure, [])
     utility = np.where(np.isnan(result.utility[0, 0]), UNKNOWN_WORTH, result.utility[0, 0])
-    by_name = dict(zip(a.engine.criteria, utility.tolist(), strict=True)) | {LIVE_CRITERIA["money"]: 1.0}
+    by_name = dict(zip(a.engine.criteria, utility.tolist(), strict=True)) | {
+        LIVE_CRITERIA["money"]: 1.0
+    }
     none = Spread((0.0,), (1.0,), (1.0,))
     return LiveRow(
-        head["candidate"], "", True, head["rank"], 10_000, a.keep_value, head["outcome"], False, False,
-        result.value(LIVE_RESULTS["gear"], 0), single("rpm"), none, none, 0.0, 0.0, tuple(nodes),
+        head["candidate"],
+        "",
+        True,
+        head["rank"],
+        10_000,
+        a.keep_value,
+        head["outcome"],
+        False,
+        False,
+        result.value(LIVE_RESULTS["gear"], 0),
+        single("rpm"),
+        none,
+        none,
+        0.0,
+        0.0,
+        tuple(nodes),
         {c: by_name[c] for c in formulas.values()},
-    )  # fmt: skip
+    )

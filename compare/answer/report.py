@@ -737,9 +737,9 @@ def assumed(a: Assessment) -> list[Said]:
         said.append(Said("no tools stated: all machining is sent out"))
     if "workshop_rate" not in values:
         said.append(Said("your own hour counts {rate}", {"rate": (10.0, "money")}))
-    if "policy_resale" not in values or values["policy_resale"].half == 0.0 and "policy" not in {
+    if "policy_resale" not in values or (values["policy_resale"].half == 0.0 and "policy" not in {
         s for s, k, _ in a.car.shown if k == "resale"
-    }:
+    }):
         said.append(Said("a gearbox that does not go in fetches half its price"))
     if not math.isfinite(values["policy_budget"].nominal if "policy_budget" in values else math.inf):
         said.append(Said("no budget stated: {budget} counted", {"budget": (a.engine.budget, "money")}))

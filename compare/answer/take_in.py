@@ -22,13 +22,23 @@ from compare.figures import safe
 from compare.problems import InputError, Problem
 
 __all__ = [
-    "Change", "Changes", "Measured", "edited_car", "edited_csv", "read_back", "table_text", "was_sent",
-]  # fmt: skip
+    "Change",
+    "Changes",
+    "Measured",
+    "edited_car",
+    "edited_csv",
+    "read_back",
+    "table_text",
+    "was_sent",
+]
 
 SENT, CAR, LIST = "Sent", "Car", "Measuring list"
 TABLES = {"Catalogue": "name", "Parts": "part"}
 NOT_KNOWN = "not known"
-SPARE_ROWS, SPARE_COLUMNS = 500, 30  # read beyond what was sent; what lies further out is not looked at
+SPARE_ROWS, SPARE_COLUMNS = (
+    500,
+    30,
+)  # read beyond what was sent; what lies further out is not looked at
 PLAIN = re.compile(r"-?\d+(?:\.\d+)?")
 
 
@@ -77,7 +87,9 @@ class Changes:
     @property
     def nothing(self) -> bool:
         """Whether all came back as it was sent."""
-        return not (self.cells or self.measured or any(self.added.values()) or any(self.removed.values()))
+        return not (
+            self.cells or self.measured or any(self.added.values()) or any(self.removed.values())
+        )
 
 
 @dataclass
@@ -130,9 +142,14 @@ def read_back(path: str | Path) -> Changes:
     for book in books:
         book.close()
     return Changes(
-        tuple(found.cells), tuple(found.measured), tuple(found.problems), found.added, found.removed,
-        found.heads, found.sent_rows,
-    )  # fmt: skip
+        tuple(found.cells),
+        tuple(found.measured),
+        tuple(found.problems),
+        found.added,
+        found.removed,
+        found.heads,
+        found.sent_rows,
+    )
 
 
 def _sent(sheet: Any) -> list[tuple[str, ...]]:
@@ -158,7 +175,9 @@ class _Reader:
         bounds = {"min_row": 1, "max_row": rows, "min_col": 1, "max_col": columns}
         found: Rows = []
         pairs = zip(
-            self.values[sheet].iter_rows(**bounds), self.formulas[sheet].iter_rows(**bounds), strict=False
+            self.values[sheet].iter_rows(**bounds),
+            self.formulas[sheet].iter_rows(**bounds),
+            strict=False,
         )
         for down, (shown, typed) in enumerate(pairs, start=1):
             found.append(
@@ -202,7 +221,9 @@ def _read(cell: Any, formula: Any, place: str) -> _Cell:
     text = str(value)
     if text.startswith("#") and text.rstrip("!?").isupper():
         return _Cell(place, text, "is an error value")
-    return _Cell(place, re.sub(r"^'(?=.)", "", text.strip()))  # a leading ' says that a text follows
+    return _Cell(
+        place, re.sub(r"^'(?=.)", "", text.strip())
+    )  # a leading ' says that a text follows
 
 
 def _number(value: float, shape: str) -> str:
@@ -214,7 +235,10 @@ def _number(value: float, shape: str) -> str:
     if "?/" in shape:
         near = Fraction(abs(value)).limit_denominator(64)
         whole, rest = divmod(near, 1)
-        text = " ".join(t for t in (str(whole) if whole else "", str(rest) if rest else "") if t) or "0"
+        text = (
+            " ".join(t for t in (str(whole) if whole else "", str(rest) if rest else "") if t)
+            or "0"
+        )
         return ("-" if value < 0 else "") + text
     if shape.endswith("%"):
         return f"{value * 100:.10g}%"
@@ -245,7 +269,9 @@ class _Found:
     sent_rows: dict[tuple[str, int], dict[str, str]] = field(default_factory=dict)
 
     def problem(self, sheet: str, place: str, found: str, fix: str) -> None:
-        self.problems.append(Problem(f"{self.reader.file}, sheet {sheet}, cell {place}", found, fix))
+        self.problems.append(
+            Problem(f"{self.reader.file}, sheet {sheet}, cell {place}", found, fix)
+        )
 
     def take(self, change: Change, cell: _Cell) -> bool:
         """Note a changed cell, unless it cannot be one."""
@@ -270,16 +296,18 @@ class _Found:
         rows = self.reader.rows(sheet, len(lines) + SPARE_ROWS, len(heads) + SPARE_COLUMNS)
         top = _head_row(rows, heads)
         if top is None:
-            self.problem(sheet, "A1", "the sheet or its head line is gone.", "Nothing of it was taken in.")
+            self.problem(
+                sheet, "A1", "the sheet or its head line is gone.", "Nothing of it was taken in."
+            )
             return
         columns = self._columns(sheet, rows[top], heads)
         name = next((h for h in heads if h.split("[")[0].strip().casefold() == key), heads[0])
         body = [r for r in rows[top + 1 :] if any(c.text for c in r)]
-        for row, line in self._paired(body, lines, columns, name):
-            if line is None:
+        for row, before in self._paired(body, lines, columns, name):
+            if before is None:
                 self._new(sheet, row, columns)
             else:
-                self._row(sheet, row, columns, line, lines.pop(line), name)
+                self._row(sheet, row, columns, before, lines.pop(before), name)
         self.removed[sheet] = sorted(lines)
 
     def _columns(self, sheet: str, row: Sequence[_Cell], heads: Sequence[str]) -> dict[str, int]:
@@ -293,7 +321,12 @@ class _Found:
         for head in heads:
             if head not in columns:
                 fix = "Write the head again, or leave the column out of the catalogue itself."
-                self.problem(sheet, "row of heads", f'the column "{safe(head, 60)}" is gone: it was kept as it was.', fix)
+                self.problem(
+                    sheet,
+                    "row of heads",
+                    f'the column "{safe(head, 60)}" is gone: it was kept as it was.',
+                    fix,
+                )
         for head, at in columns.items():
             if head not in heads:
                 self.heads[sheet].append(head)
@@ -304,7 +337,8 @@ class _Found:
         self, body: Rows, lines: dict[int, dict[str, str]], columns: dict[str, int], name: str
     ) -> list[tuple[list[_Cell], int | None]]:
         """Each row with the line that it was; by name first, then by what else it holds."""
-        left, pairs, open_ = dict(lines), {}, []
+        left, open_ = dict(lines), []
+        pairs: dict[int, int | None] = {}
         for at, row in enumerate(body):
             text = row[columns[name]].text if name in columns else ""
             mine = [n for n, sent in left.items() if _same(text, sent.get(name, ""))]
@@ -322,12 +356,21 @@ class _Found:
                 del left[best]
         return [(row, pairs[at]) for at, row in enumerate(body)]
 
-    def _row(self, sheet: str, row: Sequence[_Cell], columns: dict[str, int], line: int,
-             sent: dict[str, str], name: str) -> None:  # fmt: skip
+    def _row(
+        self,
+        sheet: str,
+        row: Sequence[_Cell],
+        columns: dict[str, int],
+        line: int,
+        sent: dict[str, str],
+        name: str,
+    ) -> None:
         for head, at in columns.items():
             cell, was = row[at] if at < len(row) else _Cell("", ""), sent.get(head, "")
             if not _same(cell.text, was) or (cell.problem and cell.text != was):
-                self.take(Change(sheet, cell.place, sent.get(name, ""), head, was, cell.text, line), cell)
+                self.take(
+                    Change(sheet, cell.place, sent.get(name, ""), head, was, cell.text, line), cell
+                )
 
     def _new(self, sheet: str, row: Sequence[_Cell], columns: dict[str, int]) -> None:
         texts: dict[str, str] = {}
@@ -349,8 +392,16 @@ class _Found:
         for row in rows:
             place = f"{row[0].text}.{row[1].text}" if len(row) > 2 else ""
             if place not in sent:
-                if len(row) > 2 and row[0].text and row[1].text and row[2].text and row[0].text != "section":
-                    self.take(Change(CAR, row[2].place, row[0].text, row[1].text, "", row[2].text), row[2])
+                if (
+                    len(row) > 2
+                    and row[0].text
+                    and row[1].text
+                    and row[2].text
+                    and row[0].text != "section"
+                ):
+                    self.take(
+                        Change(CAR, row[2].place, row[0].text, row[1].text, "", row[2].text), row[2]
+                    )
                 continue
             cell, was = row[2], sent.pop(place)
             now = "" if cell.text.casefold() in ("", "?", NOT_KNOWN) else cell.text
@@ -380,9 +431,16 @@ class _Found:
             if self.take(change, cell):
                 self.cells.pop()
                 self.measured.append(
-                    Measured(who.get("on", ""), who.get("by", ""), owner, dimension, cell.text,
-                             text(places["with"]), cell.place)
-                )  # fmt: skip
+                    Measured(
+                        who.get("on", ""),
+                        who.get("by", ""),
+                        owner,
+                        dimension,
+                        cell.text,
+                        text(places["with"]),
+                        cell.place,
+                    )
+                )
 
 
 def _head_row(rows: Rows, heads: Sequence[str]) -> int | None:
@@ -424,14 +482,22 @@ def edited_csv(text: str, changes: Changes, sheet: str, delimiter: str = ",") ->
 
     A changed row must stand on one line. Raises ValueError where the file is not the one that was sent.
     """
-    lines = text.splitlines(keepends=True) if "\r" not in text else re.findall(r"[^\r\n]*(?:\r\n|\n|\r|$)", text)[:-1]
+    lines = (
+        text.splitlines(keepends=True)
+        if "\r" not in text
+        else re.findall(r"[^\r\n]*(?:\r\n|\n|\r|$)", text)[:-1]
+    )
     end = "\r\n" if "\r\n" in text else "\n"
     by_line: dict[int, dict[str, str]] = {}
     for change in changes.cells:
         if change.sheet == sheet and change.line:
             by_line.setdefault(change.line, {})[change.what] = change.now
     first = min((line for name, line in changes.sent if name == sheet), default=0)
-    head_at = next(i for i in range(first - 2, -1, -1) if lines[i].strip() and not lines[i].lstrip().startswith("#"))
+    head_at = next(
+        i
+        for i in range(first - 2, -1, -1)
+        if lines[i].strip() and not lines[i].lstrip().startswith("#")
+    )
     heads = next(csv.reader([lines[head_at]], delimiter=delimiter))
     new = [h for h in changes.heads[sheet] if h not in heads]
     join = lambda cells: _row_text(cells, delimiter) + end
@@ -442,7 +508,12 @@ def edited_csv(text: str, changes: Changes, sheet: str, delimiter: str = ",") ->
         if [sent.get(h, "") for h in heads] != [c.strip() for c in cells]:
             raise ValueError(f"line {line} is not what was sent")
         edits = by_line.get(line, {})
-        lines[line - 1] = join([edits.get(h, c) for h, c in zip([*heads, *new], [*cells, *("" for _ in new)], strict=True)])
+        lines[line - 1] = join(
+            [
+                edits.get(h, c)
+                for h, c in zip([*heads, *new], [*cells, *("" for _ in new)], strict=True)
+            ]
+        )
     if new:
         lines[head_at] = join([*heads, *new])
     for line in changes.removed.get(sheet, []):
@@ -474,7 +545,11 @@ def toml_value(text: str) -> str:
         except tomllib.TOMLDecodeError:
             pass
         if text.startswith("[") and text.endswith("]") and not set("[]{}") & set(text[1:-1]):
-            return "[" + ", ".join(toml_value(t.strip()) for t in text[1:-1].split(",") if t.strip()) + "]"
+            return (
+                "["
+                + ", ".join(toml_value(t.strip()) for t in text[1:-1].split(",") if t.strip())
+                + "]"
+            )
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
@@ -484,7 +559,9 @@ def edited_car(text: str, changes: Changes) -> str:
     Raises ValueError where the result would not hold what was typed.
     """
     for change in (c for c in changes.cells if c.sheet == CAR):
-        text = _with_key(text, change.of, change.what, toml_value(change.now) if change.now else None)
+        text = _with_key(
+            text, change.of, change.what, toml_value(change.now) if change.now else None
+        )
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -504,13 +581,22 @@ def _with_key(text: str, section: str, key: str, value: str | None) -> str:
     start = next((i for i, line in enumerate(lines) if head.match(line)), None)
     if start is None:
         return text if value is None else text.rstrip("\n") + f"\n\n[{section}]\n{key} = {value}\n"
-    stop = next((i for i in range(start + 1, len(lines)) if re.match(r"\s*\[", lines[i]) and not _inside(lines, start, i)), len(lines))
+    stop = next(
+        (
+            i
+            for i in range(start + 1, len(lines))
+            if re.match(r"\s*\[", lines[i]) and not _inside(lines, start, i)
+        ),
+        len(lines),
+    )
     pattern = re.compile(rf'\s*"?{re.escape(key)}"?\s*=')
     at = next((i for i in range(start + 1, stop) if pattern.match(lines[i])), None)
     if at is None:
         while stop > start + 1 and not lines[stop - 1].strip():
             stop -= 1
-        return text if value is None else "\n".join([*lines[:stop], f"{key} = {value}", *lines[stop:]])
+        return (
+            text if value is None else "\n".join([*lines[:stop], f"{key} = {value}", *lines[stop:]])
+        )
     last = at
     while last + 1 < stop and _inside(lines, at - 1, last + 1):
         last += 1

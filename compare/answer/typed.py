@@ -40,16 +40,30 @@ def car_table(a: Assessment) -> list[Row]:
         if section == "gearbox" and value is None:
             continue
         rows.append(
-            {"section": section, "key": key, "name": term.name, "typed": value, "unit": term.unit,
-             "meaning": term.meaning, "default": term.default}
-        )  # fmt: skip
+            {
+                "section": section,
+                "key": key,
+                "name": term.name,
+                "typed": value,
+                "unit": term.unit,
+                "meaning": term.meaning,
+                "default": term.default,
+            }
+        )
     meanings = {r.name: r.meaning for r in a.engine.book.criteria}
     meanings |= {name: limit.why for name, limit in a.engine.book.limits.items()}
     for (section, key), value in typed.items():
         rows.append(
-            {"section": section, "key": key, "name": f"{section}_{key}", "typed": value, "unit": "",
-             "meaning": meanings.get(key, ""), "default": None}
-        )  # fmt: skip
+            {
+                "section": section,
+                "key": key,
+                "name": f"{section}_{key}",
+                "typed": value,
+                "unit": "",
+                "meaning": meanings.get(key, ""),
+                "default": None,
+            }
+        )
     order = list(dict.fromkeys(r["section"] for r in rows))
     return sorted(rows, key=lambda r: (order.index(r["section"]), r["typed"] is None))
 
@@ -57,10 +71,15 @@ def car_table(a: Assessment) -> list[Row]:
 def limit_rows(a: Assessment) -> list[Row]:
     """The limits in force with their source."""
     return [
-        {"limit": name, "value": float(a.engine.limits[name]), "default": limit.default,
-         "unit": limit.unit, "source": limit.why}
+        {
+            "limit": name,
+            "value": float(a.engine.limits[name]),
+            "default": limit.default,
+            "unit": limit.unit,
+            "source": limit.why,
+        }
         for name, limit in a.engine.book.limits.items()
-    ]  # fmt: skip
+    ]
 
 
 def measure_rows(
@@ -82,11 +101,23 @@ def measure_rows(
         term = (car_terms_by_name() if owner == "car" else catalogue_terms()).get(name)
         if term is None:
             continue
-        where = VISIT_OF_GROUP.get(term.group, "") if owner != "car" else VISIT_OF_GROUP.get(term.section, "")
+        where = (
+            VISIT_OF_GROUP.get(term.group, "")
+            if owner != "car"
+            else VISIT_OF_GROUP.get(term.section, "")
+        )
         now = float(given[name][0, 0]) if owner == "car" and name in given else math.nan
         rows.append(
-            {"of": owner, "dimension": name, "visit": where, "decides": count, "unit": term.unit,
-             "meaning": term.meaning, "measure": term.measure, "tool": term.tool,
-             "now": None if math.isnan(now) else now}
-        )  # fmt: skip
+            {
+                "of": owner,
+                "dimension": name,
+                "visit": where,
+                "decides": count,
+                "unit": term.unit,
+                "meaning": term.meaning,
+                "measure": term.measure,
+                "tool": term.tool,
+                "now": None if math.isnan(now) else now,
+            }
+        )
     return rows

@@ -33,10 +33,23 @@ __all__ = ["SHEETS", "write_combinations", "write_workbook"]
 
 # In the order of the story; each writes one sheet, or none where it has nothing to show.
 SHEETS = (
-    decision.write, unclear.write, measuring.write, what_if.write, charts.write, ranking.write,
-    gears.write, work.write, seats.write, typed.write_catalogue, typed.write_parts, typed.write_car,
-    typed.write_readings, method.write, what_if.write_sums, sent.write,
-)  # fmt: skip
+    decision.write,
+    unclear.write,
+    measuring.write,
+    what_if.write,
+    charts.write,
+    ranking.write,
+    gears.write,
+    work.write,
+    seats.write,
+    typed.write_catalogue,
+    typed.write_parts,
+    typed.write_car,
+    typed.write_readings,
+    method.write,
+    what_if.write_sums,
+    sent.write,
+)
 
 
 def write_workbook(
@@ -53,9 +66,11 @@ def write_workbook(
             "title": safe(f"Gearbox swap: {car['name']}", 200),
             "comments": safe(
                 f"catalogue {car['catalogue_digest']}, car {car['digest']}, parts {car['parts_digest']}, "
-                f"{car['draws']} draws, seed {car['seed']}", 250),
+                f"{car['draws']} draws, seed {car['seed']}",
+                250,
+            ),
         }
-    )  # fmt: skip
+    )
     for write in SHEETS:
         write(book)
     book.file.close()

@@ -28,24 +28,58 @@ LINE = 11.0  # points a line of text takes at that size
 MOST_TEXT = 2000  # a cell holds more, a reader does not
 DARK, PALE, INPUT, LINES = "#1F4E5F", "#E8EEF1", "#FFF4C2", "#B8C4CA"
 STYLES: dict[str, dict[str, Any]] = {
-    "text": {}, "wrap": {"text_wrap": True}, "title": {"bold": True, "font_size": 15, "font_color": DARK},
-    "note": {"font_color": "#555555", "text_wrap": True}, "group": {"bold": True, "font_color": DARK, "font_size": 11},
-    "head": {"bold": True, "bg_color": DARK, "font_color": "#FFFFFF", "text_wrap": True, "border": 1,
-             "border_color": LINES},
-    "head right": {"bold": True, "bg_color": DARK, "font_color": "#FFFFFF", "text_wrap": True, "border": 1,
-                   "border_color": LINES, "align": "right"},
+    "text": {},
+    "wrap": {"text_wrap": True},
+    "title": {"bold": True, "font_size": 15, "font_color": DARK},
+    "note": {"font_color": "#555555", "text_wrap": True},
+    "group": {"bold": True, "font_color": DARK, "font_size": 11},
+    "head": {
+        "bold": True,
+        "bg_color": DARK,
+        "font_color": "#FFFFFF",
+        "text_wrap": True,
+        "border": 1,
+        "border_color": LINES,
+    },
+    "head right": {
+        "bold": True,
+        "bg_color": DARK,
+        "font_color": "#FFFFFF",
+        "text_wrap": True,
+        "border": 1,
+        "border_color": LINES,
+        "align": "right",
+    },
     "cell": {"text_wrap": True, "border": 1, "border_color": LINES},
-    "unknown": {"font_color": "#8A6D00", "italic": True, "border": 1, "border_color": LINES, "align": "right"},
+    "unknown": {
+        "font_color": "#8A6D00",
+        "italic": True,
+        "border": 1,
+        "border_color": LINES,
+        "align": "right",
+    },
     "unknown left": {"font_color": "#8A6D00", "italic": True, "border": 1, "border_color": LINES},
     "big": {"bold": True, "text_wrap": True, "font_size": 11},
     "good": {"text_wrap": True, "border": 1, "border_color": LINES, "bg_color": "#DFF0DC"},
     "fair": {"text_wrap": True, "border": 1, "border_color": LINES, "bg_color": "#FFF2CC"},
     "poor": {"text_wrap": True, "border": 1, "border_color": LINES, "bg_color": "#F6DAD6"},
     "plain": {"text_wrap": True, "border": 1, "border_color": LINES, "bg_color": PALE},
-    "box": {"border": 2, "border_color": "#444444", "bg_color": INPUT, "locked": False, "align": "left"},
+    "box": {
+        "border": 2,
+        "border_color": "#444444",
+        "bg_color": INPUT,
+        "locked": False,
+        "align": "left",
+    },
     "entry": {"border": 1, "border_color": LINES, "locked": False, "bg_color": INPUT},
-    "entry wrap": {"border": 1, "border_color": LINES, "locked": False, "bg_color": INPUT, "text_wrap": True},
-}  # fmt: skip
+    "entry wrap": {
+        "border": 1,
+        "border_color": LINES,
+        "locked": False,
+        "bg_color": INPUT,
+        "text_wrap": True,
+    },
+}
 
 
 @dataclass(frozen=True)
@@ -62,8 +96,20 @@ class Head:
 
 
 # Letters of a sans serif, in thousandths of its size: as Helvetica's published metrics have them.
-_LETTERS = {222: "ijl'", 278: " ftI.,:;/!|\\[]", 333: "r()-`", 500: "cksvxyzJ", 556: "", 667: "ABEKPSVXY&", 722: "CDHNRUw",
-            778: "GOQ", 833: "mM", 889: "%", 944: "W", 1015: "@"}  # fmt: skip
+_LETTERS = {
+    222: "ijl'",
+    278: " ftI.,:;/!|\\[]",
+    333: "r()-`",
+    500: "cksvxyzJ",
+    556: "",
+    667: "ABEKPSVXY&",
+    722: "CDHNRUw",
+    778: "GOQ",
+    833: "mM",
+    889: "%",
+    944: "W",
+    1015: "@",
+}
 _WIDTHS = {letter: wide for wide, letters in _LETTERS.items() for letter in letters}
 _SPARE = 1.03  # fonts differ
 
@@ -129,7 +175,11 @@ class Book:
     pages: dict[str, Page] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+        options = {
+            "strings_to_formulas": False,
+            "strings_to_urls": False,
+            "strings_to_numbers": False,
+        }
         self.file = xlsxwriter.Workbook(self.path, options)
         self.file.formats[0].set_font_name(FONT)
         self.file.formats[0].set_font_size(SIZE)
@@ -191,7 +241,9 @@ class Page:
         self.sheet.write_string(row, column, shown, self.book.style(style))
         return shown
 
-    def number(self, row: int, column: int, value: float | None, unit: str, style: str = "cell") -> None:
+    def number(
+        self, row: int, column: int, value: float | None, unit: str, style: str = "cell"
+    ) -> None:
         """Write a number in the workbook's units, or that it is not known."""
         if value is None or not math.isfinite(value):
             endless = value is not None and math.isinf(value)
@@ -201,7 +253,13 @@ class Page:
         self.sheet.write_number(row, column, shown, self.book.style(style, self.book.shape(unit)))
 
     def formula(
-        self, row: int, column: int, formula: str, value: float | str, shape: str = "0.0", style: str = "cell"
+        self,
+        row: int,
+        column: int,
+        formula: str,
+        value: float | str,
+        shape: str = "0.0",
+        style: str = "cell",
     ) -> str:
         """Write a formula with its computed value; gives the cell's name, fixed."""
         if isinstance(value, float) and not math.isfinite(value):
@@ -246,7 +304,9 @@ class Page:
         self.row += 1
         return self.row - 1
 
-    def table(self, heads: Sequence[Head], rows: Sequence[Sequence[Any]], *, filtered: bool = False) -> None:
+    def table(
+        self, heads: Sequence[Head], rows: Sequence[Sequence[Any]], *, filtered: bool = False
+    ) -> None:
         """Heads and rows; each row as high as its longest text."""
         top = self.heads(heads)
         for cells in rows:

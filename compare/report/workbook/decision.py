@@ -12,15 +12,26 @@ from compare.report.workbook.pictures import place_pictures
 __all__ = ["cut_words", "top_rpm", "write"]
 
 HEADS = (
-    Head("rank", 5, "count"), Head("candidate", 23), Head("outcome", 15, style=outcome_style),
-    Head("goes in, chance", 10), Head("value", 7, ""), Head("at cruise", 9, "rev/min"),
-    Head("deepest cut", 14), Head("money", 8, "money"), Head("hours", 6, "h"), Head("what it takes, or why not", 53),
-)  # fmt: skip
+    Head("rank", 5, "count"),
+    Head("candidate", 23),
+    Head("outcome", 15, style=outcome_style),
+    Head("goes in, chance", 10),
+    Head("value", 7, ""),
+    Head("at cruise", 9, "rev/min"),
+    Head("deepest cut", 14),
+    Head("money", 8, "money"),
+    Head("hours", 6, "h"),
+    Head("what it takes, or why not", 53),
+)
+LONG_NAME = 80  # letters of a name on this page; the sheet Ranking has all of it
 ROOM = 525.0  # points that fit on the page at the least scale
 ANSWERS = (
-    ("because", "Why"), ("close_behind", "Close behind"), ("cut", "You will cut"), ("make", "You will make"),
+    ("because", "Why"),
+    ("close_behind", "Close behind"),
+    ("cut", "You will cut"),
+    ("make", "You will make"),
     ("measure_before_paying", "Before paying, measure"),
-)  # fmt: skip
+)
 
 
 def top_rpm(book: Book, candidate: str) -> float | None:
@@ -46,7 +57,11 @@ def write(book: Book) -> None:
     rows = [_cells(book, row) for row in report.ranking]
     shown = []
     for cells in rows:
-        high = max(lines_of(words(c, book.units), h.width) for h, c in zip(HEADS, cells, strict=True) if h.unit is None)
+        high = max(
+            lines_of(words(c, book.units), h.width)
+            for h, c in zip(HEADS, cells, strict=True)
+            if h.unit is None
+        )
         used += high * LINE + 2.0
         if used > ROOM:
             break
@@ -54,16 +69,25 @@ def write(book: Book) -> None:
     page.table(HEADS, shown)
     page.left_out(len(rows) - len(shown), "in the ranking", "see the sheet Ranking")
     page.left_out(report.left_out, "candidates were not asked for", "run without --top to see them")
-    page.wide("Value: 100 is all you could wish for; what may not go in counts as today's gearbox less what is lost on it.")
+    page.wide(
+        "Value: 100 is all you could wish for; what may not go in counts as today's gearbox less what is lost on it."
+    )
     place_pictures(page.sheet, report)
 
 
 def _cells(book: Book, row: dict[str, Any]) -> list[Any]:
     return [
-        row["rank"], row_name(row), row["outcome"] if row["firm"] else JUST + row["outcome"],
-        chance(row), row["value"], top_rpm(book, row["candidate"]), cut_words(row, book.units),
-        row["cost"], row["hours"], row["why"],
-    ]  # fmt: skip
+        row["rank"],
+        words(row_name(row), book.units, LONG_NAME),
+        row["outcome"] if row["firm"] else JUST + row["outcome"],
+        chance(row),
+        row["value"],
+        top_rpm(book, row["candidate"]),
+        cut_words(row, book.units),
+        row["cost"],
+        row["hours"],
+        row["why"],
+    ]
 
 
 def _headline(page: Page) -> None:
@@ -82,11 +106,12 @@ def _headline(page: Page) -> None:
     first = report.ranking[0]
     sure = chance(first)
     page.wide(
-        f"First by expected value: {words(row_name(first), units)}, {first['outcome']}"
+        f"First by expected value: {words(row_name(first), units, LONG_NAME)}, {first['outcome']}"
         f"{', chance ' + sure if sure else ''}; {figure(first['cost'], 'money', units)} "
         f"{words(report.car['currency'], units, 20)} in all, {figure(first['hours'], 'h', units)}.",
-        "big", 11,
-    )  # fmt: skip
+        "big",
+        11,
+    )
     page.wide(f"It takes: {words(first['why'], units)}.", "wrap")
     page.wide(f"What a measurement could change: {NOT_KNOWN} yet.")
 
@@ -95,7 +120,14 @@ def _today(page: Page) -> None:
     """Today's gearbox, where it does not pass through its own numbers."""
     baseline = page.book.report.baseline
     if baseline is None:
-        page.wide("Today's gearbox is not in the profile: nothing can be compared with keeping it.", "wrap")
+        page.wide(
+            "Today's gearbox is not in the profile: nothing can be compared with keeping it.",
+            "wrap",
+        )
     elif not baseline["passes"]:
         failing = words(baseline["failing"], page.book.units)
-        page.wide(f"Today's gearbox does not fit your numbers ({failing}): check them before all else.", "big", 11)
+        page.wide(
+            f"Today's gearbox does not fit your numbers ({failing}): check them before all else.",
+            "big",
+            11,
+        )

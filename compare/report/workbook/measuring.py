@@ -16,9 +16,15 @@ __all__ = ["BOXES", "NAME", "write"]
 
 NAME = "Measuring list"
 HEADS = (
-    Head("where", 17), Head("of", 19), Head("what", 18), Head("how", 43), Head("worth", 12),
-    Head("known now", 12), Head("measured", 14), Head("with what", 14),
-)  # fmt: skip
+    Head("where", 17),
+    Head("of", 19),
+    Head("what", 18),
+    Head("how", 43),
+    Head("worth", 12),
+    Head("known now", 12),
+    Head("measured", 14),
+    Head("with what", 14),
+)
 ROOM = 490.0
 BOXES = {"by": "measured by", "on": "on (year-month-day)"}
 
@@ -45,8 +51,14 @@ def write(book: Book) -> None:
         page.heads(HEADS)
     for row in shown:
         _line(page, row)
-    page.left_out(len(rows) - len(shown), "dimensions are not known", "the empty cells of the sheets Catalogue and Car")
-    page.sheet.protect("", {"format_columns": True, "format_rows": True, "select_locked_cells": True})
+    page.left_out(
+        len(rows) - len(shown),
+        "dimensions are not known",
+        "the empty cells of the sheets Catalogue and Car",
+    )
+    page.sheet.protect(
+        "", {"format_columns": True, "format_rows": True, "select_locked_cells": True}
+    )
 
 
 def _who(page: Page) -> None:
@@ -68,7 +80,9 @@ def _rows(book: Book) -> list[dict[str, Any]]:
     rows = []
     for row in given:
         term = terms.get(row["of"], catalogue_terms()).get(row["dimension"])
-        about = {"meaning": term.meaning, "measure": term.measure, "unit": term.unit} if term else {}
+        about = (
+            {"meaning": term.meaning, "measure": term.measure, "unit": term.unit} if term else {}
+        )
         rows.append({"meaning": "", "measure": "", "unit": "", "now": None} | about | row)
     return rows
 
@@ -83,7 +97,17 @@ def _cells(book: Book, row: dict[str, Any]) -> list[str]:
         worth = "decides" if row.get("decides") else "not known yet"
     now = "not known" if row["now"] is None else figure(row["now"], row["unit"], units)
     unit = f" [{row['unit']}]" if row["unit"] else ""
-    return [words(c, units) for c in (f"{row['visit'] or 'anywhere'}{minutes}", row["of"], plain_name(row["dimension"]) + unit, how, worth, now)]
+    return [
+        words(c, units)
+        for c in (
+            f"{row['visit'] or 'anywhere'}{minutes}",
+            row["of"],
+            plain_name(row["dimension"]) + unit,
+            how,
+            worth,
+            now,
+        )
+    ]
 
 
 def _high(book: Book, row: dict[str, Any]) -> int:

@@ -13,5 +13,7 @@ def place_pictures(sheet: Any, report: Report) -> None:
     """Put the report's pictures on a sheet; nothing where `report.extra` has none."""
     for picture in report.extra.get("pictures") or ():
         sheet.insert_image(
-            picture["cell"], picture["name"], {"image_data": picture["data"], "description": picture["text"]}
+            picture["cell"],
+            picture["name"],
+            {"image_data": picture["data"], "description": picture["text"]},
         )

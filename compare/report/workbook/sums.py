@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell
 
-from compare.answer.anew import Anew, at_scale, factors, inputs_of, worth_by_formula
+from compare.answer.anew import Anew, at_scale, inputs_of, worth_by_formula
 from compare.answer.live import Live, LiveRow
 from compare.figures import safe
 from compare.report.workbook.book import Book, Page
@@ -42,15 +42,43 @@ class Sums:
         live = self.live
         self.stepped = [c for c in live.criteria if c not in live.formulas.values()]
         self.sizes = {
-            "rpm": max(len(r.rpm.values) for r in live.rows), "pull": max(len(r.pull.values) for r in live.rows),
+            "rpm": max(len(r.rpm.values) for r in live.rows),
+            "pull": max(len(r.pull.values) for r in live.rows),
             "cost": max(len(r.cost.values) for r in live.rows),
-        }  # fmt: skip
+        }
         names = [
-            "candidate", "build", "rank", "was rank", "value", "was value", "outcome", "chance", "score", "failing", "rpm",
-            "cost", "torque", "pull", "over", "at", "part", "best", "rounded", *(f"worth {c}" for c in live.criteria),
-            "number", "order", "gear", "waste", "waste per budget", "waits", "open", *(f"rest {c}" for c in live.formulas.values()),
-            "unknown rpm", "unknown pull", "unknown cost",
-        ]  # fmt: skip
+            "candidate",
+            "build",
+            "rank",
+            "was rank",
+            "value",
+            "was value",
+            "outcome",
+            "chance",
+            "score",
+            "failing",
+            "rpm",
+            "cost",
+            "torque",
+            "pull",
+            "over",
+            "at",
+            "part",
+            "best",
+            "rounded",
+            *(f"worth {c}" for c in live.criteria),
+            "number",
+            "order",
+            "gear",
+            "waste",
+            "waste per budget",
+            "waits",
+            "open",
+            *(f"rest {c}" for c in live.formulas.values()),
+            "unknown rpm",
+            "unknown pull",
+            "unknown cost",
+        ]
         for of, size in self.sizes.items():
             kinds = ("value", "all", "inside") if of == "rpm" else ("value", "inside")
             names += [f"{of} {kind} {k}" for kind in kinds for k in range(size)]
@@ -63,6 +91,10 @@ class Sums:
     def column(self, name: str) -> str:
         """One column of all rows, as seen from another sheet."""
         return f"'{self.NAME}'!{self.span(name)}"
+
+    def found(self, rank: int, name: str) -> str:
+        """The formula that finds a column's value in the row of a rank, from another sheet."""
+        return f"INDEX({self.column(name)},MATCH({rank},{self.column('rank')},0))"
 
     def span(self, name: str) -> str:
         at = self.columns[name]
@@ -83,7 +115,12 @@ class Sums:
         page = Page(self.book, self.NAME, widths)
         page.sheet.set_row(0, 22)
         page.sheet.write_string(0, 0, "What-if sums", self.book.style("title"))
-        page.sheet.write_string(1, 0, "What the sheet What-if works with, in mm, km/h, kg and N·m. Nothing here is meant to be changed.", self.book.style("text"))
+        page.sheet.write_string(
+            1,
+            0,
+            "What the sheet What-if works with, in mm, km/h, kg and N·m. Nothing here is meant to be changed.",
+            self.book.style("text"),
+        )
         self._top(page)
         heads = self.columns
         for name, at in heads.items():
@@ -104,7 +141,13 @@ class Sums:
         for at, role in enumerate(ROLES, start=3):
             page.text(at, 0, role, "cell")
             known = values[role] == values[role]
-            page.formula(at, 1, "=" + self.used[role].removeprefix("="), values[role] if known else 1.0, "General")
+            page.formula(
+                at,
+                1,
+                "=" + self.used[role].removeprefix("="),
+                values[role] if known else 1.0,
+                "General",
+            )
         speed, axle, tyre, self.money = (f"$B${row}" for row in (4, 5, 6, 7))
         self.speed, self.axle, self.tyre = speed, axle, tyre
         gearing = sent["axle"] / sent["tyre"]
@@ -113,7 +156,9 @@ class Sums:
         page.formula(7, 1, f"={axle}/{tyre}/{gearing!r}" if known else "=1", 1.0, "General")
         page.text(8, 0, "engine speed, against the car's", "cell")
         fast = known and sent["speed"] == sent["speed"]
-        page.formula(8, 1, f"={self.GEARING}*{speed}/{sent['speed']!r}" if fast else "=1", 1.0, "General")
+        page.formula(
+            8, 1, f"={self.GEARING}*{speed}/{sent['speed']!r}" if fast else "=1", 1.0, "General"
+        )
         self.factor = "$B$9"
         ends = [n.scale for row in self.live.rows for n in (row.nodes[0], row.nodes[-1])]
         page.text(9, 0, "looked up at", "cell")
@@ -157,7 +202,15 @@ class Sums:
     def _nodes(self, page: Page) -> list[tuple[int, int]]:
         """The tables over the gearing, below the rows; per row the first and last line of its block."""
         row = self.last + 3
-        heads = ("candidate", "build", "axle over tyre", "chance", "cost", "nothing but fitting", *self.stepped)
+        heads = (
+            "candidate",
+            "build",
+            "axle over tyre",
+            "chance",
+            "cost",
+            "nothing but fitting",
+            *self.stepped,
+        )
         for at, head in enumerate(heads):
             page.text(row, at, head.replace("_", " "), "head")
         row += 1
@@ -178,13 +231,18 @@ class Sums:
 
     def _given(self, page: Page, row: int, one: LiveRow) -> None:
         """What does not change: the spreads, waste, and how it was sent."""
-        put = lambda name, value: page.sheet.write_number(row, self.columns[name], value, self.book.style("cell", "General"))
+        put = lambda name, value: page.sheet.write_number(
+            row, self.columns[name], value, self.book.style("cell", "General")
+        )
         names = list(dict.fromkeys(r.candidate for r in self.live.rows))
         page.text(row, self.columns["candidate"], safe(one.candidate, 200), "cell")
         page.text(row, self.columns["build"], one.build, "cell")
         put("was value", one.value)
         put("number", names.index(one.candidate))
-        put("was rank", next((r.rank for r in self.live.rows if r.candidate == one.candidate and r.rank), 0))
+        put(
+            "was rank",
+            next((r.rank for r in self.live.rows if r.candidate == one.candidate and r.rank), 0),
+        )
         put("order", one.order)
         if one.gear == one.gear:
             put("gear", one.gear)
@@ -207,7 +265,9 @@ class Sums:
 
     # ---- formulas -------------------------------------------------------------------------------------------
 
-    def _formulas(self, page: Page, row: int, one: LiveRow, now: Anew, block: tuple[int, int]) -> None:
+    def _formulas(
+        self, page: Page, row: int, one: LiveRow, now: Anew, block: tuple[int, int]
+    ) -> None:
         own = lambda name: self.own(row, name)
         part = lambda at: f"{_at(block[0], at)}:{_at(block[1], at)}"
         count = block[1] - block[0] + 1
@@ -218,10 +278,12 @@ class Sums:
         def looked(at: int) -> str:
             here = f"INDEX({part(at)},{own('at')})"
             there = f"INDEX({part(at)},MIN({own('at')}+1,{count}))"
-            return f"IFERROR({here}+({there}-{here})*{own('part')},\"?\")"
+            return f'IFERROR({here}+({there}-{here})*{own("part")},"?")'
 
-        here, there = f"INDEX({part(2)},{own('at')})", f"INDEX({part(2)},MIN({own('at')}+1,{count}))"
-        node = at_scale(one.nodes, 1.0)
+        here, there = (
+            f"INDEX({part(2)},{own('at')})",
+            f"INDEX({part(2)},MIN({own('at')}+1,{count}))",
+        )
         at = 1 + max(i for i, n in enumerate(one.nodes) if n.scale <= 1.0)
         put("at", f"MATCH({self.scale},{part(2)},1)", float(at))
         put("part", f"IF({there}>{here},({self.scale}-{here})/({there}-{here}),0)", 0.0)
@@ -240,7 +302,11 @@ class Sums:
             today = self._today("rpm")
             if today:
                 over = f"IF(AND(ISNUMBER({own('rpm')}),IF(ISNUMBER({today}),{today}>{n['most']},FALSE),IF(ISNUMBER({own('rpm')}),{own('rpm')}<={today},FALSE)),0,{over})"
-            put("over", over if self.live.numbers["most"] == self.live.numbers["most"] else "0", 0.0 if not _over(self.live, one, now, self.now) else _over(self.live, one, now, self.now))
+            put(
+                "over",
+                over if self.live.numbers["most"] == self.live.numbers["most"] else "0",
+                _over(self.live, one, now, self.now),
+            )
             put("chance", f"{looked(3)}*(1-{own('over')})", now.chance)
             put("cost", looked(4), now.cost)
         for at, name in enumerate(self.stepped):
@@ -254,7 +320,11 @@ class Sums:
         else:
             keep = self._today("score") or "0"
             point = f"100*{self.share[self.live.formulas['money']]}/({n['span']}*{self.money})"
-            put("failing", f"{keep}-({own('waste')}+{own('waste per budget')}*{self.money})*{point}", now.failing)
+            put(
+                "failing",
+                f"{keep}-({own('waste')}+{own('waste per budget')}*{self.money})*{point}",
+                now.failing,
+            )
             bolts, goes, measure, out = self.live.outcomes
             only = f"INDEX({part(5)},{own('at')})=1"
             put(
@@ -263,9 +333,12 @@ class Sums:
                 f'IF(OR({own("chance")}<{n["sure"]}-0.000000000001,{own("waits")}=1),"{measure}",IF({only},"{bolts}","{goes}"))))',
                 now.outcome,
             )
-        put("value", f"{own('chance')}*{own('score')}+(1-{own('chance')})*{own('failing')}", now.value)
+        put(
+            "value",
+            f"{own('chance')}*{own('score')}+(1-{own('chance')})*{own('failing')}",
+            now.value,
+        )
         self._order(put, row, now)
-        _ = node
 
     def _today(self, name: str) -> str:
         """The cell of today's gearbox, where there is one."""
@@ -280,7 +353,11 @@ class Sums:
         first = f"(({value}>{own('rounded')})+({value}={own('rounded')})*({order}<{own('order')}))"
         put("rounded", f"ROUND({own('value')},6)", round(now.value, 6))
         put("best", f"IF(SUMPRODUCT(({number}={own('number')})*{first})=0,1,0)", float(now.best))
-        put("rank", f'IF({own("best")}=1,1+SUMPRODUCT({self.span("best")}*{first}),"")', float(now.rank) if now.rank else "")
+        put(
+            "rank",
+            f'IF({own("best")}=1,1+SUMPRODUCT({self.span("best")}*{first}),"")',
+            float(now.rank) if now.rank else "",
+        )
 
     def _pull(self, put, row: int, one: LiveRow, now: Anew) -> None:  # type: ignore[no-untyped-def]
         """Torque on the curve, its end beyond it, and the gradient that top gear holds."""
@@ -291,9 +368,13 @@ class Sums:
         n, own, count = self.numbers, (lambda name: self.own(row, name)), len(self.live.curve)
         rpm = f"MIN(INDEX({self.rpms},{count}),MAX(INDEX({self.rpms},1),{own('rpm')}))"
         at = f"MIN({count - 1},MATCH({rpm},{self.rpms},1))"
-        x, y, x2, y2 = (f"INDEX({s},{at}{p})" for p in ("", "+1") for s in (self.rpms, self.torques))
+        x, y, x2, y2 = (
+            f"INDEX({s},{at}{p})" for p in ("", "+1") for s in (self.rpms, self.torques)
+        )
         put("torque", f"{y}+({y2}-{y})*({rpm}-{x})/({x2}-{x})", now.torque)
-        force = f"{own('torque')}*{own('gear')}*{self.axle}*{n['efficiency']}*2*PI()/({self.tyre}/1000)"
+        force = (
+            f"{own('torque')}*{own('gear')}*{self.axle}*{n['efficiency']}*2*PI()/({self.tyre}/1000)"
+        )
         drag = f"0.5*{n['air']}*{n['drag']}*{n['area']}*({self.speed}/3.6)^2"
         share = f"({force}-{drag})/({n['mass']}*{n['gravity']}*SQRT(1+{n['rolling']}^2))"
         put("pull", f"100*TAN(ASIN(MIN(MAX({share},-0.999),0.999))-ATAN({n['rolling']}))", now.pull)
@@ -312,7 +393,10 @@ class Sums:
         if "window" in roles:
             below, above = f"({n['low']}/{rpm}-1)", f"({rpm}/{n['high']}-1)"
             x = f"(1-100*({below}*({below}>0)+{above}*({above}>0))/{n['fall']})"
-            worth("window", f"SUMPRODUCT({many('rpm', 'inside')}*{x}*({x}>0))+{half}*{own('unknown rpm')}")
+            worth(
+                "window",
+                f"SUMPRODUCT({many('rpm', 'inside')}*{x}*({x}>0))+{half}*{own('unknown rpm')}",
+            )
         if "pull" in roles:
             if now.pull == now.pull and one.pull.unknown < 1:
                 count = len(self.live.curve)
@@ -320,7 +404,10 @@ class Sums:
                 beyond = f"SUMPRODUCT({many('rpm', 'inside')}*{ends})"
                 x = f"(({own('pull')}+{many('pull', 'value')})/{n['full']})"
                 inside = f"SUMPRODUCT({many('pull', 'inside')}*({x}*({x}>0)*({x}<1)+({x}>=1)))"
-                worth("pull", f"{half}*(1-(1-{own('unknown pull')})*(1-{beyond}))+(1-{beyond})*{inside}")
+                worth(
+                    "pull",
+                    f"{half}*(1-(1-{own('unknown pull')})*(1-{beyond}))+(1-{beyond})*{inside}",
+                )
             else:
                 worth("pull", half)
         if one.keep:

@@ -35,7 +35,9 @@ def _entry(page: Page, row: int, column: int, typed: str, style: str = "entry") 
 def _table(book: Book, name: str, title: str, rows: Sequence[dict[str, Any]], key: str) -> None:
     heads = list(dict.fromkeys(h for row in rows for h in row if h != "line")) or [key]
     terms = {t.name: t for t in PART_COLUMNS} | catalogue_terms()
-    widths = [max(11.0, min(26.0, 1.0 + max(len(str(r.get(h, ""))) for r in rows or [{}]))) for h in heads]
+    widths = [
+        max(11.0, min(26.0, 1.0 + max(len(str(r.get(h, ""))) for r in rows or [{}]))) for h in heads
+    ]
     page = Page(book, name, widths)
     page.sheet.set_row(0, 22)
     page.sheet.write_string(0, 0, title, book.style("title"))
@@ -46,7 +48,9 @@ def _table(book: Book, name: str, title: str, rows: Sequence[dict[str, Any]], ke
         term = terms.get(head.split("[")[0].strip().replace(" ", "_").lower())
         if term is not None:
             unit = f" [{term.unit}]" if term.unit else ""
-            page.sheet.write_comment(2, at, f"{term.meaning}{unit}. {term.measure}".strip(), {"author": ""})
+            page.sheet.write_comment(
+                2, at, f"{term.meaning}{unit}. {term.measure}".strip(), {"author": ""}
+            )
         book.sent.append((name, str(at), "head", head, ""))
     for down, row in enumerate(rows, start=3):
         for at, head in enumerate(heads):
@@ -86,9 +90,15 @@ def write_car(book: Book) -> None:
         page.text(page.row, 1, row["key"], "cell")
         _entry(page, page.row, 2, NOT_KNOWN if typed is None else typed, "entry wrap")
         page.text(page.row, 3, row["unit"], "cell")
-        meaning = row["meaning"] + (f" (where it is not given: {row['default']})" if row["default"] not in (None, "") else "")
+        meaning = row["meaning"] + (
+            f" (where it is not given: {row['default']})"
+            if row["default"] not in (None, "")
+            else ""
+        )
         page.text(page.row, 4, meaning, "cell")
-        book.sent.append((NAMES[2], f"{row['section']}.{row['key']}", "value", row["unit"], typed or ""))
+        book.sent.append(
+            (NAMES[2], f"{row['section']}.{row['key']}", "value", row["unit"], typed or "")
+        )
         page.row += 1
     page.sheet.freeze_panes(3, 2)
     page.sheet.repeat_rows(2)
@@ -99,10 +109,31 @@ def write_readings(book: Book) -> None:
     rows = book.readings if book.readings is not None else book.report.extra.get("readings")
     if not rows:
         return
-    heads = (Head("file", 20), Head("line", 7), Head("owner", 22), Head("column", 22), Head("you typed", 26), Head("I read", 26))
+    heads = (
+        Head("file", 20),
+        Head("line", 7),
+        Head("owner", 22),
+        Head("column", 22),
+        Head("you typed", 26),
+        Head("I read", 26),
+    )
     page = Page(book, "Readings", [h.width for h in heads])
     page.title("Readings", "What was typed, and what was read.")
-    read = lambda r: None if r.get("value") is None else f"{r['value']:g} {r.get('unit', '')}".strip()
-    page.table(heads, [
-        [r.get("file"), str(r.get("line", "")), r.get("owner"), r.get("column"), r.get("typed"), read(r)] for r in rows
-    ], filtered=True)  # fmt: skip
+    read = lambda r: (
+        None if r.get("value") is None else f"{r['value']:g} {r.get('unit', '')}".strip()
+    )
+    page.table(
+        heads,
+        [
+            [
+                r.get("file"),
+                str(r.get("line", "")),
+                r.get("owner"),
+                r.get("column"),
+                r.get("typed"),
+                read(r),
+            ]
+            for r in rows
+        ],
+        filtered=True,
+    )

@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from xlsxwriter.utility import xl_rowcol_to_cell
 
-from compare.answer.anew import Anew, factors, inputs_of, work_out
+from compare.answer.anew import Anew, work_out
 from compare.answer.live import Live
 from compare.figures import digits_of, factor_of, figure, number, safe, unit_of
 from compare.report.workbook.book import NOT_KNOWN, Book, Head, Page
@@ -24,11 +25,21 @@ __all__ = ["NAME", "write", "write_sums"]
 NAME = "What-if"
 SHOWN = 30  # rows of the ranking on the page
 MOST_WEIGHT = 1000.0
-INPUTS = (Head("change the yellow cells", 30), Head("was", 8, ""), Head("is", 9, ""), Head("what counts", 32))
+INPUTS = (
+    Head("change the yellow cells", 30),
+    Head("was", 8, ""),
+    Head("is", 9, ""),
+    Head("what counts", 32),
+)
 RANKED = (
-    Head("is", 5, "count"), Head("was", 5, "count"), Head("candidate", 24), Head("value was", 7, ""), Head("value is", 7, ""),
-    Head("rev/min is", 8, ""), Head("outcome is", 16),
-)  # fmt: skip
+    Head("is", 5, "count"),
+    Head("was", 5, "count"),
+    Head("candidate", 24),
+    Head("value was", 7, ""),
+    Head("value is", 7, ""),
+    Head("rev/min is", 8, ""),
+    Head("outcome is", 16),
+)
 WIDTHS = (*(h.width for h in INPUTS), 1.5, *(h.width for h in RANKED))
 NOTE = (
     "Outcome, value and order follow at once. Weights are taken relative to each other. A cell that cannot be used "
@@ -65,13 +76,25 @@ def write(book: Book) -> None:
         _input(page, row, live, inputs)
     _gearing(page, live)
     page.row += 1
-    page.heads((Head("weight, points of 100", 30), Head("was", 8, ""), Head("is", 9, ""), Head("what counts", 32)))
+    page.heads(
+        (
+            Head("weight, points of 100", 30),
+            Head("was", 8, ""),
+            Head("is", 9, ""),
+            Head("what counts", 32),
+        )
+    )
     first = page.row
     for name in live.criteria:
         _weight(page, name, weights[name], inputs)
     _all_zero(page, first)
     if live.stuck:
-        page.text(page.row + 1, 0, "A must of yours hangs on speed or money: it stays as computed.", "text")
+        page.text(
+            page.row + 1,
+            0,
+            "A must of yours hangs on speed or money: it stays as computed.",
+            "text",
+        )
     sums = Sums(live, now, inputs.used, inputs.weights, (first, page.row - 2), book)
     _ranking(page, live, now, sums, top)
     page.sheet.protect("", {"format_columns": True, "format_rows": True})
@@ -125,7 +148,9 @@ def _input(page: Page, row: Mapping[str, Any], live: Live, inputs: Inputs) -> No
     page.formula(at, 3, "=" + status, blank if shown == "" else "counts", "General")
     state, away = cell(at, 3, NAME), cell(at, 2, NAME)
     none = repr(live.numbers["assumed"]) if money else repr(sent)
-    same = f'IF({away}={shown!r},{sent!r},{away}/{factor!r})' if shown != "" else f"{away}/{factor!r}"
+    same = (
+        f"IF({away}={shown!r},{sent!r},{away}/{factor!r})" if shown != "" else f"{away}/{factor!r}"
+    )
     blank_counts = f'IF(TRIM({away})="",{none},{sent!r})'
     inputs.used[role] = f'=IF({state}="counts",{same},{blank_counts})'
     page.row += 1
@@ -148,7 +173,11 @@ def _gearing(page: Page, live: Live) -> None:
     page.sheet.write_number(page.row, 1, 1.0, page.book.style("cell", "0.000_ "))
     page.formula(page.row, 2, f"={g}", 1.0, "0.000_ ")
     page.formula(
-        page.row, 3, f'=IF(OR({g}<{low!r},{g}>{high!r}),"beyond {low:g} to {high:g} times the car\'s: its end counts","")', "", "General"
+        page.row,
+        3,
+        f'=IF(OR({g}<{low!r},{g}>{high!r}),"beyond {low:g} to {high:g} times the car\'s: its end counts","")',
+        "",
+        "General",
     )
     page.row += 1
 
@@ -160,11 +189,13 @@ def _weight(page: Page, name: str, weight: float, inputs: Inputs) -> None:
     page.sheet.write_number(at, 2, points, page.book.style("entry", "0.##_ "))
     c, counts = cell(at, 2), f"{points:g} counts"
     page.formula(
-        at, 3,
+        at,
+        3,
         f'=IF(TRIM({c})="","blank: {counts}",IF(NOT(ISNUMBER({c})),"not a number: {counts}",IF({c}<0,"below zero: {counts}",'
         f'IF({c}>{MOST_WEIGHT!r},"above {MOST_WEIGHT:g}: {counts}",IF({c}=0,"does not count","counts")))))',
-        "counts" if points else "does not count", "General",
-    )  # fmt: skip
+        "counts" if points else "does not count",
+        "General",
+    )
     state, away = cell(at, 3, NAME), cell(at, 2, NAME)
     inputs.weights[name] = (
         f'=IF(OR({state}="counts",{state}="does not count"),IF({away}={points!r},{100 * weight!r},{away}),{100 * weight!r})'
@@ -176,7 +207,12 @@ def _all_zero(page: Page, first: int) -> None:
     span = f"{cell(first, 3)}:{cell(page.row - 1, 3)}"
     count = page.row - first
     page.formula(
-        page.row, 3, f'=IF(COUNTIF({span},"does not count")={count},"every weight is zero: those sent count","")', "", "General", "text"
+        page.row,
+        3,
+        f'=IF(COUNTIF({span},"does not count")={count},"every weight is zero: those sent count","")',
+        "",
+        "General",
+        "text",
     )
     page.row += 1
 
@@ -190,7 +226,7 @@ def _ranking(page: Page, live: Live, now: list[Anew], sums: Sums, top: int) -> N
     shown = ordered[:SHOWN]
     for k, at in enumerate(shown, start=1):
         row, one, sent = page.row, now[at], live.rows[at]
-        find = lambda name: f"INDEX({sums.column(name)},MATCH({k},{sums.column('rank')},0))"
+        find = partial(sums.found, k)
         page.formula(row, left, f"={k}", float(k), "0_ ")
         page.formula(row, left + 1, f"={find('was rank')}", float(sent.rank), "0_ ")
         page.formula(row, left + 2, f"={find('candidate')}", safe(one.candidate, 200), "General")
@@ -204,12 +240,24 @@ def _ranking(page: Page, live: Live, now: list[Anew], sums: Sums, top: int) -> N
     for outcome in live.outcomes:
         style = outcome_style(outcome)
         colour = {"good": "#DFF0DC", "fair": "#FFF2CC", "poor": "#F6DAD6"}[style]
-        page.sheet.conditional_format(top + 1, left + 6, last, left + 6, {
-            "type": "formula", "criteria": f'=${column}{top + 2}="{outcome}"', "format": page.book.file.add_format({"bg_color": colour}),
-        })  # fmt: skip
+        page.sheet.conditional_format(
+            top + 1,
+            left + 6,
+            last,
+            left + 6,
+            {
+                "type": "formula",
+                "criteria": f'=${column}{top + 2}="{outcome}"',
+                "format": page.book.file.add_format({"bg_color": colour}),
+            },
+        )
     rest = len(ordered) - len(shown)
     notes = [f"{rest} more stand on the sheet {Sums.NAME}."] if rest else []
-    notes += [f"{live.left_out} more are not worked out anew: change the car's file and rank."] if live.left_out else []
+    notes += (
+        [f"{live.left_out} more are not worked out anew: change the car's file and rank."]
+        if live.left_out
+        else []
+    )
     for text in notes:
         page.text(page.row, left, text, "text")
         page.row += 1
