@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 
-__all__ = ["SYSTEMS", "figure", "number", "safe", "unit_of"]
+__all__ = ["SYSTEMS", "digits_of", "factor_of", "figure", "number", "safe", "unit_of"]
 
 SYSTEMS = ("metric", "inch")
 # internal unit -> (metric unit, factor, digits), (inch unit, factor, digits)
@@ -98,3 +98,21 @@ def safe(text: object, most: int = 0) -> str:
             out.append(char)
     shown = "".join(out)
     return shown if not most or len(shown) <= most else shown[: most - 1] + "…"
+
+
+def digits_of(unit: str, system: str = "metric") -> int:
+    """How many digits a number of that unit deserves after the point.
+
+    >>> digits_of("mm"), digits_of("mm diameter", "inch")
+    (1, 3)
+    """
+    return _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)][2]
+
+
+def factor_of(unit: str, system: str = "metric") -> float:
+    """Shown units per internal unit.
+
+    >>> round(factor_of("km/h", "inch"), 6)
+    0.621371
+    """
+    return _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)][1]

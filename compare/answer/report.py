@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 import numpy as np
 
 from compare.answer.compare import Assessment
+from compare.answer.live import Live, live
+from compare.answer.typed import car_table, limit_rows, measure_rows, typed_rows
 from compare.answer.unknowns import open_names, unknown_columns, unknown_keys
 from compare.judge import outcome as labels
 from compare.judge.engine import Item, Result
@@ -58,7 +61,8 @@ class Report:
     """Everything that pages show. Rows are plain dicts with the keys of the JSON report.
 
     facts: candidate -> every nominal quantity of its plan by name; units: name -> internal unit.
-    deciding: candidate -> (owner, name) of the unknown numbers that decide.
+    deciding: candidate -> (owner, name) of the unknown numbers that decide. live: what What-if works
+    with, made when it is asked for.
     """
 
     car: Row
@@ -80,6 +84,12 @@ class Report:
     criteria: tuple[Row, ...]
     warnings: tuple[str, ...]
     left_out: int = 0
+    car_table: tuple[Row, ...] = ()
+    catalogue: tuple[Row, ...] = ()
+    parts: tuple[Row, ...] = ()
+    limits: tuple[Row, ...] = ()
+    to_measure: tuple[Row, ...] = ()
+    live: Callable[[], Live | None] = lambda: None
     extra: Mapping[str, Any] = field(default_factory=dict)
 
     def frame(self, table: str) -> Any:
@@ -584,6 +594,12 @@ def make_report(a: Assessment, top: int = 0) -> Report:
         criteria=tuple(criterion_rows(a)),
         warnings=tuple(a.warnings),
         left_out=len(order) - len(shown),
+        car_table=tuple(car_table(a)),
+        catalogue=tuple(typed_rows(a.builds.catalogue)),
+        parts=tuple(typed_rows(a.builds.parts)) if a.builds.parts else (),
+        limits=tuple(limit_rows(a)),
+        to_measure=tuple(to_measure(a, maker)),
+        live=cache(lambda: live(a, {row["candidate"]: row for row in ranking}, KEEP)),
     )
 
 
@@ -693,6 +709,19 @@ def waiting_rows(a: Assessment, maker: Maker) -> list[Row]:
                 counts[name] = counts.get(name, 0) + 1
     hopeful = sum(int(a.outcome[b]) != labels.RULED_OUT for b in maker.shown)
     return [{"name": n, "candidates": c, "all": c >= hopeful} for n, c in counts.items()]
+
+
+def to_measure(a: Assessment, maker: Maker) -> list[Row]:
+    """What decides and is not known, then what leaves a check unmeasured."""
+    named = {a.builds.candidate_name(b): n for b, n in a.deciding.items() if b in maker.shown}
+    lacking = [
+        one
+        for at, build in enumerate(maker.shown)
+        for number, rule in enumerate(a.engine.checks)
+        if a.unmeasured[build, number] and a.outcome[build] != labels.RULED_OUT
+        for one in maker.lacking(rule, at)
+    ]
+    return measure_rows(a, named, lacking)
 
 
 def not_judged_rows(a: Assessment) -> list[Row]:

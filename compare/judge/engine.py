@@ -299,7 +299,7 @@ class Engine:
         for at, rule in enumerate(self.checks):
             reading = readings[rule.name]
             miss = self.today.get(rule.name, 0.0)
-            if miss:
+            if np.any(miss):
                 works = np.asarray(reading.works) + miss
                 reading = Reading(reading.value, works, reading.comfort, reading.applies)
             verdicts[at] = verdict(reading, shape)

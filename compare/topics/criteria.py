@@ -102,3 +102,19 @@ def clutch(worth_of_clutch: Array) -> Array:
 @criterion(2.0, "1 at nothing, 0 at a quarter above the budget (1500 where none is stated)")
 def cost(total_cost: Array, budget_counted: Array) -> Array:
     return falling(total_cost / budget_counted, COST_SPAN)
+
+
+# What a spreadsheet works out anew, by its part in these sums. Everything else it looks up in tables
+# that the engine made.
+LIVE_INPUTS = {
+    "speed": "cruise_speed", "axle": "axle_ratio", "tyre": "rolling_circumference",
+    "money": "policy_budget",
+}  # fmt: skip
+LIVE_NUMBERS = {
+    "low": "cruise_rpm_low", "high": "cruise_rpm_high", "most": "engine_redline", "mass": "car_mass",
+    "rolling": "car_rolling_resistance", "drag": "car_drag_coefficient", "area": "car_frontal_area",
+    "efficiency": "car_driveline_efficiency", "air": "air_density",
+}  # fmt: skip
+LIVE_CRITERIA = {"window": "cruise", "pull": "pull", "money": "cost"}
+LIVE_RESULTS = {"gear": "top_ratio", "rpm": "top_cruise_rpm", "pull": "top_gear_pull"}
+LIVE_CURVE = ("engine_curve_rpm", "engine_curve_torque")

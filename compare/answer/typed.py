@@ -1,0 +1,123 @@
+"""Inputs as rows for pages: the tables as they were typed, the car key by key, limits, what to measure."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from compare.answer.compare import Assessment
+from compare.judge.draws import car_arrays
+from compare.read.catalogue import Table
+from compare.vocabulary import (
+    CAR_KEYS,
+    CATALOGUE_COLUMNS,
+    VISIT_OF_GROUP,
+    car_terms_by_name,
+    catalogue_terms,
+)
+
+__all__ = ["car_table", "limit_rows", "measure_rows", "typed_rows"]
+
+Row = dict[str, Any]
+
+
+def typed_rows(table: Table) -> list[Row]:
+    """One row per line: head as typed -> cell as typed; `line` says where it stood."""
+    return [
+        {"line": line} | dict(zip(table.head, cells, strict=False))
+        for line, cells in zip(table.lines, table.rows, strict=True)
+    ]
+
+
+def car_table(a: Assessment) -> list[Row]:
+    """Every key of a profile, section by section: typed (None where it is not there), unit, meaning."""
+    typed = {(s, k): t for s, k, t in a.car.shown}
+    terms = {(t.section, t.key): t for t in CAR_KEYS}
+    terms |= {("gearbox", t.name): t for t in CATALOGUE_COLUMNS}
+    rows = []
+    for (section, key), term in terms.items():
+        value = typed.pop((section, key), None)
+        if section == "gearbox" and value is None:
+            continue
+        rows.append(
+            {
+                "section": section,
+                "key": key,
+                "name": term.name,
+                "typed": value,
+                "unit": term.unit,
+                "meaning": term.meaning,
+                "default": term.default,
+            }
+        )
+    meanings = {r.name: r.meaning for r in a.engine.book.criteria}
+    meanings |= {name: limit.why for name, limit in a.engine.book.limits.items()}
+    for (section, key), value in typed.items():
+        rows.append(
+            {
+                "section": section,
+                "key": key,
+                "name": f"{section}_{key}",
+                "typed": value,
+                "unit": "",
+                "meaning": meanings.get(key, ""),
+                "default": None,
+            }
+        )
+    order = list(dict.fromkeys(r["section"] for r in rows))
+    return sorted(rows, key=lambda r: (order.index(r["section"]), r["typed"] is None))
+
+
+def limit_rows(a: Assessment) -> list[Row]:
+    """The limits in force with their source."""
+    return [
+        {
+            "limit": name,
+            "value": float(a.engine.limits[name]),
+            "default": limit.default,
+            "unit": limit.unit,
+            "source": limit.why,
+        }
+        for name, limit in a.engine.book.limits.items()
+    ]
+
+
+def measure_rows(
+    a: Assessment, deciding: dict[str, list[tuple[str, str]]], unmeasured: list[tuple[str, str]]
+) -> list[Row]:
+    """What to measure where nothing has been said of its worth: what decides first, then what is not known.
+
+    deciding: candidate -> (owner, name); unmeasured: (owner, name) that leave some check unmeasured.
+    """
+    counted: dict[tuple[str, str], int] = {}
+    for names in deciding.values():
+        for one in names:
+            counted[one] = counted.get(one, 0) + 1
+    for one in unmeasured:
+        counted.setdefault(one, 0)
+    given = car_arrays(a.car)
+    rows = []
+    for (owner, name), count in sorted(counted.items(), key=lambda item: -item[1]):
+        term = (car_terms_by_name() if owner == "car" else catalogue_terms()).get(name)
+        if term is None:
+            continue
+        where = (
+            VISIT_OF_GROUP.get(term.group, "")
+            if owner != "car"
+            else VISIT_OF_GROUP.get(term.section, "")
+        )
+        now = float(given[name][0, 0]) if owner == "car" and name in given else math.nan
+        rows.append(
+            {
+                "of": owner,
+                "dimension": name,
+                "visit": where,
+                "decides": count,
+                "unit": term.unit,
+                "meaning": term.meaning,
+                "measure": term.measure,
+                "tool": term.tool,
+                "now": None if math.isnan(now) else now,
+            }
+        )
+    return rows

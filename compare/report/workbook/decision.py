@@ -1,0 +1,133 @@
+"""Decision: what to buy, why, and the ranking, on one printed page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from compare.figures import figure
+from compare.report.workbook.book import LINE, NOT_KNOWN, Book, Head, Page, lines_of, words
+from compare.report.workbook.labels import JUST, chance, outcome_style, row_name
+from compare.report.workbook.pictures import place_pictures
+
+__all__ = ["cut_words", "top_rpm", "write"]
+
+HEADS = (
+    Head("rank", 5, "count"),
+    Head("candidate", 23),
+    Head("outcome", 15, style=outcome_style),
+    Head("goes in, chance", 10),
+    Head("value", 7, ""),
+    Head("at cruise", 9, "rev/min"),
+    Head("deepest cut", 14),
+    Head("money", 8, "money"),
+    Head("hours", 6, "h"),
+    Head("what it takes, or why not", 53),
+)
+LONG_NAME = 80  # letters of a name on this page; the sheet Ranking has all of it
+ROOM = 525.0  # points that fit on the page at the least scale
+ANSWERS = (
+    ("because", "Why"),
+    ("close_behind", "Close behind"),
+    ("cut", "You will cut"),
+    ("make", "You will make"),
+    ("measure_before_paying", "Before paying, measure"),
+)
+
+
+def top_rpm(book: Book, candidate: str) -> float | None:
+    """Engine speed at cruise in the highest gear."""
+    gears = book.report.of("gears", candidate)
+    return gears[-1]["rpm_at_cruise"] if gears else None
+
+
+def cut_words(row: dict[str, Any], units: str) -> str:
+    """The deepest undo step with how much of it."""
+    return f"{row['undo']}, {figure(row['cut_mm'], 'mm', units)}" if row["cut_mm"] else row["undo"]
+
+
+def write(book: Book) -> None:
+    """Write the sheet."""
+    page = Page(book, "Decision", [h.width for h in HEADS], one_page=True)
+    report = book.report
+    page.title(f"Which gearbox: {words(report.car['name'], book.units, 80)}")
+    _headline(page)
+    _today(page)
+    page.row += 1
+    used = sum(r[0] for r in page.sheet.row_sizes.values()) + 30
+    rows = [_cells(book, row) for row in report.ranking]
+    shown = []
+    for cells in rows:
+        high = max(
+            lines_of(words(c, book.units), h.width)
+            for h, c in zip(HEADS, cells, strict=True)
+            if h.unit is None
+        )
+        used += high * LINE + 2.0
+        if used > ROOM:
+            break
+        shown.append(cells)
+    page.table(HEADS, shown)
+    page.left_out(len(rows) - len(shown), "in the ranking", "see the sheet Ranking")
+    page.left_out(report.left_out, "candidates were not asked for", "run without --top to see them")
+    page.wide(
+        "Value: 100 is all you could wish for; what may not go in counts as today's gearbox less what is lost on it."
+    )
+    place_pictures(page.sheet, report)
+
+
+def _cells(book: Book, row: dict[str, Any]) -> list[Any]:
+    return [
+        row["rank"],
+        words(row_name(row), book.units, LONG_NAME),
+        row["outcome"] if row["firm"] else JUST + row["outcome"],
+        chance(row),
+        row["value"],
+        top_rpm(book, row["candidate"]),
+        cut_words(row, book.units),
+        row["cost"],
+        row["hours"],
+        row["why"],
+    ]
+
+
+def _headline(page: Page) -> None:
+    """The decision as the engine gives it; while there is none, what stands first and how sure that is."""
+    report, units = page.book.report, page.book.units
+    decision = report.extra.get("decision")
+    if decision:
+        page.wide(decision.get("text"), "big", 11)
+        for key, label in ANSWERS:
+            if decision.get(key):
+                page.wide(f"{label}: {words(decision[key], units)}", "wrap")
+        return
+    if not report.ranking:
+        page.wide("There is no candidate to judge.", "big", 11)
+        return
+    first = report.ranking[0]
+    sure = chance(first)
+    page.wide(
+        f"First by expected value: {words(row_name(first), units, LONG_NAME)}, {first['outcome']}"
+        f"{', chance ' + sure if sure else ''}; {figure(first['cost'], 'money', units)} "
+        f"{words(report.car['currency'], units, 20)} in all, {figure(first['hours'], 'h', units)}.",
+        "big",
+        11,
+    )
+    page.wide(f"It takes: {words(first['why'], units)}.", "wrap")
+    page.wide(f"What a measurement could change: {NOT_KNOWN} yet.")
+
+
+def _today(page: Page) -> None:
+    """Today's gearbox, where it does not pass through its own numbers."""
+    baseline = page.book.report.baseline
+    if baseline is None:
+        page.wide(
+            "Today's gearbox is not in the profile: nothing can be compared with keeping it.",
+            "wrap",
+        )
+    elif not baseline["passes"]:
+        failing = words(baseline["failing"], page.book.units)
+        page.wide(
+            f"Today's gearbox does not fit your numbers ({failing}): check them before all else.",
+            "big",
+            11,
+        )

@@ -1,0 +1,68 @@
+"""Method: criteria, limits with their sources, what is not judged, cautions, digests."""
+
+from __future__ import annotations
+
+from compare.report.workbook.book import Book, Head, Page, words
+from compare.words import CAUTIONS
+
+__all__ = ["write"]
+
+LIMITS = (
+    Head("limit", 30),
+    Head("value", 10),
+    Head("unit", 9),
+    Head("as a rule", 10),
+    Head("source", 70),
+)
+CRITERIA = (
+    Head("criterion", 30),
+    Head("points of 100", 10, ""),
+    Head("", 9),
+    Head("", 10),
+    Head("what it is worth", 70),
+)
+
+
+def write(book: Book) -> None:
+    """Write the sheet."""
+    page = Page(book, "Method", [h.width for h in LIMITS], landscape=False)
+    report = book.report
+    page.title("Method")
+    page.group("Criteria")
+    page.table(
+        CRITERIA,
+        [
+            [r["criterion"].replace("_", " "), 100 * r["weight"], "", "", r["meaning"]]
+            for r in report.criteria
+        ],
+    )
+    page.row += 1
+    page.group("Cautions")
+    for text in CAUTIONS:
+        page.wide(text, "wrap")
+    page.row += 1
+    page.group("Limits in force")
+    own = [r for r in report.limits if r["value"] != r["default"]]
+    page.table(
+        LIMITS,
+        [
+            [
+                r["limit"].replace("_", " "),
+                f"{r['value']:g}",
+                r["unit"],
+                f"{r['default']:g}",
+                r["source"],
+            ]
+            for r in (*own, *(r for r in report.limits if r not in own))
+        ],
+    )
+    page.row += 1
+    page.group("Where it comes from")
+    car = report.car
+    for label, value in (
+        ("car", f"{car['file']}, {car['digest']}"),
+        ("catalogue", f"{car['catalogue']}, {car['catalogue_digest']}"),
+        ("parts", f"{car['parts']}, {car['parts_digest']}" if car["parts"] else "none"),
+        ("draws", f"{car['draws']}, seed {car['seed']}"),
+    ):
+        page.wide(f"{label}: {words(value, book.units)}", "wrap")
