@@ -221,8 +221,19 @@ class Engine:
 
     # ---- one run ----------------------------------------------------------------------------------------
 
-    def run(self, names: dict[str, Any], shape: tuple[int, int], settle: Found) -> Result:
-        """Everything for one slice of builds. `names` is used up: results are added to it."""
+    def run(
+        self,
+        names: dict[str, Any],
+        shape: tuple[int, int],
+        settle: Found,
+        today: Mapping[str, Any] | None = None,
+    ) -> Result:
+        """Everything for one slice of builds. `names` is used up: results are added to it.
+
+        A limit or a quantity that stands in `names` already is taken as it stands there: so one can be
+        swept. today: by how much today's gearbox fails, instead of the engine's own, broadcastable.
+        """
+        today = self.today if today is None else today
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
             deepest = names["policy_deepest_cut"]
             names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
@@ -240,8 +251,10 @@ class Engine:
             total = names["price"] + names["part_price"] + labour
             names["total_cost"], names["total_hours"] = total, hours
             self._run_stage(2, names, shape, settle)
-            readings = {r.name: reading_of(r, names[r.name], self.limits) for r in self.checks}
-            verdicts = self._verdicts(readings, shape)
+            limits = {name: names.get(name, limit) for name, limit in self.limits.items()}
+            readings = {r.name: reading_of(r, names[r.name], limits) for r in self.checks}
+            readings = {n: r.eased(today[n]) if n in today else r for n, r in readings.items()}
+            verdicts = np.stack([verdict(readings[r.name], shape) for r in self.checks])
             cuts, deepest, only = _cuts(items, shape)
             shaft = {k: i for k, i in items.items() if i.rule.on == SHAFT}
             names["cuts_elsewhere"] = cuts - _cuts(shaft, shape)[0] if shaft else cuts
@@ -275,6 +288,8 @@ class Engine:
                 continue
             if rule.sort == "seat_bound" and not settle.wants_bounds:
                 continue
+            if rule.sort == "quantity" and rule.name in names:
+                continue
             inputs = {i: names[i] if i in names else limits[i] for i in rule.inputs}
             result = rule.function(**inputs)
             if rule.sort == "decision":
@@ -284,17 +299,6 @@ class Engine:
                 names[f"ask {rule.name}"] = result
                 result = settle.choice(rule, result, names, shape)
             names[rule.name] = result
-
-    def _verdicts(self, readings: Mapping[str, Reading], shape: tuple[int, int]) -> Array:
-        verdicts = np.empty((len(self.checks), *shape), dtype=np.int8)
-        for at, rule in enumerate(self.checks):
-            reading = readings[rule.name]
-            miss = self.today.get(rule.name, 0.0)
-            if miss:
-                works = np.asarray(reading.works) + miss
-                reading = Reading(reading.value, works, reading.comfort, reading.applies)
-            verdicts[at] = verdict(reading, shape)
-        return verdicts
 
     def goes_in(self, verdicts: Array) -> Array:
         """1 goes in, 0 does not, NaN not known `(builds, draws)`, from verdicts `(checks, ...)`."""

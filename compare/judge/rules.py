@@ -120,6 +120,10 @@ class Reading:
     comfort: Array
     applies: Any = 1.0
 
+    def eased(self, miss: Any) -> Reading:
+        """The same with its limit moved by as much as today's gearbox misses it; 0 changes nothing."""
+        return Reading(self.value, np.asarray(self.works) + miss, self.comfort, self.applies)
+
 
 @dataclass
 class Ask:
@@ -212,6 +216,7 @@ class Rule:
     cost: float = 0.0
     blind: bool = False
     fitting: bool = False
+    gauge: str = ""
     options: tuple[Option, ...] = ()
     weight: float = 0.0
 
@@ -288,11 +293,13 @@ def decision(
     hours_per_mm: float = 0.0,
     cost: float = 0.0,
     words: str = "",
+    gauge: str = "",
 ) -> Callable[..., Any]:
     """Mark a function as a decision; it returns an Ask. Its name holds the settled figure afterwards.
 
     blind: made before the parts meet. fitting: belongs to fitting any gearbox. Hours and money are
-    common practice, no source. `words` explains the figure, `{figure}` being it.
+    common practice, no source. `words` explains the figure, `{figure}` being it. gauge: the quantity or
+    column that one measures before, to know whether to go on and to what figure.
     """
     return lambda function: _mark(
         function,
@@ -308,15 +315,16 @@ def decision(
         hours_per_mm=hours_per_mm,
         cost=cost,
         words={"why": words},
+        gauge=gauge,
     )
 
 
 def choice(
-    meaning: str, on: str, options: tuple[Option, ...], *, blind: bool = False
+    meaning: str, on: str, options: tuple[Option, ...], *, blind: bool = False, gauge: str = ""
 ) -> Callable[..., Any]:
     """Mark a function as a choice among options; it returns Options, its name holds the index taken."""
     return lambda function: _mark(
-        function, "choice", meaning=meaning, on=on, options=options, blind=blind
+        function, "choice", meaning=meaning, on=on, options=options, blind=blind, gauge=gauge
     )
 
 
@@ -521,6 +529,8 @@ def _complete(
     ):
         if step not in UNDO_STEPS:
             raise RuleError(f"decision {rule.name}: no undo step {step}")
+        if rule.gauge and rule.gauge not in rule_inputs() and rule.gauge not in rules:
+            raise RuleError(f"decision {rule.name}: nothing is called {rule.gauge}")
         if tool not in (*TOOLS, "sent out"):
             raise RuleError(f"decision {rule.name}: no tool {tool}")
 

@@ -67,6 +67,21 @@ class Found:
     ) -> seat.Seat:
         return self._seat(self._plate(names), np.zeros((1, 1)), shape)
 
+    def _given(self, names: Mapping[str, Any]) -> tuple[Any, Any, Any, Any]:
+        """(depth of the face, least, most thickness, most shift) that a seat made already leaves free.
+
+        An engine that stands already where it goes counts in the depth and moves no more.
+        """
+        depth, low = names["depth_of_face"], names["thickness_low"]
+        high, most = names["thickness_high"], names["most_shift"]
+        if "adapter_thickness" in self.made:
+            made = self.made["adapter_thickness"]
+            low, high = (np.where(np.isnan(made), a, made) for a in (low, high))
+        if "engine_shift" in self.made:
+            made = self.made["engine_shift"]
+            depth, most = depth - np.nan_to_num(made), np.where(np.isnan(made), most, 0.0)
+        return depth, low, high, most
+
     def _plate(self, names: Mapping[str, Any]) -> Array:
         """The plan's thickness where it is a choice, else the plate as it is."""
         low = np.asarray(names["thickness_low"])
@@ -150,10 +165,7 @@ class Fitted(Found):
     def seat(
         self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
     ) -> seat.Seat:
-        solved = seat.solve(
-            bounds, names["depth_of_face"], names["thickness_low"], names["thickness_high"],
-            names["most_shift"], shape,
-        )  # fmt: skip
+        solved = seat.solve(bounds, *self._given(names), shape)
         return self._seat(solved.thickness, solved.shift, shape)
 
 
@@ -197,10 +209,7 @@ class Plan(Fitted):
     def seat(
         self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
     ) -> seat.Seat:
-        planned = plan_seat(
-            bounds, names["depth_of_face"], names["thickness_low"], names["thickness_high"],
-            names["most_shift"], names["deepest_permitted"], shape,
-        )  # fmt: skip
+        planned = plan_seat(bounds, *self._given(names), names["deepest_permitted"], shape)
         self.figures.seat = planned
         return self._seat(self._plate(names), planned.shift, shape)
 
