@@ -192,9 +192,9 @@ class Plan(Fitted):
         if not rule.blind:
             return super().decision(rule, ask, names, shape)
         allowed = permitted(rule, ask, names)
-        figure = one_figure(ask, allowed, shape)
+        figure = self._made(rule, one_figure(ask, allowed, shape))
         self.figures.by_name[rule.name] = figure
-        return self._made(rule, figure)
+        return figure
 
     def choice(
         self, rule: Rule, options: Options, names: Mapping[str, Any], shape: tuple[int, int]
@@ -202,9 +202,10 @@ class Plan(Fitted):
         if not rule.blind:
             return super().choice(rule, options, names, shape)
         taken, shares = one_option(options, rule, names["deepest_permitted"], shape, self.sure_enough)
+        taken = self._made(rule, taken)
         self.figures.by_name[rule.name] = taken
         self.figures.shares[rule.name] = shares
-        return self._made(rule, taken)
+        return taken
 
     def seat(
         self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]

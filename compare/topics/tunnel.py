@@ -240,7 +240,7 @@ def tunnel_lift_taken(output_rise: Array) -> Array:
 
 
 def _short(air: Array, tight: float) -> Array:
-    return np.maximum(tight - air, 0.0)
+    return np.maximum(np.asarray(tight)[..., None] - air, 0.0)
 
 
 @decision("Ease or cut the tunnel's cover", "tunnel cover", "panel cut", hours=3.0, hours_per_mm=0.05,
