@@ -1,0 +1,502 @@
+"""Every dimension of a build, and its place in the arrays: what a sweep moves.
+
+A dimension is a column of the gearbox or of a part, a key of the car, a limit or a number of the owner's
+policy, or a decision. `Bench.judge` runs any rows - a build, or one draw of it, each with one dimension
+(or a few) set to many points - as one array run.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from compare.judge.baseline import car_draws, has_gearbox
+from compare.judge.draws import (
+    STATION,
+    Draw,
+    Typed,
+    bounds_of,
+    car_doubt,
+    car_source,
+    derived,
+    present_arrays,
+    scale_of,
+    typed_arrays,
+)
+from compare.judge.engine import Result
+from compare.judge.rules import CLASH, UNMEASURED, AtLeast, AtMost, Rule
+from compare.judge.settle import Figures, Fitted, Found, WithFigures
+from compare.vocabulary import (
+    CAR_KEYS,
+    CATALOGUE_COLUMNS,
+    DECISION_RANGE,
+    LIKELY_SHARE,
+    SEAT_RANGE,
+    STATION_SIDES,
+    UNDO_STEPS,
+    Term,
+)
+
+if TYPE_CHECKING:
+    from compare.answer.compare import Assessment
+
+__all__ = ["Bench", "Dimension", "Judged", "dimensions", "settled_places"]
+
+Array = np.ndarray
+GEARBOX, PART, CAR, POLICY, DECISION = "gearbox", "part", "car", "policy", "decision"
+NOT_SWEPT = ("text", "choice", "flag", "words", "names", "tyre", "curve", "stations", "pieces", "pair", "counts")
+# Prices of work go into the seat's choice as numbers of the engine, not as arrays: not swept.
+PRICES = ("workshop_rate", "workshop_outside_rate")
+PAIR_ENDS = ("start", "end")
+STEP = "policy_deepest_cut"
+LENGTHS = ("mm", "mm diameter")
+FINE, PARTS = 0.05, 2000.0  # mm; parts of the range where it is no length
+WATCHED = 65  # points over a range at which today's gearbox is judged
+LIMIT_SPAN = 4.0  # a limit is swept up to so many times its default
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One number of one build, in internal units.
+
+    value: as it stands, NaN where not known; stands: where it stands in sums (the middle of its likely
+    range where not known). low, high: what is possible. scale: internal units per shown one.
+    """
+
+    name: str
+    of: str
+    kind: str
+    unit: str
+    value: float
+    stands: float
+    half: float
+    low: float
+    high: float
+    scale: float = 1.0
+    whole: bool = False
+
+    @property
+    def fine(self) -> float:
+        """How finely its windows are resolved [internal units]."""
+        if self.whole:
+            return 1.0
+        return FINE if self.unit in LENGTHS else (self.high - self.low) / PARTS
+
+    def shown(self, value: float) -> float | None:
+        """A value as pages and JSON show it; None where there is none."""
+        if not math.isfinite(value):
+            return None
+        return round(value / self.scale) if self.whole else round(value / self.scale, 6)
+
+
+def _of_term(term: Term, name: str, of: str, kind: str, value: float, stands: float, half: float) -> Dimension:
+    low, high = bounds_of(term)
+    low, high = min(max(low, -1e6), stands), max(min(high, 1e6), stands)
+    return Dimension(
+        name, of, kind, term.unit, value, stands, half, low, high, scale_of(term), term.kind == "count"
+    )
+
+
+def dimensions(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
+    """All dimensions of a build that can be swept."""
+    return [
+        *_columns(a, build, bench), *_keys(a, bench), *_stations(a), *_limits(a), *_decisions(a, build, bench)
+    ]  # fmt: skip
+
+
+def _columns(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
+    found = []
+    names = bench.nominal_names(build)
+    for term in CATALOGUE_COLUMNS:
+        if term.kind in NOT_SWEPT or term.name in ("source", "mass"):
+            continue
+        if term.name == "price":
+            of, value, half = a.builds.candidate_name(build), float(a.builds.price[build]), 0.0
+            kind = GEARBOX
+        else:
+            column = a.builds.columns[term.name]
+            if math.isfinite(column.high[build]):
+                continue  # free to choose: the decision is swept
+            value, half = float(column.nominal[build]), float(column.half[build])
+            of = a.builds.owner_label(term.name, build)
+            kind = PART if a.builds.owner[term.name][build] < 0 else GEARBOX
+        stands = names[term.name]
+        if not math.isnan(stands):
+            found.append(_of_term(term, term.name, of, kind, value, stands, half))
+    return found
+
+
+def _keys(a: Assessment, bench: Bench) -> list[Dimension]:
+    found, source = [], car_source(a.car)
+    for term in CAR_KEYS:
+        if term.kind == "pair" and term.name in a.car.pairs:
+            for value, suffix in zip(a.car.pairs[term.name], PAIR_ENDS, strict=True):
+                half = car_doubt(term, value, source)
+                name = f"{term.name}_{suffix}"
+                found.append(_of_term(term, name, "car", CAR, value.nominal, value.nominal, half))
+            continue
+        if term.name == STEP:
+            found.append(_step(a))
+        if term.kind in NOT_SWEPT or term.name in PRICES or term.free_choice:
+            continue
+        stands = float(np.ravel(bench.car.get(term.name, np.array(math.nan)))[0])
+        if not math.isfinite(stands):
+            continue
+        given = a.car.values.get(term.name)
+        value = given.nominal if given else math.nan
+        half = car_doubt(term, given, source) if given else math.nan
+        kind = POLICY if term.section == "policy" else CAR
+        found.append(_of_term(term, term.name, "car", kind, value, stands, half))
+    return found
+
+
+def _step(a: Assessment) -> Dimension:
+    deepest = float(a.engine.deepest)
+    most = float(len(UNDO_STEPS) - 1)
+    return Dimension(STEP, "car", POLICY, "undo step", deepest, deepest, 0.0, 0.0, most, whole=True)
+
+
+def _stations(a: Assessment) -> list[Dimension]:
+    found, source = [], car_source(a.car)
+    for number, station in enumerate(a.car.stations):
+        for side in STATION_SIDES:
+            if side in station:
+                value = station[side]
+                half = car_doubt(STATION, value, source)
+                name = f"tunnel_{side}_{number}"
+                found.append(_of_term(STATION, name, "car", CAR, value.nominal, value.nominal, half))
+    return found
+
+
+def _limits(a: Assessment) -> list[Dimension]:
+    """Limits of the owner's; tight stays no stricter than clear."""
+    found = []
+    ends = {name: _limit_range(a, name) for name in a.engine.limits}
+    for rule in a.engine.checks:
+        if isinstance(rule.limit, AtLeast | AtMost):
+            names = f"{rule.title}_tight", f"{rule.title}_clear"
+            lesser, greater = names if isinstance(rule.limit, AtLeast) else names[::-1]
+            ends[lesser] = (ends[lesser][0], a.engine.limits[greater])
+            ends[greater] = (a.engine.limits[lesser], ends[greater][1])
+    for name, (low, high) in ends.items():
+        value, unit = float(a.engine.limits[name]), a.engine.book.limits[name].unit
+        found.append(Dimension(name, "car", POLICY, unit, value, value, 0.0, low, high))
+    return found
+
+
+def _limit_range(a: Assessment, name: str) -> tuple[float, float]:
+    value, usual = float(a.engine.limits[name]), a.engine.book.limits[name].default
+    span = LIMIT_SPAN * max(abs(usual), 1.0)
+    return min(0.0 if usual >= 0 else -span, value), max(span, value)
+
+
+def _decisions(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
+    found, name = [], a.builds.candidate_name(build)
+    planned = bench.planned_names(build)
+    seat = [n for n in SEAT_RANGE if n != "adapter_thickness" or planned["thickness is free"]]
+    for decision in seat:
+        low, high = SEAT_RANGE[decision]
+        found.append(_figure(decision, name, "mm", planned[decision], low, high, 1.0))
+    for rule in a.engine.book.decisions:
+        if rule.sort == "decision" and rule.unit in DECISION_RANGE and not rule.fitting:
+            scale = math.pi / 180 if rule.unit == "rad" else 1.0
+            low, high = (end * scale for end in DECISION_RANGE[rule.unit])
+            unit = "deg" if rule.unit == "rad" else rule.unit
+            found.append(_figure(rule.name, name, unit, planned[rule.name], low, high, scale))
+    return [d for d in found if not math.isnan(d.value)]
+
+
+def _figure(name: str, of: str, unit: str, value: float, low: float, high: float, scale: float) -> Dimension:
+    low, high = min(low, value), max(high, value)
+    return Dimension(name, of, DECISION, unit, value, value, 0.0, low, high, scale)
+
+
+# ---- running rows ---------------------------------------------------------------------------------------
+
+
+@dataclass
+class Judged:
+    """What a run of rows gave, `(rows, points)` or `(checks, rows, points)` for the checks that decide.
+
+    good: goes in, checks that were open before left out. shallow: and with no deeper step than planned.
+    failing: a check is against it. margin: to working, NaN where it says nothing.
+    """
+
+    good: Array
+    shallow: Array
+    failing: Array
+    margin: Array
+    result: Result
+
+
+@dataclass
+class Bench:
+    """Builds (or draws of them) on the bench, ready to be swept. Row i of the typed arrays is `builds[i]`.
+
+    left_out: `(rows, checks that decide)`: open as they stand, so left out of every sweep.
+    """
+
+    a: Assessment
+    builds: Array
+    typed: Typed
+    car: dict[str, Array]
+    left_out: Array = field(init=False)
+    deciding: list[Rule] = field(init=False)
+    goes_in: Array = field(init=False)
+
+    @classmethod
+    def nominal(cls, a: Assessment, builds: Sequence[int] | Array) -> Bench:
+        """The nominal builds, unknown numbers in the middle of their likely ranges."""
+        rows = np.asarray(builds, dtype=int)
+        how = Draw(seed=a.seed)
+        return cls(a, rows, typed_arrays(a.builds, rows, how), _car_names(a, how))
+
+    @classmethod
+    def drawn(cls, a: Assessment, build: int, count: int) -> Bench:
+        """The draws of one build, a row each, the nominal one left out."""
+        how = Draw(count, a.seed)
+        typed = typed_arrays(a.builds, np.array([build]), how)
+        across = lambda array: _draws_as_rows(array, 1 + count)
+        typed = Typed({n: across(v) for n, v in typed.names.items()},
+                      {n: across(v) for n, v in typed.shares.items()})  # fmt: skip
+        car = {n: across(v) for n, v in car_draws(a.engine, a.today, how)[0].items()}
+        return cls(a, np.full(count, build), typed, car)
+
+    def __post_init__(self) -> None:
+        engine = self.a.engine
+        self.deciding = [r for r, decides in zip(engine.checks, engine.decides, strict=True) if decides]
+        self.places = np.flatnonzero(engine.decides)
+        self.waits = engine.waits[self.places]
+        self._feeding_today = self._feeds_today()
+        self._watched: set[str] = set()
+        self._varies: set[str] = set()
+        self.plan_step = self.a.plan_step[self.builds].astype(float)
+        self.left_out = np.zeros((len(self.builds), len(self.deciding)), dtype=bool)
+        base = self.judge(np.arange(len(self.builds)), [{}] * len(self.builds), 1)
+        open_ = base.result.verdicts[self.places][:, :, 0] == UNMEASURED
+        self.left_out = open_.T | self.waits[None, :]
+        failing = base.failing[:, :, 0] & ~self.left_out.T
+        self.goes_in = ~failing.any(axis=0)
+        self._against = failing
+
+    def against(self, at: int) -> str | None:
+        """The first check that a row as it stands fails."""
+        places = np.flatnonzero(self._against[:, at])
+        return self.deciding[places[0]].title if len(places) else None
+
+    def open_checks(self, at: int) -> list[str]:
+        """The checks of a row that a number without a likely range leaves open."""
+        return [r.title for r, out in zip(self.deciding, self.left_out[at], strict=True) if out]
+
+    def _feeds_today(self) -> set[str]:
+        """Names that the road checks of today's gearbox hang on: it is judged anew where one is swept."""
+        book = self.a.engine.book
+        if not has_gearbox(self.a.car):
+            return set()
+        roads = [r.name for r in self.a.engine.checks if r.kind == "road"]
+        return {n for r in roads for n in (*book.feeds(r), *book.through(r))} | {
+            f"{r.title}_{end}" for r in book.checks for end in ("clear", "tight") if r.kind == "road"
+        }
+
+    def nominal_names(self, build: int) -> dict[str, float]:
+        """Each typed number of a build as it stands."""
+        at = int(np.flatnonzero(self.builds == build)[0])
+        typed = self._typed(np.array([at]))
+        found = {n: float(v[0, 0]) for n, v in typed.names.items()}
+        for name, share in typed.shares.items():
+            if not math.isnan(share[0, 0]):
+                found[name] = found[LIKELY_SHARE[name][0]] * float(share[0, 0])
+        return found
+
+    def planned_names(self, build: int) -> dict[str, float]:
+        """The plan's figure of each decision, in the nominal draw."""
+        at = int(np.flatnonzero(self.builds == build)[0])
+        if not hasattr(self, "_planned"):
+            settle = WithFigures(self.a.figures.of(self.builds), self._made(np.arange(len(self.builds))))
+            names = self._base_names(np.arange(len(self.builds)))
+            self._planned = self.a.engine.run(names, (len(self.builds), 1), settle)
+        names = self._planned.names
+        decisions = [r.name for r in self.a.engine.book.decisions]
+        found = {n: self._planned.value(n, at) for n in (*decisions, *SEAT_RANGE)}
+        low, high = (self._planned.value(n, at) for n in ("thickness_low", "thickness_high"))
+        return found | {"thickness is free": float(high > low + FINE)}
+
+    def _base_names(self, at: Array) -> dict[str, Any]:
+        return derived(self._typed(at)) | self._pick(self.car, at)
+
+    def _typed(self, at: Array) -> Typed:
+        return Typed(self._pick(self.typed.names, at), self._pick(self.typed.shares, at))
+
+    def _pick(self, names: Mapping[str, Array], at: Array) -> dict[str, Array]:
+        return {n: v[at] if v.shape[0] > 1 else v for n, v in names.items()}
+
+    def _made(self, at: Array) -> dict[str, Array]:
+        return self.a.made.arrays(self.a.builds, self.builds[at])
+
+    def judge(
+        self,
+        at: Array,
+        moved: Sequence[Mapping[str, Array]],
+        points: int,
+        way: str = "fitted",
+        fixed: Mapping[str, Array] | None = None,
+        figures: Figures | None = None,
+    ) -> Judged:
+        """Run rows `at` of the bench, each with what is moved: name -> `(points,)`.
+
+        way: `fitted`, every decision made anew, or `plan`, with the plan's figures. fixed: decisions held,
+        name -> `(rows, 1)`. Decisions moved count as made.
+        """
+        typed, car = self._typed(at), self._pick(self.car, at)
+        held = dict(self._made(at)) | dict(fixed or {})
+        extra: dict[str, Array] = {}
+        for name in dict.fromkeys(n for one in moved for n in one):
+            rows = np.array([i for i, one in enumerate(moved) if name in one])
+            values = np.stack([moved[i][name] for i in rows])
+            self._place(name, rows, values, (len(at), points), typed, car, held, extra)
+        names = derived(typed) | car | extra
+        settle: Found = Fitted(made=held)
+        if way == "plan":
+            settle = WithFigures(self.a.figures.of(self.builds[at]), held)
+        today = self._today(at, moved, points)
+        return self._judged(at, self.a.engine.run(names, (len(at), points), settle, today))
+
+    def _place(
+        self, name: str, rows: Array, values: Array, shape: tuple[int, int], typed: Typed,
+        car: dict[str, Any], held: dict[str, Any], extra: dict[str, Any],
+    ) -> None:  # fmt: skip
+        """Put values `(some rows, points)` of one dimension where it lives."""
+        engine = self.a.engine
+        if name in SEAT_RANGE and name not in typed.names:
+            _put(held, name, rows, values, shape, math.nan)
+        elif name in typed.names:
+            _put(typed.names, name, rows, values, shape, math.nan)
+            if name in typed.shares:
+                share = np.broadcast_to(typed.shares[name], shape).copy()
+                share[rows] = math.nan
+                typed.shares[name] = share
+        elif name in car:
+            _put(car, name, rows, values, shape, math.nan)
+        elif name in engine.limits:
+            extra[name] = np.full(shape, engine.limits[name])
+            extra[name][rows] = values
+        elif name in engine.book.rules and engine.book.rules[name].settled:
+            _put(held, name, rows, values, shape, math.nan)
+        else:
+            self._place_station(name, rows, values, shape, car)
+
+    def _place_station(
+        self, name: str, rows: Array, values: Array, shape: tuple[int, int], car: dict[str, Any]
+    ) -> None:
+        """A side at one station, and with it the sides read between it and its neighbours."""
+        stem, _, number = name.rpartition("_")
+        side, at = stem.removeprefix("tunnel_"), int(number)
+        section = np.broadcast_to(car[stem], (*shape, car[stem].shape[-1])).copy()
+        stations = self.a.car.stations
+        known = [k for k, s in enumerate(stations) if side in s]
+        shift = values - section[rows, :, at]
+        weight = np.zeros(len(known))
+        weight[known.index(at)] = 1.0
+        xs = [stations[k]["x"].nominal for k in known]
+        for k, station in enumerate(stations):
+            if k == at or side not in station:
+                part = float(np.interp(station["x"].nominal, xs, weight))
+                section[rows, :, k] += part * shift
+        car[stem] = section
+
+    def watch_today(self, dims: Sequence[Dimension]) -> None:
+        """Find out along which dimensions today's gearbox fails a road check otherwise than as it stands."""
+        known = {d.name: d for d in dims if d.name not in self._watched and self._touches(d.name)}
+        self._watched |= {d.name for d in dims}
+        if not known:
+            return
+        points = [np.linspace(d.low, d.high, WATCHED) for d in known.values()]
+        misses = self._misses([{n: p} for n, p in zip(known, points, strict=True)], np.zeros(len(known), dtype=int))
+        usual = self.a.engine.today
+        for i, name in enumerate(known):
+            if any((m[i] != usual.get(check, 0.0)).any() for check, m in misses.items()):
+                self._varies.add(name)
+
+    def _today(self, at: Array, moved: Sequence[Mapping[str, Array]], points: int) -> dict[str, Any] | None:
+        """By how much today's gearbox fails each road check, judged anew in the rows that may change it."""
+        unwatched = lambda n: n not in self._watched and self._touches(n)
+        rows = np.array([i for i, one in enumerate(moved) if any(n in self._varies or unwatched(n) for n in one)], dtype=int)
+        if not len(rows):
+            return None
+        found: dict[str, Any] = dict(self.a.engine.today)
+        for check, miss in self._misses([moved[i] for i in rows], at[rows]).items():
+            whole = np.full((len(at), points), self.a.engine.today.get(check, 0.0))
+            whole[rows] = miss
+            found[check] = whole
+        return found
+
+    def _misses(self, moved: Sequence[Mapping[str, Array]], at: Array) -> dict[str, Array]:
+        """check -> by how much today's gearbox fails it `(rows, points)`, 0 where it does not."""
+        engine = self.a.engine
+        shape = len(moved), len(next(iter(moved[0].values())))
+        mine = [{n: v for n, v in one.items() if self._touches(n)} for one in moved]
+        car, extra = self._pick(self.car, at), {}
+        for name in dict.fromkeys(n for one in mine for n in one):
+            rows = np.array([i for i, one in enumerate(mine) if name in one])
+            values = np.stack([mine[i][name] for i in rows])
+            self._place(name, rows, values, shape, Typed({}, {}), car, {}, extra)
+        result = engine.run(car | extra | present_arrays(self.a.car), shape, Found(), {})
+        found = {}
+        for place, rule in enumerate(engine.checks):
+            clash = result.verdicts[place] == CLASH
+            if rule.kind == "road" and (clash.any() or rule.name in engine.today):
+                works = np.broadcast_to(result.readings[rule.name].works, shape)
+                found[rule.name] = np.where(clash, -works, 0.0)
+        return found
+
+    def _touches(self, name: str) -> bool:
+        """Whether a road check of today's gearbox hangs on a dimension."""
+        if name in self.typed.names or name in self.a.engine.book.rules:
+            return False
+        stem = "tunnel_stations" if name.startswith("tunnel_") and name[-1].isdigit() else name
+        stem = "car_mount_zone" if name.startswith("car_mount_zone") else stem
+        return stem in self._feeding_today
+
+    def _judged(self, at: Array, result: Result) -> Judged:
+        verdicts = result.verdicts[self.places]
+        out = self.left_out[at].T[:, :, None]
+        failing = (verdicts == CLASH) | ((verdicts == UNMEASURED) & ~out)
+        good = ~failing.any(axis=0)
+        margin = np.empty(verdicts.shape)
+        for i, rule in enumerate(self.deciding):
+            reading = result.readings[rule.name]
+            margin[i] = reading.works
+            applies = reading.applies
+            if not (np.isscalar(applies) and applies == 1.0):
+                margin[i] = np.where(np.asarray(applies) == 1.0, margin[i], np.nan)
+        shallow = good & (result.deepest <= self.plan_step[at][:, None])
+        return Judged(good, shallow, failing, margin, result)
+
+
+def _draws_as_rows(array: Array, width: int) -> Array:
+    """An array `(1, draws[, S])` as `(draws - 1, 1[, S])`, the nominal draw left out; constants stay."""
+    if array.ndim < 2 or array.shape[1] != width or width == 1:
+        return array
+    return np.moveaxis(array[:, 1:], 1, 0)
+
+
+def _put(
+    names: dict[str, Any], name: str, rows: Array, values: Array, shape: tuple[int, int], blank: float
+) -> None:
+    whole = np.broadcast_to(names.get(name, np.full((1, 1), blank)), shape).copy()
+    whole[rows] = values
+    names[name] = whole
+
+
+def _car_names(a: Assessment, how: Draw) -> dict[str, Array]:
+    return car_draws(a.engine, a.today, how)[0]
+
+
+def settled_places(a: Assessment) -> dict[str, int]:
+    """Place of each decision in the order in which they are settled; the seat comes first of all."""
+    order = {name: -1 for name in SEAT_RANGE}
+    return order | {rule.name: at for at, rule in enumerate(a.engine.book.decisions)}
