@@ -52,7 +52,7 @@ NOT_SWEPT = ("text", "choice", "flag", "words", "names", "tyre", "curve", "stati
 # Prices of work go into the seat's choice as numbers of the engine, not as arrays: not swept.
 PRICES = ("workshop_rate", "workshop_outside_rate")
 PAIR_ENDS = ("start", "end")
-STEP = "policy_deepest_cut"
+STEP, PLATE = "policy_deepest_cut", "adapter_thickness"
 LENGTHS = ("mm", "mm diameter")
 FINE, PARTS = 0.05, 2000.0  # mm; parts of the range where it is no length
 WATCHED = 65  # points over a range at which today's gearbox is judged
@@ -119,7 +119,7 @@ def _columns(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
             kind = GEARBOX
         else:
             column = a.builds.columns[term.name]
-            if math.isfinite(column.high[build]):
+            if term.name == PLATE and bench.free_plate[bench.builds == build].any():
                 continue  # free to choose: the decision is swept
             value, half = float(column.nominal[build]), float(column.half[build])
             of = a.builds.owner_label(term.name, build)
@@ -197,7 +197,8 @@ def _limit_range(a: Assessment, name: str) -> tuple[float, float]:
 def _decisions(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
     found, name = [], a.builds.candidate_name(build)
     planned = bench.planned_names(build)
-    seat = [n for n in SEAT_RANGE if n != "adapter_thickness" or planned["thickness is free"]]
+    at = int(np.flatnonzero(bench.builds == build)[0])
+    seat = [n for n in SEAT_RANGE if n != PLATE or bench.free_plate[at]]
     for decision in seat:
         low, high = SEAT_RANGE[decision]
         found.append(_figure(decision, name, "mm", planned[decision], low, high, 1.0))
@@ -278,8 +279,11 @@ class Bench:
         self.left_out = np.zeros((len(self.builds), len(self.deciding)), dtype=bool)
         base = self.judge(np.arange(len(self.builds)), [{}] * len(self.builds), 1)
         open_ = base.result.verdicts[self.places][:, :, 0] == UNMEASURED
+        self._open = open_.T
         self.left_out = open_.T | self.waits[None, :]
         failing = base.failing[:, :, 0] & ~self.left_out.T
+        low, high = (base.result.pick(base.result.names[f"thickness_{end}"]) for end in ("low", "high"))
+        self.free_plate = high[:, 0] > low[:, 0] + FINE
         self.goes_in = ~failing.any(axis=0)
         self._against = failing
 
@@ -290,7 +294,7 @@ class Bench:
 
     def open_checks(self, at: int) -> list[str]:
         """The checks of a row that a number without a likely range leaves open."""
-        return [r.title for r, out in zip(self.deciding, self.left_out[at], strict=True) if out]
+        return [r.title for r, out in zip(self.deciding, self._open[at], strict=True) if out]
 
     def _feeds_today(self) -> set[str]:
         """Names that the road checks of today's gearbox hang on: it is judged anew where one is swept."""
@@ -319,11 +323,9 @@ class Bench:
             settle = WithFigures(self.a.figures.of(self.builds), self._made(np.arange(len(self.builds))))
             names = self._base_names(np.arange(len(self.builds)))
             self._planned = self.a.engine.run(names, (len(self.builds), 1), settle)
-        names = self._planned.names
         decisions = [r.name for r in self.a.engine.book.decisions]
         found = {n: self._planned.value(n, at) for n in (*decisions, *SEAT_RANGE)}
-        low, high = (self._planned.value(n, at) for n in ("thickness_low", "thickness_high"))
-        return found | {"thickness is free": float(high > low + FINE)}
+        return found
 
     def _base_names(self, at: Array) -> dict[str, Any]:
         return derived(self._typed(at)) | self._pick(self.car, at)
@@ -357,7 +359,7 @@ class Bench:
         for name in dict.fromkeys(n for one in moved for n in one):
             rows = np.array([i for i, one in enumerate(moved) if name in one])
             values = np.stack([moved[i][name] for i in rows])
-            self._place(name, rows, values, (len(at), points), typed, car, held, extra)
+            self._place(name, at, rows, values, (len(at), points), typed, car, held, extra)
         names = derived(typed) | car | extra
         settle: Found = Fitted(made=held)
         if way == "plan":
@@ -366,12 +368,17 @@ class Bench:
         return self._judged(at, self.a.engine.run(names, (len(at), points), settle, today))
 
     def _place(
-        self, name: str, rows: Array, values: Array, shape: tuple[int, int], typed: Typed,
+        self, name: str, at: Array, rows: Array, values: Array, shape: tuple[int, int], typed: Typed,
         car: dict[str, Any], held: dict[str, Any], extra: dict[str, Any],
     ) -> None:  # fmt: skip
         """Put values `(some rows, points)` of one dimension where it lives."""
         engine = self.a.engine
-        if name in SEAT_RANGE and name not in typed.names:
+        if name == PLATE:
+            free = self.free_plate[at[rows]]
+            for mine, where in ((free, held), (~free, typed.names)):
+                if mine.any():
+                    _put(where, name, rows[mine], values[mine], shape, math.nan)
+        elif name in SEAT_RANGE:
             _put(held, name, rows, values, shape, math.nan)
         elif name in typed.names:
             _put(typed.names, name, rows, values, shape, math.nan)
@@ -443,7 +450,7 @@ class Bench:
         for name in dict.fromkeys(n for one in mine for n in one):
             rows = np.array([i for i, one in enumerate(mine) if name in one])
             values = np.stack([mine[i][name] for i in rows])
-            self._place(name, rows, values, shape, Typed({}, {}), car, {}, extra)
+            self._place(name, at, rows, values, shape, Typed({}, {}), car, {}, extra)
         result = engine.run(car | extra | present_arrays(self.a.car), shape, Found(), {})
         found = {}
         for place, rule in enumerate(engine.checks):

@@ -152,7 +152,9 @@ def tunnel_air(
             ends = x_face + boxes.front[box], x_face + boxes.rear[box]
             need = boxes.sides[box][side]
             for unbolts in (True, False):
-                air = _clearance(*ends, need, tunnel_x, section, pieces[unbolts], tunnel_clear)
+                # A lift takes air from above: there the clearance is wanted exactly, near or not.
+                near = np.inf if SIDES[side] == "top" else tunnel_clear
+                air = _clearance(*ends, need, tunnel_x, section, pieces[unbolts], near)
                 found[unbolts].append(air)
     whole = lambda parts: np.stack(np.broadcast_arrays(*parts), axis=-1)
     unseen = _unseen(boxes, x_face, tunnel_x, pieces, tunnel_station_reach)
