@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -27,9 +28,9 @@ from compare.judge.draws import (
     scale_of,
     typed_arrays,
 )
-from compare.judge.engine import Result
+from compare.judge.engine import MEASURED, Result
 from compare.judge.rules import CLASH, UNMEASURED, AtLeast, AtMost, Rule
-from compare.judge.settle import Figures, Fitted, Found, WithFigures
+from compare.judge.settle import Fitted, Found, WithFigures
 from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
@@ -39,6 +40,7 @@ from compare.vocabulary import (
     STATION_SIDES,
     UNDO_STEPS,
     Term,
+    catalogue_terms,
 )
 
 if TYPE_CHECKING:
@@ -196,18 +198,17 @@ def _limit_range(a: Assessment, name: str) -> tuple[float, float]:
 
 def _decisions(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
     found, name = [], a.builds.candidate_name(build)
-    planned = bench.planned_names(build)
     at = int(np.flatnonzero(bench.builds == build)[0])
     seat = [n for n in SEAT_RANGE if n != PLATE or bench.free_plate[at]]
     for decision in seat:
         low, high = SEAT_RANGE[decision]
-        found.append(_figure(decision, name, "mm", planned[decision], low, high, 1.0))
+        found.append(_figure(decision, name, "mm", bench.planned(decision, at), low, high, 1.0))
     for rule in a.engine.book.decisions:
         if rule.sort == "decision" and rule.unit in DECISION_RANGE and not rule.fitting:
             scale = math.pi / 180 if rule.unit == "rad" else 1.0
             low, high = (end * scale for end in DECISION_RANGE[rule.unit])
             unit = "deg" if rule.unit == "rad" else rule.unit
-            found.append(_figure(rule.name, name, unit, planned[rule.name], low, high, scale))
+            found.append(_figure(rule.name, name, unit, bench.planned(rule.name, at), low, high, scale))
     return [d for d in found if not math.isnan(d.value)]
 
 
@@ -316,19 +317,32 @@ class Bench:
                 found[name] = found[LIKELY_SHARE[name][0]] * float(share[0, 0])
         return found
 
-    def planned_names(self, build: int) -> dict[str, float]:
-        """The plan's figure of each decision, in the nominal draw."""
-        at = int(np.flatnonzero(self.builds == build)[0])
-        if not hasattr(self, "_planned"):
-            settle = WithFigures(self.a.figures.of(self.builds), self._made(np.arange(len(self.builds))))
-            names = self._base_names(np.arange(len(self.builds)))
-            self._planned = self.a.engine.run(names, (len(self.builds), 1), settle)
-        decisions = [r.name for r in self.a.engine.book.decisions]
-        found = {n: self._planned.value(n, at) for n in (*decisions, *SEAT_RANGE)}
-        return found
+    @cached_property
+    def plan(self) -> Result:
+        """The plan's run of every row as it stands."""
+        at = np.arange(len(self.builds))
+        settle = WithFigures(self.a.figures.of(self.builds), self._made(at))
+        names = derived(self._typed(at)) | self._pick(self.car, at)
+        return self.a.engine.run(names, (len(at), 1), settle)
 
-    def _base_names(self, at: Array) -> dict[str, Any]:
-        return derived(self._typed(at)) | self._pick(self.car, at)
+    def planned(self, name: str, at: int) -> float:
+        """A quantity or the figure of a decision of the plan, in the nominal draw; NaN for none."""
+        return self.plan.value(name, at)
+
+    def planned_undo(self, decision: str, at: int) -> int:
+        """Index of the undo step of what the plan does; 0 where it does nothing."""
+        item = self.plan.items.get(decision)
+        if item is None or not self.plan.pick(item.done)[at, 0]:
+            return 0
+        return int(self.plan.pick(item.undo)[at, 0])
+
+    def unit(self, name: str) -> str:
+        """The unit of a column or a quantity, angles in rad."""
+        rule = self.a.engine.book.rules.get(name)
+        if rule is not None:
+            return rule.unit
+        unit = catalogue_terms()[name].unit
+        return "rad" if unit == "deg" else unit
 
     def _typed(self, at: Array) -> Typed:
         return Typed(self._pick(self.typed.names, at), self._pick(self.typed.shares, at))
@@ -346,7 +360,6 @@ class Bench:
         points: int,
         way: str = "fitted",
         fixed: Mapping[str, Array] | None = None,
-        figures: Figures | None = None,
     ) -> Judged:
         """Run rows `at` of the bench, each with what is moved: name -> `(points,)`.
 
@@ -354,7 +367,7 @@ class Bench:
         name -> `(rows, 1)`. Decisions moved count as made.
         """
         typed, car = self._typed(at), self._pick(self.car, at)
-        held = dict(self._made(at)) | dict(fixed or {})
+        held = self._held(at, fixed or {})
         extra: dict[str, Array] = {}
         for name in dict.fromkeys(n for one in moved for n in one):
             rows = np.array([i for i, one in enumerate(moved) if name in one])
@@ -366,6 +379,14 @@ class Bench:
             settle = WithFigures(self.a.figures.of(self.builds[at]), held)
         today = self._today(at, moved, points)
         return self._judged(at, self.a.engine.run(names, (len(at), points), settle, today))
+
+    def _held(self, at: Array, fixed: Mapping[str, Array]) -> dict[str, Array]:
+        """Decisions held: what is made already, then what is fixed besides."""
+        held = self._made(at)
+        for name, figure in fixed.items():
+            made = held.get(name)
+            held[name] = figure if made is None else np.where(np.isnan(made), figure, made)
+        return held
 
     def _place(
         self, name: str, at: Array, rows: Array, values: Array, shape: tuple[int, int], typed: Typed,
@@ -393,6 +414,8 @@ class Bench:
             extra[name][rows] = values
         elif name in engine.book.rules and engine.book.rules[name].settled:
             _put(held, name, rows, values, shape, math.nan)
+        elif name in engine.book.rules:
+            _put(extra, MEASURED + name, rows, values, shape, math.nan)
         else:
             self._place_station(name, rows, values, shape, car)
 

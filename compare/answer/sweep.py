@@ -6,7 +6,7 @@ not, the bracket is halved.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -54,16 +54,24 @@ class _Probed:
 
 
 def stretches(
-    bench: Bench, at: Array, dims: Sequence[Dimension], way: str = "fitted", shallow: Array | None = None
+    bench: Bench,
+    at: Array,
+    dims: Sequence[Dimension],
+    way: str = "fitted",
+    shallow: Array | None = None,
+    fixed: Mapping[str, Array] | None = None,
 ) -> tuple[Stretches, Stretches]:
     """(where each row goes in, where it does no deeper than planned): bench row `at[i]` along `dims[i]`.
 
-    The second is worked out for the rows marked in `shallow` only.
+    The second is worked out for the rows marked in `shallow` only. fixed: decisions held, name ->
+    `(rows,)`, NaN where free.
     """
+    held = fixed or {}
 
     def run(rows: Array, points: Array) -> Judged:
         moved = [{dims[r].name: points[i]} for i, r in enumerate(rows)]
-        return bench.judge(at[rows], moved, points.shape[1], way)
+        mine = {name: figures[rows][:, None] for name, figures in held.items()}
+        return bench.judge(at[rows], moved, points.shape[1], way, mine)
 
     bench.watch_today(dims)
     found = (_blank(len(dims)), _blank(len(dims)))

@@ -44,6 +44,7 @@ __all__ = ["Engine", "Item", "Result", "read_limits"]
 Array = np.ndarray
 SHAFT = "input shaft"
 MARK = "mark_"
+MEASURED = "measured "
 UNKNOWN_WORTH, TIGHT_WORTH = 0.5, 0.6
 OWN_RATE = 10.0  # an hour of one's own, where the profile does not state it
 
@@ -230,8 +231,8 @@ class Engine:
     ) -> Result:
         """Everything for one slice of builds. `names` is used up: results are added to it.
 
-        A limit or a quantity that stands in `names` already is taken as it stands there: so one can be
-        swept. today: by how much today's gearbox fails, instead of the engine's own, broadcastable.
+        A limit that stands in `names` is taken as it stands there; under MEASURED + its name a quantity has
+        been measured and is not what the sum says, NaN where it has not. today: by how much today's gearbox fails, instead of the engine's own, broadcastable.
         """
         today = self.today if today is None else today
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
@@ -288,8 +289,6 @@ class Engine:
                 continue
             if rule.sort == "seat_bound" and not settle.wants_bounds:
                 continue
-            if rule.sort == "quantity" and rule.name in names:
-                continue
             inputs = {i: names[i] if i in names else limits[i] for i in rule.inputs}
             result = rule.function(**inputs)
             if rule.sort == "decision":
@@ -298,6 +297,9 @@ class Engine:
             elif rule.sort == "choice":
                 names[f"ask {rule.name}"] = result
                 result = settle.choice(rule, result, names, shape)
+            if f"{MEASURED}{rule.name}" in names:
+                measured = names[f"{MEASURED}{rule.name}"]
+                result = np.where(np.isnan(measured), result, measured)
             names[rule.name] = result
 
     def goes_in(self, verdicts: Array) -> Array:

@@ -212,12 +212,14 @@ def lip_undo(crossmember_removable: Array) -> Array:
 
 
 @decision("Trim the crossmember's front lip", "crossmember", "body cut", tool="grinder", hours=3.0, cost=5.0,
+          gauge="lip_overlap",
           words="{figure} fore and aft, the box section left whole")  # fmt: skip
 def lip_cut(lip_overlap: Array, lip_undo: Array) -> Ask:
     return Ask(lip_overlap, undo=lip_undo)
 
 
 @decision("Notch the crossmember's top", "crossmember", "frame cut", tool="sent out", hours=12.0, cost=100.0,
+          gauge="box_overlap",
           words="{figure} deep where the housing stands over it, closed again with plate; "
                 "only on advice from someone qualified")  # fmt: skip
 def relief(box_overlap: Array, low_part_left: Low, box_undo: Array) -> Ask:
@@ -228,6 +230,7 @@ def relief(box_overlap: Array, low_part_left: Low, box_undo: Array) -> Ask:
 
 @decision("Cut and rebuild the crossmember's box section", "crossmember", "frame cut", tool="sent out",
           hours=14.0, cost=120.0,
+          gauge="box_overlap",
           words="{figure} beyond the lip; only on advice from someone qualified")  # fmt: skip
 def box_cut(box_overlap: Array, relief: Array, box_undo: Array) -> Ask:
     return Ask(np.where(relief > SAME, 0.0, box_overlap), undo=box_undo)

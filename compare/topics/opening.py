@@ -74,6 +74,7 @@ def opening_undo(
 
 
 @decision("Lengthen the lever's opening", "tunnel", "body cut", tool="grinder", hours=3.0, cost=10.0,
+          gauge="x_face",
           words="front {opening_front}, rear {opening_rear}, sides {opening_side}; the turret needs its "
                 "room whatever the lever does")  # fmt: skip
 def opening_cut(

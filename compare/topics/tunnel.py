@@ -246,12 +246,14 @@ def _short(air: Array, tight: float) -> Array:
 
 
 @decision("Ease or cut the tunnel's cover", "tunnel cover", "panel cut", hours=3.0, hours_per_mm=0.05,
-          cost=10.0, words="{figure} in all, {tunnel_places}")  # fmt: skip
+          cost=10.0, gauge="x_face",
+          words="{figure} in all, {tunnel_places}")  # fmt: skip
 def cover_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
     return Ask(_short(tunnel_air.cover, tunnel_tight).sum(axis=-1))
 
 
 @decision("Ease or cut the tunnel", "tunnel", "body cut", hours=3.0, hours_per_mm=0.05, cost=10.0,
+          gauge="x_face",
           words="{figure} in all, {tunnel_places}")  # fmt: skip
 def tunnel_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
     return Ask(_short(tunnel_air.fixed, tunnel_tight).sum(axis=-1))
