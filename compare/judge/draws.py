@@ -211,8 +211,7 @@ def _collected(names: dict[str, Array]) -> None:
 
 
 def _stacked(gears: list[Array]) -> Array:
-    width = max(g.shape[1] for g in gears)
-    return np.stack([np.broadcast_to(g, (len(g), width)) for g in gears], axis=-1)
+    return np.stack(np.broadcast_arrays(*gears), axis=-1)
 
 
 # ---- the car ------------------------------------------------------------------------------------------
