@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.answer.dimensions import GEARBOX, PART, Bench, Dimension, dimensions
+from compare.answer.bench import Bench
+from compare.answer.dimensions import GEARBOX, PART, Dimension, dimensions
 from compare.answer.gates import span_of
 from compare.answer.sweep import Stretches, stretches
 from compare.answer.windows import hangs_on, matters

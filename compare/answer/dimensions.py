@@ -1,52 +1,34 @@
-"""Every dimension of a build, and its place in the arrays: what a sweep moves.
+"""Every dimension of a build: what a sweep can move.
 
 A dimension is a column of the gearbox or of a part, a key of the car, a limit or a number of the owner's
-policy, or a decision. `Bench.judge` runs any rows - a build, or one draw of it, each with one dimension
-(or a few) set to many points - as one array run.
+policy, or a decision. Where each lives in the arrays, the bench knows.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from compare.judge.baseline import car_draws, has_gearbox
-from compare.judge.draws import (
-    STATION,
-    Draw,
-    Typed,
-    bounds_of,
-    car_doubt,
-    car_source,
-    derived,
-    present_arrays,
-    scale_of,
-    typed_arrays,
-)
-from compare.judge.engine import MEASURED, Result
-from compare.judge.rules import CLASH, UNMEASURED, AtLeast, AtMost, Rule
-from compare.judge.settle import Fitted, Found, WithFigures
+from compare.judge.draws import STATION, bounds_of, car_doubt, car_source, scale_of
+from compare.judge.rules import AtLeast, AtMost
 from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
     DECISION_RANGE,
-    LIKELY_SHARE,
     SEAT_RANGE,
     STATION_SIDES,
     UNDO_STEPS,
     Term,
-    catalogue_terms,
 )
 
 if TYPE_CHECKING:
+    from compare.answer.bench import Bench
     from compare.answer.compare import Assessment
 
-__all__ = ["Bench", "Dimension", "Judged", "dimensions", "settled_places"]
+__all__ = ["Dimension", "dimensions"]
 
 Array = np.ndarray
 GEARBOX, PART, CAR, POLICY, DECISION = "gearbox", "part", "car", "policy", "decision"
@@ -57,7 +39,6 @@ PAIR_ENDS = ("start", "end")
 STEP, PLATE = "policy_deepest_cut", "adapter_thickness"
 LENGTHS = ("mm", "mm diameter")
 FINE, PARTS = 0.05, 2000.0  # mm; parts of the range where it is no length
-WATCHED = 65  # points over a range at which today's gearbox is judged
 LIMIT_SPAN = 4.0  # a limit is swept up to so many times its default
 
 
@@ -136,10 +117,10 @@ def _keys(a: Assessment, bench: Bench) -> list[Dimension]:
     found, source = [], car_source(a.car)
     for term in CAR_KEYS:
         if term.kind == "pair" and term.name in a.car.pairs:
-            for value, suffix in zip(a.car.pairs[term.name], PAIR_ENDS, strict=True):
-                half = car_doubt(term, value, source)
+            for end, suffix in zip(a.car.pairs[term.name], PAIR_ENDS, strict=True):
+                half = car_doubt(term, end, source)
                 name = f"{term.name}_{suffix}"
-                found.append(_of_term(term, name, "car", CAR, value.nominal, value.nominal, half))
+                found.append(_of_term(term, name, "car", CAR, end.nominal, end.nominal, half))
             continue
         if term.name == STEP:
             found.append(_step(a))
@@ -215,318 +196,3 @@ def _decisions(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
 def _figure(name: str, of: str, unit: str, value: float, low: float, high: float, scale: float) -> Dimension:
     low, high = min(low, value), max(high, value)
     return Dimension(name, of, DECISION, unit, value, value, 0.0, low, high, scale)
-
-
-# ---- running rows ---------------------------------------------------------------------------------------
-
-
-@dataclass
-class Judged:
-    """What a run of rows gave, `(rows, points)` or `(checks, rows, points)` for the checks that decide.
-
-    good: goes in, checks that were open before left out. shallow: and with no deeper step than planned.
-    failing: a check is against it. margin: to working, NaN where it says nothing.
-    """
-
-    good: Array
-    shallow: Array
-    failing: Array
-    margin: Array
-    result: Result
-
-
-@dataclass
-class Bench:
-    """Builds (or draws of them) on the bench, ready to be swept. Row i of the typed arrays is `builds[i]`.
-
-    left_out: `(rows, checks that decide)`: open as they stand, so left out of every sweep.
-    """
-
-    a: Assessment
-    builds: Array
-    typed: Typed
-    car: dict[str, Array]
-    left_out: Array = field(init=False)
-    deciding: list[Rule] = field(init=False)
-    goes_in: Array = field(init=False)
-
-    @classmethod
-    def nominal(cls, a: Assessment, builds: Sequence[int] | Array) -> Bench:
-        """The nominal builds, unknown numbers in the middle of their likely ranges."""
-        rows = np.asarray(builds, dtype=int)
-        how = Draw(seed=a.seed)
-        return cls(a, rows, typed_arrays(a.builds, rows, how), _car_names(a, how))
-
-    @classmethod
-    def drawn(cls, a: Assessment, build: int, count: int) -> Bench:
-        """The draws of one build, a row each, the nominal one left out."""
-        how = Draw(count, a.seed)
-        typed = typed_arrays(a.builds, np.array([build]), how)
-        across = lambda array: _draws_as_rows(array, 1 + count)
-        typed = Typed({n: across(v) for n, v in typed.names.items()},
-                      {n: across(v) for n, v in typed.shares.items()})  # fmt: skip
-        car = {n: across(v) for n, v in car_draws(a.engine, a.today, how)[0].items()}
-        return cls(a, np.full(count, build), typed, car)
-
-    def __post_init__(self) -> None:
-        engine = self.a.engine
-        self.deciding = [r for r, decides in zip(engine.checks, engine.decides, strict=True) if decides]
-        self.places = np.flatnonzero(engine.decides)
-        self.waits = engine.waits[self.places]
-        self._feeding_today = self._feeds_today()
-        self._watched: set[str] = set()
-        self._varies: set[str] = set()
-        self.plan_step = self.a.plan_step[self.builds].astype(float)
-        self.left_out = np.zeros((len(self.builds), len(self.deciding)), dtype=bool)
-        base = self.judge(np.arange(len(self.builds)), [{}] * len(self.builds), 1)
-        open_ = base.result.verdicts[self.places][:, :, 0] == UNMEASURED
-        self._open = open_.T
-        self.left_out = open_.T | self.waits[None, :]
-        failing = base.failing[:, :, 0] & ~self.left_out.T
-        low, high = (base.result.pick(base.result.names[f"thickness_{end}"]) for end in ("low", "high"))
-        self.free_plate = high[:, 0] > low[:, 0] + FINE
-        self.goes_in = ~failing.any(axis=0)
-        self._against = failing
-
-    def against(self, at: int) -> str | None:
-        """The first check that a row as it stands fails."""
-        places = np.flatnonzero(self._against[:, at])
-        return self.deciding[places[0]].title if len(places) else None
-
-    def open_checks(self, at: int) -> list[str]:
-        """The checks of a row that a number without a likely range leaves open."""
-        return [r.title for r, out in zip(self.deciding, self._open[at], strict=True) if out]
-
-    def _feeds_today(self) -> set[str]:
-        """Names that the road checks of today's gearbox hang on: it is judged anew where one is swept."""
-        book = self.a.engine.book
-        if not has_gearbox(self.a.car):
-            return set()
-        roads = [r.name for r in self.a.engine.checks if r.kind == "road"]
-        return {n for r in roads for n in (*book.feeds(r), *book.through(r))} | {
-            f"{r.title}_{end}" for r in book.checks for end in ("clear", "tight") if r.kind == "road"
-        }
-
-    def nominal_names(self, build: int) -> dict[str, float]:
-        """Each typed number of a build as it stands."""
-        at = int(np.flatnonzero(self.builds == build)[0])
-        typed = self._typed(np.array([at]))
-        found = {n: float(v[0, 0]) for n, v in typed.names.items()}
-        for name, share in typed.shares.items():
-            if not math.isnan(share[0, 0]):
-                found[name] = found[LIKELY_SHARE[name][0]] * float(share[0, 0])
-        return found
-
-    @cached_property
-    def plan(self) -> Result:
-        """The plan's run of every row as it stands."""
-        at = np.arange(len(self.builds))
-        settle = WithFigures(self.a.figures.of(self.builds), self._made(at))
-        names = derived(self._typed(at)) | self._pick(self.car, at)
-        return self.a.engine.run(names, (len(at), 1), settle)
-
-    def planned(self, name: str, at: int) -> float:
-        """A quantity or the figure of a decision of the plan, in the nominal draw; NaN for none."""
-        return self.plan.value(name, at)
-
-    def planned_undo(self, decision: str, at: int) -> int:
-        """Index of the undo step of what the plan does; 0 where it does nothing."""
-        item = self.plan.items.get(decision)
-        if item is None or not self.plan.pick(item.done)[at, 0]:
-            return 0
-        return int(self.plan.pick(item.undo)[at, 0])
-
-    def unit(self, name: str) -> str:
-        """The unit of a column or a quantity, angles in rad."""
-        rule = self.a.engine.book.rules.get(name)
-        if rule is not None:
-            return rule.unit
-        unit = catalogue_terms()[name].unit
-        return "rad" if unit == "deg" else unit
-
-    def _typed(self, at: Array) -> Typed:
-        return Typed(self._pick(self.typed.names, at), self._pick(self.typed.shares, at))
-
-    def _pick(self, names: Mapping[str, Array], at: Array) -> dict[str, Array]:
-        return {n: v[at] if v.shape[0] > 1 else v for n, v in names.items()}
-
-    def _made(self, at: Array) -> dict[str, Array]:
-        return self.a.made.arrays(self.a.builds, self.builds[at])
-
-    def judge(
-        self,
-        at: Array,
-        moved: Sequence[Mapping[str, Array]],
-        points: int,
-        way: str = "fitted",
-        fixed: Mapping[str, Array] | None = None,
-    ) -> Judged:
-        """Run rows `at` of the bench, each with what is moved: name -> `(points,)`.
-
-        way: `fitted`, every decision made anew, or `plan`, with the plan's figures. fixed: decisions held,
-        name -> `(rows, 1)`. Decisions moved count as made.
-        """
-        typed, car = self._typed(at), self._pick(self.car, at)
-        held = self._held(at, fixed or {})
-        extra: dict[str, Array] = {}
-        for name in dict.fromkeys(n for one in moved for n in one):
-            rows = np.array([i for i, one in enumerate(moved) if name in one])
-            values = np.stack([moved[i][name] for i in rows])
-            self._place(name, at, rows, values, (len(at), points), typed, car, held, extra)
-        names = derived(typed) | car | extra
-        settle: Found = Fitted(made=held)
-        if way == "plan":
-            settle = WithFigures(self.a.figures.of(self.builds[at]), held)
-        today = self._today(at, moved, points)
-        return self._judged(at, self.a.engine.run(names, (len(at), points), settle, today))
-
-    def _held(self, at: Array, fixed: Mapping[str, Array]) -> dict[str, Array]:
-        """Decisions held: what is made already, then what is fixed besides."""
-        held = self._made(at)
-        for name, figure in fixed.items():
-            made = held.get(name)
-            held[name] = figure if made is None else np.where(np.isnan(made), figure, made)
-        return held
-
-    def _place(
-        self, name: str, at: Array, rows: Array, values: Array, shape: tuple[int, int], typed: Typed,
-        car: dict[str, Any], held: dict[str, Any], extra: dict[str, Any],
-    ) -> None:  # fmt: skip
-        """Put values `(some rows, points)` of one dimension where it lives."""
-        engine = self.a.engine
-        if name == PLATE:
-            free = self.free_plate[at[rows]]
-            for mine, where in ((free, held), (~free, typed.names)):
-                if mine.any():
-                    _put(where, name, rows[mine], values[mine], shape, math.nan)
-        elif name in SEAT_RANGE:
-            _put(held, name, rows, values, shape, math.nan)
-        elif name in typed.names:
-            _put(typed.names, name, rows, values, shape, math.nan)
-            if name in typed.shares:
-                share = np.broadcast_to(typed.shares[name], shape).copy()
-                share[rows] = math.nan
-                typed.shares[name] = share
-        elif name in car:
-            _put(car, name, rows, values, shape, math.nan)
-        elif name in engine.limits:
-            extra[name] = np.full(shape, engine.limits[name])
-            extra[name][rows] = values
-        elif name in engine.book.rules and engine.book.rules[name].settled:
-            _put(held, name, rows, values, shape, math.nan)
-        elif name in engine.book.rules:
-            _put(extra, MEASURED + name, rows, values, shape, math.nan)
-        else:
-            self._place_station(name, rows, values, shape, car)
-
-    def _place_station(
-        self, name: str, rows: Array, values: Array, shape: tuple[int, int], car: dict[str, Any]
-    ) -> None:
-        """A side at one station, and with it the sides read between it and its neighbours."""
-        stem, _, number = name.rpartition("_")
-        side, at = stem.removeprefix("tunnel_"), int(number)
-        section = np.broadcast_to(car[stem], (*shape, car[stem].shape[-1])).copy()
-        stations = self.a.car.stations
-        known = [k for k, s in enumerate(stations) if side in s]
-        shift = values - section[rows, :, at]
-        weight = np.zeros(len(known))
-        weight[known.index(at)] = 1.0
-        xs = [stations[k]["x"].nominal for k in known]
-        for k, station in enumerate(stations):
-            if k == at or side not in station:
-                part = float(np.interp(station["x"].nominal, xs, weight))
-                section[rows, :, k] += part * shift
-        car[stem] = section
-
-    def watch_today(self, dims: Sequence[Dimension]) -> None:
-        """Find out along which dimensions today's gearbox fails a road check otherwise than as it stands."""
-        known = {d.name: d for d in dims if d.name not in self._watched and self._touches(d.name)}
-        self._watched |= {d.name for d in dims}
-        if not known:
-            return
-        points = [np.linspace(d.low, d.high, WATCHED) for d in known.values()]
-        misses = self._misses([{n: p} for n, p in zip(known, points, strict=True)], np.zeros(len(known), dtype=int))
-        usual = self.a.engine.today
-        for i, name in enumerate(known):
-            if any((m[i] != usual.get(check, 0.0)).any() for check, m in misses.items()):
-                self._varies.add(name)
-
-    def _today(self, at: Array, moved: Sequence[Mapping[str, Array]], points: int) -> dict[str, Any] | None:
-        """By how much today's gearbox fails each road check, judged anew in the rows that may change it."""
-        unwatched = lambda n: n not in self._watched and self._touches(n)
-        rows = np.array([i for i, one in enumerate(moved) if any(n in self._varies or unwatched(n) for n in one)], dtype=int)
-        if not len(rows):
-            return None
-        found: dict[str, Any] = dict(self.a.engine.today)
-        for check, miss in self._misses([moved[i] for i in rows], at[rows]).items():
-            whole = np.full((len(at), points), self.a.engine.today.get(check, 0.0))
-            whole[rows] = miss
-            found[check] = whole
-        return found
-
-    def _misses(self, moved: Sequence[Mapping[str, Array]], at: Array) -> dict[str, Array]:
-        """check -> by how much today's gearbox fails it `(rows, points)`, 0 where it does not."""
-        engine = self.a.engine
-        shape = len(moved), len(next(iter(moved[0].values())))
-        mine = [{n: v for n, v in one.items() if self._touches(n)} for one in moved]
-        car, extra = self._pick(self.car, at), {}
-        for name in dict.fromkeys(n for one in mine for n in one):
-            rows = np.array([i for i, one in enumerate(mine) if name in one])
-            values = np.stack([mine[i][name] for i in rows])
-            self._place(name, at, rows, values, shape, Typed({}, {}), car, {}, extra)
-        result = engine.run(car | extra | present_arrays(self.a.car), shape, Found(), {})
-        found = {}
-        for place, rule in enumerate(engine.checks):
-            clash = result.verdicts[place] == CLASH
-            if rule.kind == "road" and (clash.any() or rule.name in engine.today):
-                works = np.broadcast_to(result.readings[rule.name].works, shape)
-                found[rule.name] = np.where(clash, -works, 0.0)
-        return found
-
-    def _touches(self, name: str) -> bool:
-        """Whether a road check of today's gearbox hangs on a dimension."""
-        if name in self.typed.names or name in self.a.engine.book.rules:
-            return False
-        stem = "tunnel_stations" if name.startswith("tunnel_") and name[-1].isdigit() else name
-        stem = "car_mount_zone" if name.startswith("car_mount_zone") else stem
-        return stem in self._feeding_today
-
-    def _judged(self, at: Array, result: Result) -> Judged:
-        verdicts = result.verdicts[self.places]
-        out = self.left_out[at].T[:, :, None]
-        failing = (verdicts == CLASH) | ((verdicts == UNMEASURED) & ~out)
-        good = ~failing.any(axis=0)
-        margin = np.empty(verdicts.shape)
-        for i, rule in enumerate(self.deciding):
-            reading = result.readings[rule.name]
-            margin[i] = reading.works
-            applies = reading.applies
-            if not (np.isscalar(applies) and applies == 1.0):
-                margin[i] = np.where(np.asarray(applies) == 1.0, margin[i], np.nan)
-        shallow = good & (result.deepest <= self.plan_step[at][:, None])
-        return Judged(good, shallow, failing, margin, result)
-
-
-def _draws_as_rows(array: Array, width: int) -> Array:
-    """An array `(1, draws[, S])` as `(draws - 1, 1[, S])`, the nominal draw left out; constants stay."""
-    if array.ndim < 2 or array.shape[1] != width or width == 1:
-        return array
-    return np.moveaxis(array[:, 1:], 1, 0)
-
-
-def _put(
-    names: dict[str, Any], name: str, rows: Array, values: Array, shape: tuple[int, int], blank: float
-) -> None:
-    whole = np.broadcast_to(names.get(name, np.full((1, 1), blank)), shape).copy()
-    whole[rows] = values
-    names[name] = whole
-
-
-def _car_names(a: Assessment, how: Draw) -> dict[str, Array]:
-    return car_draws(a.engine, a.today, how)[0]
-
-
-def settled_places(a: Assessment) -> dict[str, int]:
-    """Place of each decision in the order in which they are settled; the seat comes first of all."""
-    order = {name: -1 for name in SEAT_RANGE}
-    return order | {rule.name: at for at, rule in enumerate(a.engine.book.decisions)}

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.answer.dimensions import Bench, Dimension, settled_places
+from compare.answer.bench import Bench, settled_places
+from compare.answer.dimensions import Dimension
 from compare.answer.sweep import stretches
 from compare.judge.rules import SAME, Rule
 from compare.judge.settle import TRY_FIRST

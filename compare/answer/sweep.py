@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from compare.answer.dimensions import Bench, Dimension, Judged
+from compare.answer.bench import Bench, Judged
+from compare.answer.dimensions import Dimension
 
 __all__ = ["Stretches", "stretches"]
 
@@ -114,8 +115,8 @@ def _slices(dims: Sequence[Dimension]) -> list[tuple[Array, Array]]:
         if not len(rows):
             continue
         order = {n: i for i, n in enumerate(dict.fromkeys(d.name for d in dims))}
-        rows = np.array(sorted(rows, key=lambda r: order[dims[r].name]))
-        points = np.stack([_first_points(dims[r]) for r in rows]) if not scan else _scan(dims, rows)
+        rows = rows[np.argsort([order[dims[r].name] for r in rows.tolist()], kind="stable")]
+        points = _scan(dims, rows) if scan else np.stack([_first_points(dims[r]) for r in rows.tolist()])
         step = max(1, SLICE // points.shape[1])
         found += [(rows[i : i + step], points[i : i + step]) for i in range(0, len(rows), step)]
     return found

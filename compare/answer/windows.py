@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.answer.dimensions import DECISION, Bench, Dimension, dimensions
+from compare.answer.bench import Bench
+from compare.answer.dimensions import DECISION, Dimension, dimensions
 from compare.answer.sweep import Stretches, stretches
 from compare.judge.rules import SEAT, Rulebook
 from compare.vocabulary import rule_inputs
