@@ -18,9 +18,10 @@ from compare.answer.dimensions import FINE, PLATE, Dimension
 from compare.judge.baseline import car_draws, has_gearbox
 from compare.judge.draws import Draw, Typed, derived, present_arrays, typed_arrays
 from compare.judge.engine import MEASURED, Result
-from compare.judge.rules import CLASH, UNMEASURED, Rule
-from compare.judge.settle import Fitted, Found, WithFigures
-from compare.vocabulary import LIKELY_SHARE, SEAT_RANGE, catalogue_terms
+from compare.judge.planned_seat import Planned
+from compare.judge.rules import CLASH, UNMEASURED, Rule, Rulebook
+from compare.judge.settle import Figures, Fitted, Found, WithFigures
+from compare.vocabulary import LIKELY_SHARE, SEAT_RANGE, catalogue_terms, rule_inputs
 
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
 __all__ = ["Bench", "Judged", "settled_places"]
 
 Array = np.ndarray
+SHIFT = "engine_shift"
+SEAT_HANGS_ON = ("depth_of_face", "thickness_low", "thickness_high", "most_shift")
 WATCHED = 65  # points over a range at which today's gearbox is judged
 
 
@@ -96,6 +99,8 @@ class Bench:
         failing = base.failing[:, :, 0] & ~self.left_out.T
         low, high = (base.result.pick(base.result.names[f"thickness_{end}"]) for end in ("low", "high"))
         self.free_plate = high[:, 0] > low[:, 0] + FINE
+        self.seat = base.result.pick(base.result.names[PLATE]), base.result.pick(base.result.names[SHIFT])
+        self._moving_seat = moves_seat(self.a.engine.book)
         self.goes_in = ~failing.any(axis=0)
         self._against = failing
 
@@ -185,11 +190,30 @@ class Bench:
             values = np.stack([moved[i][name] for i in rows])
             self._place(name, at, rows, values, (len(at), points), typed, car, held, extra)
         names = derived(typed) | car | extra
-        settle: Found = Fitted(made=held)
-        if way == "plan":
-            settle = WithFigures(self.a.figures.of(self.builds[at]), held)
+        settle: Found = WithFigures(self.a.figures.of(self.builds[at]), held)
+        if way != "plan":
+            settle = self._fitted(at, moved, held)
         today = self._today(at, moved, points)
         return self._judged(at, self.a.engine.run(names, (len(at), points), settle, today))
+
+    def _fitted(self, at: Array, moved: Sequence[Mapping[str, Array]], held: dict[str, Array]) -> Found:
+        """Every decision made anew; the seat stays where nothing moves on which it hangs."""
+        if not hasattr(self, "_moving_seat"):
+            return Fitted(made=held)
+        still = np.array([not any(_stem(n) in self._moving_seat for n in one) for one in moved])
+        if still.all():
+            blank = np.full((len(at), 1), np.nan)
+            seat = Planned(*(one[at] for one in self.seat), *(blank for _ in range(4)))
+            return WithFigures(Figures(seat), held)
+        for name, one in zip((PLATE, SHIFT), self.seat, strict=True):
+            stays = np.where(still[:, None], one[at], np.nan)
+            made = held.get(name)
+            held[name] = stays if made is None else np.where(np.isnan(made), stays, made)
+        return Fitted(made=held)
+
+    def moves_seat(self, dim: Dimension) -> bool:
+        """Whether the seat hangs on a dimension."""
+        return _stem(dim.name) in self._moving_seat
 
     def _held(self, at: Array, fixed: Mapping[str, Array]) -> dict[str, Array]:
         """Decisions held: what is made already, then what is fixed besides."""
@@ -299,9 +323,7 @@ class Bench:
         """Whether a road check of today's gearbox hangs on a dimension."""
         if name in self.typed.names or name in self.a.engine.book.rules:
             return False
-        stem = "tunnel_stations" if name.startswith("tunnel_") and name[-1].isdigit() else name
-        stem = "car_mount_zone" if name.startswith("car_mount_zone") else stem
-        return stem in self._feeding_today
+        return _stem(name) in self._feeding_today
 
     def _judged(self, at: Array, result: Result) -> Judged:
         verdicts = result.verdicts[self.places]
@@ -317,6 +339,31 @@ class Bench:
                 margin[i] = np.where(np.asarray(applies) == 1.0, margin[i], np.nan)
         shallow = good & (result.deepest <= self.plan_step[at][:, None])
         return Judged(good, shallow, failing, margin, result)
+
+
+def _stem(name: str) -> str:
+    """The key that a dimension belongs to: stations and pairs are one."""
+    if name.startswith("tunnel_") and name[-1].isdigit():
+        return "tunnel_stations"
+    return "car_mount_zone" if name.startswith("car_mount_zone") else name
+
+
+def moves_seat(book: Rulebook) -> set[str]:
+    """Names of dimensions, limits and decisions on which the seat hangs."""
+    todo = [*SEAT_HANGS_ON, *(r.name for r in book.of("seat_bound"))]
+    base = rule_inputs()
+    found = {PLATE, SHIFT, "policy_deepest_cut", "measured_from"}
+    seen: set[str] = set()
+    while todo:
+        name = todo.pop()
+        if name in seen:
+            continue
+        seen.add(name)
+        found |= {name, *base.get(name, ())}
+        if name in book.rules:
+            todo += book.rules[name].inputs
+    shares = {of for name, (of, _, _) in LIKELY_SHARE.items() if name in found}
+    return found | shares
 
 
 def _draws_as_rows(array: Array, width: int) -> Array:

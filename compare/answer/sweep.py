@@ -77,7 +77,7 @@ def stretches(
     bench.watch_today(dims)
     found = (_blank(len(dims)), _blank(len(dims)))
     brackets = []
-    for rows, points in _slices(dims):
+    for rows, points in _slices(dims, bench):
         judged = run(rows, points)
         for deep, out in enumerate(found):
             mine = np.arange(len(rows)) if not deep else np.flatnonzero(_marked(shallow, rows))
@@ -106,12 +106,12 @@ def _probed(points: Array, judged: Judged, some: Array, deep: int) -> _Probed:
     return _Probed(points, good[some], judged.failing[:, some], judged.margin[:, some])
 
 
-def _slices(dims: Sequence[Dimension]) -> list[tuple[Array, Array]]:
-    """Rows and their first points, whole numbers apart, in runs of bounded size."""
-    whole = np.array([d.whole for d in dims], dtype=bool)
+def _slices(dims: Sequence[Dimension], bench: Bench) -> list[tuple[Array, Array]]:
+    """Rows and their first points, in runs of bounded size: whole numbers apart, what moves the seat apart."""
+    sort = np.array([2 if d.whole else int(bench.moves_seat(d)) for d in dims], dtype=int)
     found = []
-    for scan in (False, True):
-        rows = np.flatnonzero(whole == scan)
+    for kind in range(3):
+        scan, rows = kind == 2, np.flatnonzero(sort == kind)
         if not len(rows):
             continue
         order = {n: i for i, n in enumerate(dict.fromkeys(d.name for d in dims))}

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.answer.bench import Bench
+from compare.answer.bench import SEAT_HANGS_ON, Bench
 from compare.answer.dimensions import DECISION, Dimension, dimensions
 from compare.answer.sweep import Stretches, stretches
 from compare.judge.rules import SEAT, Rulebook
@@ -21,7 +21,6 @@ __all__ = ["matters", "windows"]
 
 Array = np.ndarray
 Row = dict[str, Any]
-SEAT_HANGS_ON = ("depth_of_face", "thickness_low", "thickness_high", "most_shift")
 
 
 def matters(a: Assessment) -> set[str]:
