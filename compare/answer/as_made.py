@@ -54,6 +54,11 @@ class Made:
 
     figures: dict[str, dict[str, float]] = field(default_factory=dict)
 
+    def and_then(self, since: Made) -> Made:
+        """With what was made since; the later figure of a decision wins."""
+        names = {*self.figures, *since.figures}
+        return Made({n: self.figures.get(n, {}) | since.figures.get(n, {}) for n in names})
+
     def arrays(self, builds: Builds, rows: Array) -> dict[str, Array]:
         """For some builds decision -> figure `(rows, 1)`, NaN where it is not made yet."""
         names = sorted({n for one in self.figures.values() for n in one})

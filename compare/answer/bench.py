@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.answer.dimensions import FINE, PLATE, Dimension
+from compare.answer.dimensions import FINE, PLATE, SHIFT, STEP, Dimension
 from compare.judge.baseline import car_draws, has_gearbox
 from compare.judge.draws import Draw, Typed, derived, present_arrays, typed_arrays
 from compare.judge.engine import MEASURED, Result
 from compare.judge.planned_seat import Planned
-from compare.judge.rules import CLASH, UNMEASURED, Rule, Rulebook
+from compare.judge.rules import CLASH, SEAT_HANGS_ON, UNMEASURED, Rule, Rulebook
 from compare.judge.settle import Figures, Fitted, Found, WithFigures
 from compare.vocabulary import LIKELY_SHARE, SEAT_RANGE, catalogue_terms, rule_inputs
 
@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 __all__ = ["Bench", "Judged", "settled_places"]
 
 Array = np.ndarray
-SHIFT = "engine_shift"
-SEAT_HANGS_ON = ("depth_of_face", "thickness_low", "thickness_high", "most_shift")
 WATCHED = 65  # points over a range at which today's gearbox is judged
 
 
@@ -96,7 +94,8 @@ class Bench:
         open_ = base.result.verdicts[self.places][:, :, 0] == UNMEASURED
         self._open = open_.T
         self.left_out = open_.T | self.waits[None, :]
-        failing = base.failing[:, :, 0] & ~self.left_out.T
+        clash = base.result.verdicts[self.places][:, :, 0] == CLASH
+        failing = clash | (base.failing[:, :, 0] & ~self.left_out.T)
         low, high = (base.result.pick(base.result.names[f"thickness_{end}"]) for end in ("low", "high"))
         self.free_plate = high[:, 0] > low[:, 0] + FINE
         self.seat = base.result.pick(base.result.names[PLATE]), base.result.pick(base.result.names[SHIFT])
@@ -176,11 +175,13 @@ class Bench:
         points: int,
         way: str = "fitted",
         fixed: Mapping[str, Array] | None = None,
+        today: Mapping[str, Array] | None = None,
     ) -> Judged:
         """Run rows `at` of the bench, each with what is moved: name -> `(points,)`.
 
         way: `fitted`, every decision made anew, or `plan`, with the plan's figures. fixed: decisions held,
-        name -> `(rows, 1)`. Decisions moved count as made.
+        name -> `(rows, 1)`. today: by how much today's gearbox fails each road check, where it is known.
+        Decisions moved count as made.
         """
         typed, car = self._typed(at), self._pick(self.car, at)
         held = self._held(at, fixed or {})
@@ -193,7 +194,8 @@ class Bench:
         settle: Found = WithFigures(self.a.figures.of(self.builds[at]), held)
         if way != "plan":
             settle = self._fitted(at, moved, held)
-        today = self._today(at, moved, points)
+        if today is None:
+            today = self.today(at, moved, points)
         return self._judged(at, self.a.engine.run(names, (len(at), points), settle, today))
 
     def _fitted(self, at: Array, moved: Sequence[Mapping[str, Array]], held: dict[str, Array]) -> Found:
@@ -286,7 +288,7 @@ class Bench:
             if any((m[i] != usual.get(check, 0.0)).any() for check, m in misses.items()):
                 self._varies.add(name)
 
-    def _today(self, at: Array, moved: Sequence[Mapping[str, Array]], points: int) -> dict[str, Any] | None:
+    def today(self, at: Array, moved: Sequence[Mapping[str, Array]], points: int) -> dict[str, Any] | None:
         """By how much today's gearbox fails each road check, judged anew in the rows that may change it."""
         unwatched = lambda n: n not in self._watched and self._touches(n)
         rows = np.array([i for i, one in enumerate(moved) if any(n in self._varies or unwatched(n) for n in one)], dtype=int)
@@ -352,7 +354,7 @@ def moves_seat(book: Rulebook) -> set[str]:
     """Names of dimensions, limits and decisions on which the seat hangs."""
     todo = [*SEAT_HANGS_ON, *(r.name for r in book.of("seat_bound"))]
     base = rule_inputs()
-    found = {PLATE, SHIFT, "policy_deepest_cut", "measured_from"}
+    found = {PLATE, SHIFT, STEP, "measured_from"}
     seen: set[str] = set()
     while todo:
         name = todo.pop()

@@ -160,6 +160,7 @@ def compare(
     seed: int = 1,
     only: Sequence[str] = (),
     measured: Sequence[Entry] = (),
+    made: Made | None = None,
     progress: Callable[[int, int], None] | None = None,
     book: Rulebook | None = None,
 ) -> Assessment:
@@ -167,13 +168,14 @@ def compare(
 
     draws: how many random draws; left out, batches of 256 until labels and percentages stand; 1 judges
     the nominal build alone. only: names of candidates to keep. measured: what was measured or made
-    since, in the order of the log. progress: called with (builds done, builds in all). Raises
+    since, in the order of the log. made: decisions that are made besides. progress: called with (builds done, builds in all). Raises
     InputError for unusable input.
     """
-    made = Made()
+    made = made or Made()
     if measured:
         known = (book or Rulebook.from_topics(all_topics())).decisions
-        catalogue, car, parts, made = apply_measured(catalogue, car, parts, measured, known)
+        catalogue, car, parts, since = apply_measured(catalogue, car, parts, measured, known)
+        made = made.and_then(since)
     engine = Engine(car, book) if book is not None else Engine(car)
     engine.weigh_marks([c for c in catalogue.columns if c.startswith("mark_")])
     builds = enumerate_builds(catalogue, parts, only)

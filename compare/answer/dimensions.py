@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from compare.judge.draws import STATION, bounds_of, car_doubt, car_source, scale_of
-from compare.judge.rules import AtLeast, AtMost
+from compare.judge.rules import SEAT, AtLeast, AtMost
 from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
@@ -36,7 +36,8 @@ NOT_SWEPT = ("text", "choice", "flag", "words", "names", "tyre", "curve", "stati
 # Prices of work go into the seat's choice as numbers of the engine, not as arrays: not swept.
 PRICES = ("workshop_rate", "workshop_outside_rate")
 PAIR_ENDS = ("start", "end")
-STEP, PLATE = "policy_deepest_cut", "adapter_thickness"
+STEP = "policy_deepest_cut"
+PLATE, SHIFT = SEAT
 LENGTHS = ("mm", "mm diameter")
 FINE, PARTS = 0.05, 2000.0  # mm; parts of the range where it is no length
 LIMIT_SPAN = 4.0  # a limit is swept up to so many times its default

@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from compare.answer.bench import Bench
-from compare.answer.dimensions import STEP, Dimension, dimensions
+from compare.answer.dimensions import POLICY, STEP, Dimension, dimensions
 from compare.answer.gates import span_of
 from compare.answer.sweep import Stretches, stretches
 from compare.answer.windows import hangs_on, matters
 from compare.judge.outcome import MEASURE, RULED_OUT
+from compare.read.cells import Value
 from compare.vocabulary import CHANGED_BY, UNDO_STEPS
 
 if TYPE_CHECKING:
@@ -91,6 +92,7 @@ class _Search:
         ]  # fmt: skip
         self.drawn = Bench.drawn(a, build, SEARCHED) if a.draws else self.bench
         self.base = {d.name: self._as_drawn(self.drawn, d) for d in self.dims}
+        self.range = {d.name: (d.low, d.high) for d in self.dims}
 
     def _as_drawn(self, bench: Bench, dim: Dimension) -> Array:
         """By how much each row of a bench differs from the nominal number `(rows,)`."""
@@ -153,24 +155,26 @@ class _Search:
         return np.round(inside) if move.dim.whole else inside
 
     def chances(self, moves: Sequence[Sequence[_Move]], points: Sequence[Sequence[Array]]) -> list[Array]:
-        """Chance fitted at points of each change `(points,)`; the moves of one change go together."""
+        """Chance fitted at points of each change `(points,)`; the moves of one change go together.
+
+        What today's gearbox fails is judged once for all draws, as it stands then.
+        """
         bench, count = self.drawn, len(self.drawn.builds)
         if not moves:
             return []
         width = len(points[0][0])
-        every, at = [], np.tile(np.arange(count), len(moves))
-        for together, along in zip(moves, points, strict=True):
-            for row in range(count):
-                every.append({
-                    m.dim.name: self._kept(m.dim, p + self.base[m.dim.name][row])
-                    for m, p in zip(together, along, strict=True)
-                })  # fmt: skip
-        goes = bench.judge(at, every, width).result.goes_in == 1
+        at = np.tile(np.arange(count), len(moves))
+        plain = [{m.dim.name: p for m, p in zip(*one, strict=True)} for one in zip(moves, points, strict=True)]
+        today = self.bench.today(np.zeros(len(moves), dtype=int), plain, width)
+        if today is not None:
+            wide = {n: np.broadcast_to(miss, (len(moves), width)) for n, miss in today.items()}
+            today = {n: np.repeat(miss, count, axis=0) for n, miss in wide.items()}
+        every = [
+            {n: np.clip(p + self.base[n][row], self.range[n][0], self.range[n][1]) for n, p in one.items()}
+            for one in plain for row in range(count)
+        ]  # fmt: skip
+        goes = bench.judge(at, every, width, today=today or self.a.engine.today).result.goes_in == 1
         return list(goes.reshape(len(moves), count, width).mean(axis=1))
-
-    def _kept(self, dim: Dimension, points: Array) -> Array:
-        """Within the possible range."""
-        return np.clip(points, dim.low, dim.high)
 
     # ---- two things ---------------------------------------------------------------------------------------
 
@@ -281,20 +285,51 @@ class _Search:
         return found
 
     def _firm(self, moves: Sequence[_Move]) -> tuple[Sequence[_Move], float | None]:
-        """(moves, chance fitted) from as many draws as are printed, moved on a little where these ask for it."""
+        """(moves, chance fitted) with the change in the inputs; moved on a little where that asks for it."""
         if not self.a.draws:
             return moves, None
-        searched = self.drawn, self.base
-        self.drawn = Bench.drawn(self.a, self.build, SHOWN_DRAWS)
-        self.base = {m.dim.name: self._as_drawn(self.drawn, m.dim) for m in moves}
-        tried = [self._rounded([replace(m, to=m.to + m.sign * k * m.step) for m in moves]) for k in NUDGES]
-        along = [np.array([t[i].to for t in tried]) for i in range(len(moves))]
-        chance = self.chances([moves], [along])[0]
-        self.drawn, self.base = searched
-        best = int((chance >= self.a.engine.sure_enough).argmax())
-        if chance[best] < self.a.engine.sure_enough:
-            best = int(chance.argmax())
-        return tried[best], round(float(chance[best]), 4)
+        best, most = moves, -1.0
+        for nudge in NUDGES:
+            tried = self._rounded([replace(m, to=m.to + m.sign * nudge * m.step) for m in moves])
+            chance = _chance_with(self.a, self.build, tried)
+            if chance > most:
+                best, most = tried, chance
+            if most >= self.a.engine.sure_enough:
+                break
+        return best, round(most, 4)
+
+
+def _chance_with(a: Assessment, build: int, moves: Sequence[_Move]) -> float:
+    """The chance fitted of a build, judged anew with a change in the inputs."""
+    from compare.answer.compare import compare
+
+    car = replace(a.car, values=dict(a.car.values), choices=dict(a.car.choices))
+    log = []
+    for move in moves:
+        if move.dim.name == STEP:
+            car.choices[STEP] = move.to
+        elif move.dim.kind == POLICY:
+            car.values[move.dim.name] = Value(move.to, 0.0)
+        else:
+            log.append(_Entry(move.dim.of, move.dim.name, move.to, move.dim.half))
+    inputs = a.builds.catalogue, car, a.builds.parts
+    name = a.builds.candidate_name(build)
+    b = compare(*inputs, draws=SHOWN_DRAWS, seed=a.seed, only=[name], measured=log, made=a.made)
+    at = [b.builds.name(i) for i in range(len(b.builds))].index(a.builds.name(build))
+    return float(np.nan_to_num(b.chance[at]))
+
+
+@dataclass(frozen=True)
+class _Entry:
+    """A change as the log of measurements would write it."""
+
+    of: str
+    dimension: str
+    value: float
+    half: float
+    on: str = ""
+    by: str = ""
+    line: int = 0
 
 
 def _one_of_each(pairs: list[list[_Move]]) -> list[list[_Move]]:

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.answer.bench import SEAT_HANGS_ON, Bench
-from compare.answer.dimensions import DECISION, Dimension, dimensions
+from compare.answer.bench import Bench
+from compare.answer.dimensions import DECISION, STEP, Dimension, dimensions
 from compare.answer.sweep import Stretches, stretches
-from compare.judge.rules import SEAT, Rulebook
+from compare.judge.rules import SEAT, SEAT_HANGS_ON, Rulebook
 from compare.vocabulary import rule_inputs
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def matters(a: Assessment) -> set[str]:
     book = a.engine.book
     todo = [r.name for r, decides in zip(a.engine.checks, a.engine.decides, strict=True) if decides]
     found = {f"{book.rules[n].title}_{end}" for n in todo for end in ("clear", "tight")}
-    found |= {"policy_deepest_cut"}
+    found.add(STEP)
     base, seen = rule_inputs(), set()
     while todo:
         name = todo.pop()

@@ -58,6 +58,8 @@ SAME = 1e-7
 # What the engine hands in: the seat once settled, hours and money once counted.
 SEAT = ("adapter_thickness", "engine_shift")
 COUNTED = ("total_cost", "total_hours")
+# What is given to the choice of the seat beside its bounds.
+SEAT_HANGS_ON = ("depth_of_face", "thickness_low", "thickness_high", "most_shift")
 # After the verdicts: mm cut per undo step, shaft apart, and `worth_of_` each group of checks.
 WEIGHED = ("cuts_elsewhere",)
 # What bounds them, for saying what feeds a check.
