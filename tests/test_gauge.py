@@ -301,7 +301,7 @@ def test_accept_limits_hold_from_both_sides(name, demo_drawn):
     error = lambda p: 3.0 * math.sqrt(p * (1 - p) * (1 / 128 + 1 / DRAWS))
     seen = 0
     for row in rows[:6]:
-        for key, sign in (("buy_low", 1), ("buy_high", -1)):
+        for key in ("buy_low", "buy_high"):
             if row[key] is not None:
                 seen += 1
                 assert chance_at(a, inputs, row, row[key]) >= 0.8 - error(0.8), row
@@ -355,6 +355,55 @@ def test_what_is_irreversible_in_a_plan_has_a_gate(demo_drawn):
         deep = plan.pick(item.undo)[:, 0] > 0
         for at in np.flatnonzero(plan.pick(item.done)[:, 0].astype(bool) & deep):
             assert (a.builds.candidate_name(int(a.order[at])), name) in found
+
+
+@pytest.mark.parametrize(
+    ("name", "decision", "column"),
+    [
+        ("Birk 4", "collar_cut", "collar_length"),
+        ("Birk 4", "bellhousing_bored", "register_diameter"),
+        ("Wray 5 iron case", "journal_turned", "pilot_diameter"),
+        ("Birk 4", "wedge_angle", "mount_tilt"),
+        ("Swale 5 wide", "mount_spacer", "mount_drop"),
+    ],
+)
+def test_the_figure_follows_from_what_is_measured(name, decision, column, demo_drawn):
+    """With another number in the files the plan's figure is that of the gate's line."""
+    a, inputs = demo_drawn, demo_inputs()
+    gate = next(r for r in gates(a, a.order) if (r["candidate"], r["before"]) == (name, decision))
+    value = inputs[0].columns[column].nominal[inputs[0].names.index(name)]
+    step = math.radians(0.2) if column == "mount_tilt" else 0.3
+    bent = 0
+    for off in (-step, step):
+        b = compare(*inputs, draws=1, only=[name], measured=[Entry(name, column, value + off, 0.0)])
+        result = b.run([0], "fitted")
+        scale = math.degrees(1.0) if gate["unit"] == "deg" else 1.0
+        figure = result.value(decision, 0) * (scale if decision == "wedge_angle" else 1.0)
+        line = gate["then"]["sign"] * result.value(gate["measure"], 0) * scale + gate["then"]["constant"]
+        assert figure == pytest.approx(line, abs=0.01)
+        bent += abs(off * gate["then"]["sign"]) > 0
+    assert bent == 2
+
+
+def test_a_gate_says_where_the_build_still_goes_in():
+    """The pad's drop of Swale 5 wide, with the tail not raised: the mount takes 80 to 110, a spacer 25 below."""
+    inputs = demo_inputs()
+    a = compare(*inputs, draws=1)
+    gate = next(r for r in gates(a, a.order) if (r["candidate"], r["before"]) == ("Swale 5 wide", "mount_spacer"))
+    assert (gate["measure"], gate["low"], gate["high"]) == ("drop_after", pytest.approx(55.0, abs=0.05), 110.0)
+    for drop, expected in ((54.8, 0), (55.1, 1), (109.9, 1), (110.2, 0)):
+        log = [Entry("Swale 5 wide", "mount_drop", drop, 0.0), Entry("Swale 5 wide", "lift", 0.0)]
+        assert compare(*inputs, draws=1, only=["Swale 5 wide"], measured=log).chance[0] == expected, drop
+
+
+def test_a_shallower_option_that_often_works_is_tried_first():
+    """A journal whose doubt spans the bush's bore: as it is in a good part of the draws, else a new bush."""
+    inputs = demo_inputs()
+    log = [Entry("Tarn 5A", "pilot_diameter", 12.74, 0.06)]
+    a = compare(*inputs, draws=DRAWS, only=["Tarn 5A"], measured=log)
+    row = next(r for r in gates(a, a.order) if r["before"] == "pilot_route")
+    assert row["text"].startswith("try first: ") and row["then"] is None
+    assert row["high"] == pytest.approx(12.73 + 0.02, abs=0.06)
 
 
 # ---- what is made already ------------------------------------------------------------------------------------

@@ -39,13 +39,20 @@ SOURCE = "measured"
 class Entry(Protocol):
     """One row of the log, in internal units; half is NaN where neither cell nor tool says it."""
 
-    on: str
-    by: str
-    of: str
-    dimension: str
-    value: float
-    half: float
-    line: int
+    @property
+    def on(self) -> str: ...
+    @property
+    def by(self) -> str: ...
+    @property
+    def of(self) -> str: ...
+    @property
+    def dimension(self) -> str: ...
+    @property
+    def value(self) -> float: ...
+    @property
+    def half(self) -> float: ...
+    @property
+    def line(self) -> int: ...
 
 
 @dataclass

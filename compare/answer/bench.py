@@ -19,7 +19,7 @@ from compare.judge.baseline import car_draws, has_gearbox
 from compare.judge.draws import Draw, Typed, derived, present_arrays, typed_arrays
 from compare.judge.engine import MEASURED, Result
 from compare.judge.planned_seat import Planned
-from compare.judge.rules import CLASH, SEAT_HANGS_ON, UNMEASURED, Rule, Rulebook
+from compare.judge.rules import CLASH, SEAT_HANGS_ON, UNMEASURED, Reading, Rule, Rulebook
 from compare.judge.settle import Figures, Fitted, Found, WithFigures
 from compare.vocabulary import LIKELY_SHARE, SEAT_RANGE, catalogue_terms, rule_inputs
 
@@ -44,7 +44,7 @@ class Judged:
     shallow: Array
     failing: Array
     margin: Array
-    result: Result
+    result: Any
 
 
 @dataclass
@@ -67,7 +67,7 @@ class Bench:
         """The nominal builds, unknown numbers in the middle of their likely ranges."""
         rows = np.asarray(builds, dtype=int)
         how = Draw(seed=a.seed)
-        return cls(a, rows, typed_arrays(a.builds, rows, how), _car_names(a, how))
+        return cls(a, rows, typed_arrays(a.builds, rows, how), car_draws(a.engine, a.today, how)[0])
 
     @classmethod
     def drawn(cls, a: Assessment, build: int, count: int) -> Bench:
@@ -175,7 +175,7 @@ class Bench:
         points: int,
         way: str = "fitted",
         fixed: Mapping[str, Array] | None = None,
-        today: Mapping[str, Array] | None = None,
+        today: Mapping[str, Any] | None = None,
     ) -> Judged:
         """Run rows `at` of the bench, each with what is moved: name -> `(points,)`.
 
@@ -183,6 +183,31 @@ class Bench:
         name -> `(rows, 1)`. today: by how much today's gearbox fails each road check, where it is known.
         Decisions moved count as made.
         """
+        shape = len(at), points
+        result = self.a.engine.run(*self._ready(at, moved, shape, way, fixed, today))
+        verdicts = result.verdicts[self.places]
+        failing = self._failing(at, verdicts)
+        good: Array = ~failing.any(axis=0)
+        shallow = good & (result.deepest <= self.plan_step[at][:, None])
+        readings = [result.readings[r.name] for r in self.deciding]
+        return Judged(good, shallow, failing, _margins(readings, verdicts.shape), result)
+
+    def swept(
+        self, at: Array, moved: Sequence[Mapping[str, Array]], points: int, way: str, fixed: Mapping[str, Array]
+    ) -> Judged:
+        """The same without work, money and worth: `shallow` is then where it goes in, `result` None."""
+        ready = self._ready(at, moved, (len(at), points), way, fixed, None)
+        readings, verdicts = self.a.engine.verdicts(*ready)
+        failing = self._failing(at, verdicts)
+        good: Array = ~failing.any(axis=0)
+        return Judged(good, good, failing, _margins(readings, verdicts.shape), None)
+
+    def _ready(
+        self, at: Array, moved: Sequence[Mapping[str, Array]], shape: tuple[int, int], way: str,
+        fixed: Mapping[str, Array] | None, today: Mapping[str, Any] | None,
+    ) -> tuple[dict[str, Any], tuple[int, int], Found, Mapping[str, Any] | None]:  # fmt: skip
+        """What the engine takes: names with everything moved, shape, the way to settle, today's misses."""
+        points = shape[1]
         typed, car = self._typed(at), self._pick(self.car, at)
         held = self._held(at, fixed or {})
         extra: dict[str, Array] = {}
@@ -195,8 +220,8 @@ class Bench:
         if way != "plan":
             settle = self._fitted(at, moved, held)
         if today is None:
-            today = self.today(at, moved, points)
-        return self._judged(at, self.a.engine.run(names, (len(at), points), settle, today))
+            today = self.today(moved, points)
+        return names, shape, settle, today
 
     def _fitted(self, at: Array, moved: Sequence[Mapping[str, Array]], held: dict[str, Array]) -> Found:
         """Every decision made anew; the seat stays where nothing moves on which it hangs."""
@@ -282,43 +307,48 @@ class Bench:
         if not known:
             return
         points = [np.linspace(d.low, d.high, WATCHED) for d in known.values()]
-        misses = self._misses([{n: p} for n, p in zip(known, points, strict=True)], np.zeros(len(known), dtype=int))
+        misses = self._misses([{n: p} for n, p in zip(known, points, strict=True)])
         usual = self.a.engine.today
         for i, name in enumerate(known):
             if any((m[i] != usual.get(check, 0.0)).any() for check, m in misses.items()):
                 self._varies.add(name)
 
-    def today(self, at: Array, moved: Sequence[Mapping[str, Array]], points: int) -> dict[str, Any] | None:
+    def today(self, moved: Sequence[Mapping[str, Array]], points: int) -> dict[str, Any] | None:
         """By how much today's gearbox fails each road check, judged anew in the rows that may change it."""
         unwatched = lambda n: n not in self._watched and self._touches(n)
-        rows = np.array([i for i, one in enumerate(moved) if any(n in self._varies or unwatched(n) for n in one)], dtype=int)
-        if not len(rows):
+        same: dict[tuple[tuple[str, bytes], ...], list[int]] = {}
+        for i, one in enumerate(moved):
+            mine = {n: p for n, p in one.items() if n in self._varies or unwatched(n)}
+            if mine:
+                same.setdefault(tuple((n, p.tobytes()) for n, p in mine.items()), []).append(i)
+        if not same:
             return None
         found: dict[str, Any] = dict(self.a.engine.today)
-        for check, miss in self._misses([moved[i] for i in rows], at[rows]).items():
-            whole = np.full((len(at), points), self.a.engine.today.get(check, 0.0))
-            whole[rows] = miss
+        for check, miss in self._misses([moved[rows[0]] for rows in same.values()]).items():
+            whole = np.full((len(moved), points), self.a.engine.today.get(check, 0.0))
+            for k, rows in enumerate(same.values()):
+                whole[rows] = miss[k]
             found[check] = whole
         return found
 
-    def _misses(self, moved: Sequence[Mapping[str, Array]], at: Array) -> dict[str, Array]:
-        """check -> by how much today's gearbox fails it `(rows, points)`, 0 where it does not."""
+    def _misses(self, moved: Sequence[Mapping[str, Array]]) -> dict[str, Array]:
+        """check -> by how much today's gearbox fails it in the nominal car `(rows, points)`, 0 where it does not."""
         engine = self.a.engine
         shape = len(moved), len(next(iter(moved[0].values())))
         mine = [{n: v for n, v in one.items() if self._touches(n)} for one in moved]
-        car = self._pick(self.car, at)
+        car = car_draws(engine, None, Draw(seed=self.a.seed))[0]
+        at = np.zeros(len(moved), dtype=int)
         extra: dict[str, Array] = {}
         for name in dict.fromkeys(n for one in mine for n in one):
             rows = np.array([i for i, one in enumerate(mine) if name in one])
             values = np.stack([mine[i][name] for i in rows])
             self._place(name, at, rows, values, shape, Typed({}, {}), car, {}, extra)
-        result = engine.run(car | extra | present_arrays(self.a.car), shape, Found(), {})
+        readings, verdicts = engine.verdicts(car | extra | present_arrays(self.a.car), shape, Found(), {})
         found = {}
-        for place, rule in enumerate(engine.checks):
-            clash = result.verdicts[place] == CLASH
+        for rule, reading, verdict in zip(self.deciding, readings, verdicts, strict=True):
+            clash = verdict == CLASH
             if rule.kind == "road" and (clash.any() or rule.name in engine.today):
-                works = np.broadcast_to(result.readings[rule.name].works, shape)
-                found[rule.name] = np.where(clash, -works, 0.0)
+                found[rule.name] = np.where(clash, -np.broadcast_to(reading.works, shape), 0.0)
         return found
 
     def _touches(self, name: str) -> bool:
@@ -327,20 +357,20 @@ class Bench:
             return False
         return _stem(name) in self._feeding_today
 
-    def _judged(self, at: Array, result: Result) -> Judged:
-        verdicts = result.verdicts[self.places]
-        out = self.left_out[at].T[:, :, None]
-        failing = (verdicts == CLASH) | ((verdicts == UNMEASURED) & ~out)
-        good = ~failing.any(axis=0)
-        margin = np.empty(verdicts.shape)
-        for i, rule in enumerate(self.deciding):
-            reading = result.readings[rule.name]
-            margin[i] = reading.works
-            applies = reading.applies
-            if not (np.isscalar(applies) and applies == 1.0):
-                margin[i] = np.where(np.asarray(applies) == 1.0, margin[i], np.nan)
-        shallow = good & (result.deepest <= self.plan_step[at][:, None])
-        return Judged(good, shallow, failing, margin, result)
+    def _failing(self, at: Array, verdicts: Array) -> Array:
+        """Where a check that decides is against it; what was open before is left out."""
+        return (verdicts == CLASH) | ((verdicts == UNMEASURED) & ~self.left_out[at].T[:, :, None])
+
+
+def _margins(readings: Sequence[Reading], shape: tuple[int, ...]) -> Array:
+    """Margins to working `(checks, rows, points)`, NaN where the question does not arise."""
+    margin = np.empty(shape)
+    for i, reading in enumerate(readings):
+        margin[i] = reading.works
+        applies = reading.applies
+        if not (np.isscalar(applies) and applies == 1.0):
+            margin[i] = np.where(np.asarray(applies) == 1.0, margin[i], np.nan)
+    return margin
 
 
 def _stem(name: str) -> str:
@@ -381,10 +411,6 @@ def _put(
     whole = np.broadcast_to(names.get(name, np.full((1, 1), blank)), shape).copy()
     whole[rows] = values
     names[name] = whole
-
-
-def _car_names(a: Assessment, how: Draw) -> dict[str, Array]:
-    return car_draws(a.engine, a.today, how)[0]
 
 
 def settled_places(a: Assessment) -> dict[str, int]:

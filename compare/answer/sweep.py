@@ -12,15 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from compare.answer.bench import Bench, Judged
-from compare.answer.dimensions import Dimension
+from compare.answer.dimensions import DECISION, Dimension
 
 __all__ = ["Stretches", "stretches"]
 
 Array = np.ndarray
 DOUBLINGS = 6
-ROUNDS, EVEN = 40, 4
+ROUNDS, EVEN = 40, 12
 SLICE = 24_000  # rows × points in one run
-WHOLE_SCAN = 64
+WHOLE, WHOLE_SCAN = 3, 64
 INSERTED, INSERTIONS = 6, 4
 AHEAD = 0.7  # of the resolution: how far beyond a root it is looked for the other side
 
@@ -72,7 +72,9 @@ def stretches(
     def run(rows: Array, points: Array) -> Judged:
         moved = [{dims[r].name: points[i]} for i, r in enumerate(rows)]
         mine = {name: figures[rows][:, None] for name, figures in held.items()}
-        return bench.judge(at[rows], moved, points.shape[1], way, mine)
+        if shallow is not None and shallow[rows].any():
+            return bench.judge(at[rows], moved, points.shape[1], way, mine)
+        return bench.swept(at[rows], moved, points.shape[1], way, mine)
 
     bench.watch_today(dims)
     found = (_blank(len(dims)), _blank(len(dims)))
@@ -107,11 +109,11 @@ def _probed(points: Array, judged: Judged, some: Array, deep: int) -> _Probed:
 
 
 def _slices(dims: Sequence[Dimension], bench: Bench) -> list[tuple[Array, Array]]:
-    """Rows and their first points, in runs of bounded size: whole numbers apart, what moves the seat apart."""
-    sort = np.array([2 if d.whole else int(bench.moves_seat(d)) for d in dims], dtype=int)
+    """Rows and their first points, in runs of bounded size: whole numbers, what moves the seat, decisions apart."""
+    sort = np.array([_sort(d, bench) for d in dims], dtype=int)
     found = []
-    for kind in range(3):
-        scan, rows = kind == 2, np.flatnonzero(sort == kind)
+    for kind in range(4):
+        scan, rows = kind == WHOLE, np.flatnonzero(sort == kind)
         if not len(rows):
             continue
         order = {n: i for i, n in enumerate(dict.fromkeys(d.name for d in dims))}
@@ -120,6 +122,14 @@ def _slices(dims: Sequence[Dimension], bench: Bench) -> list[tuple[Array, Array]
         step = max(1, SLICE // points.shape[1])
         found += [(rows[i : i + step], points[i : i + step]) for i in range(0, len(rows), step)]
     return found
+
+
+def _sort(dim: Dimension, bench: Bench) -> int:
+    if dim.whole:
+        return WHOLE
+    if dim.kind == DECISION and not bench.moves_seat(dim):
+        return 2
+    return int(bench.moves_seat(dim))
 
 
 def _first_points(dim: Dimension) -> Array:

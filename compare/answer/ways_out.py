@@ -165,7 +165,7 @@ class _Search:
         width = len(points[0][0])
         at = np.tile(np.arange(count), len(moves))
         plain = [{m.dim.name: p for m, p in zip(*one, strict=True)} for one in zip(moves, points, strict=True)]
-        today = self.bench.today(np.zeros(len(moves), dtype=int), plain, width)
+        today = self.bench.today(plain, width)
         if today is not None:
             wide = {n: np.broadcast_to(miss, (len(moves), width)) for n, miss in today.items()}
             today = {n: np.repeat(miss, count, axis=0) for n, miss in wide.items()}
