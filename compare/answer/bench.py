@@ -187,7 +187,7 @@ class Bench:
         result = self.a.engine.run(*self._ready(at, moved, shape, way, fixed, today))
         verdicts = result.verdicts[self.places]
         failing = self._failing(at, verdicts)
-        good: Array = ~failing.any(axis=0)
+        good = np.asarray(~failing.any(axis=0))
         shallow = good & (result.deepest <= self.plan_step[at][:, None])
         readings = [result.readings[r.name] for r in self.deciding]
         return Judged(good, shallow, failing, _margins(readings, verdicts.shape), result)
@@ -199,7 +199,7 @@ class Bench:
         ready = self._ready(at, moved, (len(at), points), way, fixed, None)
         readings, verdicts = self.a.engine.verdicts(*ready)
         failing = self._failing(at, verdicts)
-        good: Array = ~failing.any(axis=0)
+        good = np.asarray(~failing.any(axis=0))
         return Judged(good, good, failing, _margins(readings, verdicts.shape), None)
 
     def _ready(
