@@ -587,6 +587,11 @@ CHANGED_BY = {
     "policy_budget": "permit",
 }  # fmt: skip
 
+# How far a decision's figure can go either way from nothing, by its unit (angles in degrees), for sweeps; common
+# practice, no source. What is ordered or chosen by name is no length and is not swept.
+DECISION_RANGE = {"mm": (0.0, 200.0), "mm diameter": (0.0, 30.0), "rad": (0.0, 8.0)}
+SEAT_RANGE = {"adapter_thickness": (0.0, 120.0), "engine_shift": (0.0, 150.0)}
+
 SECTIONS: tuple[str, ...] = tuple(dict.fromkeys(t.section for t in CAR_KEYS)) + ("gearbox", "limits", "weights")
 
 

@@ -244,7 +244,7 @@ def test_one_bush_with_length_and_how_far_it_stands_proud(build):
 
 def test_a_soft_journal_gets_no_oil_sintered_bush(build):
     # 22.4 to 20: 1.2 a side of a case of 0.8: turned bronze, e7. Wall 2.0.
-    soft = [r for r in orders(build(box={"pilot_diameter": 22.4}))]
+    soft = list(orders(build(box={"pilot_diameter": 22.4})))
     journal, bush = soft[0], soft[1]
     assert (journal["to_low"], journal["to_high"]) == (19.939, 19.96) and "sintered" not in bush["material"]
     # 21.2 to 20: 0.6 a side, within the case: f7, oil-sintered.

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from compare.answer.as_made import Entry, Made, apply_measured
 from compare.judge import outcome as labels
 from compare.judge.baseline import Today, car_draws, today
 from compare.judge.builds import Builds, enumerate_builds
@@ -20,6 +21,7 @@ from compare.judge.settle import Figures, Fitted, Found, Plan, WithFigures
 from compare.judge.value import Worth, chance_first
 from compare.read.car import Car
 from compare.read.catalogue import Table
+from compare.topics import all_topics
 
 __all__ = ["Assessment", "compare"]
 
@@ -81,6 +83,7 @@ class Assessment:
     waits: Array
     deciding: dict[int, list[tuple[str, str]]]
     warnings: list[str] = field(default_factory=list)
+    made: Made = field(default_factory=Made)
 
     @property
     def car(self) -> Car:
@@ -102,7 +105,8 @@ class Assessment:
         rows = np.asarray(builds, dtype=int)
         figures = self.figures.of(rows)
         settle = {"plan": WithFigures, "fitted": Fitted, "found": Found}[way]
-        chosen = settle(figures) if way != "fitted" else Fitted()
+        made = self.made.arrays(self.builds, rows)
+        chosen = settle(figures, made) if way != "fitted" else Fitted(made=made)
         return (engine or self.engine).run(self.names(rows), (len(rows), 1), chosen)
 
     @cached_property
@@ -119,17 +123,19 @@ class _Run:
     builds: Builds
     seed: int
     today: Today | None
+    made: Made
 
     def draw(self, rows: Array, how: Draw, of_car: dict[str, Any], figures: Figures | None) -> tuple[Drawn, Figures, Result]:
         """Plan (anew, or with given figures) and fitted over the draws of one batch."""
         shape = (len(rows), 1 + how.count)
         names = joined(of_car, build_arrays(self.builds, rows, how))
+        made = self.made.arrays(self.builds, rows)
         if figures is None:
-            settle: Found = Plan(sure_enough=self.engine.sure_enough)
+            settle: Found = Plan(made=made, sure_enough=self.engine.sure_enough)
         else:
-            settle = WithFigures(figures)
+            settle = WithFigures(figures, made)
         plan = self.engine.run(dict(names), shape, settle)
-        fitted = self.engine.run(names, shape, Fitted())
+        fitted = self.engine.run(names, shape, Fitted(made=made))
         cut = slice(1, None) if how.count else slice(None)
         drawn = Drawn(
             plan.goes_in[:, cut].astype(np.float32),
@@ -153,20 +159,28 @@ def compare(
     draws: int | None = None,
     seed: int = 1,
     only: Sequence[str] = (),
+    measured: Sequence[Entry] = (),
+    made: Made | None = None,
     progress: Callable[[int, int], None] | None = None,
     book: Rulebook | None = None,
 ) -> Assessment:
     """Judge every build of a catalogue against a car.
 
     draws: how many random draws; left out, batches of 256 until labels and percentages stand; 1 judges
-    the nominal build alone. only: names of candidates to keep. progress: called with (builds done,
-    builds in all). Raises InputError for unusable input.
+    the nominal build alone. only: names of candidates to keep. measured: what was measured or made
+    since, in the order of the log. made: decisions that are made besides. progress: called with (builds done, builds in all). Raises
+    InputError for unusable input.
     """
+    made = made or Made()
+    if measured:
+        known = (book or Rulebook.from_topics(all_topics())).decisions
+        catalogue, car, parts, since = apply_measured(catalogue, car, parts, measured, known)
+        made = made.and_then(since)
     engine = Engine(car, book) if book is not None else Engine(car)
     engine.weigh_marks([c for c in catalogue.columns if c.startswith("mark_")])
     builds = enumerate_builds(catalogue, parts, only)
     gauge = today(engine)
-    run = _Run(engine, builds, seed, gauge)
+    run = _Run(engine, builds, seed, gauge, made)
     count = 2 * BATCH if draws is None else (0 if draws == 1 else draws)
     how = Draw(count, seed)
     of_car, kept = car_draws(engine, gauge, how)
@@ -174,7 +188,7 @@ def compare(
     found = Assessment(
         engine, builds, count, seed, drawn, figures, *_blank(len(builds), len(engine.checks)),
         gauge, _keep_value(engine, gauge), kept, np.zeros(len(builds), dtype=bool), {},
-        _warnings(catalogue, parts, car, builds),
+        _warnings(catalogue, parts, car, builds), made,
     )  # fmt: skip
     _nominal(found, nominal)
     _judge(found)
@@ -268,7 +282,8 @@ def _unmeasured(a: Assessment, rows: Array) -> Array:
     """`(builds, checks)`: the checks that hang on a number that nobody gave, whatever is drawn for it."""
     how = Draw(seed=a.seed, fill=False)
     names = joined(car_arrays(a.car, how), build_arrays(a.builds, rows, how))
-    result = a.engine.run(names, (len(rows), 1), WithFigures(a.figures.of(rows)))
+    settle = WithFigures(a.figures.of(rows), a.made.arrays(a.builds, rows))
+    result = a.engine.run(names, (len(rows), 1), settle)
     return (result.verdicts[:, :, 0] == UNMEASURED).T
 
 

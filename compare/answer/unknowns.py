@@ -109,7 +109,8 @@ def _by_sweep(a: Assessment, builds: list[int], car_unknown: list[str]) -> list[
         names[key][:, at : at + POINTS] = np.linspace(*_ends(key), POINTS)[None]
         places.append((key, slice(at, at + POINTS)))
         at += POINTS
-    result = a.engine.run(names, (len(builds), width), Fitted())
+    made = a.made.arrays(a.builds, rows)
+    result = a.engine.run(names, (len(builds), width), Fitted(made=made))
     found: list[list[tuple[str, str]]] = []
     for row, build in enumerate(builds):
         hits = []

@@ -33,7 +33,19 @@ from compare.vocabulary import (
     car_terms_by_name,
 )
 
-__all__ = ["Doubt", "Draw", "build_arrays", "car_arrays", "car_doubts", "joined", "latin", "present_arrays"]
+__all__ = [
+    "Doubt",
+    "Draw",
+    "Typed",
+    "build_arrays",
+    "car_arrays",
+    "car_doubts",
+    "derived",
+    "joined",
+    "latin",
+    "present_arrays",
+    "typed_arrays",
+]
 
 Array = np.ndarray
 # Typed from an integral bell's front: stations lose the depth, what stands forward of the face gains it.
@@ -102,31 +114,55 @@ def likely_of(term: Term) -> tuple[float, float] | None:
     return None if found is None else (found[0] * scale_of(term), found[1] * scale_of(term))
 
 
-def build_arrays(builds: Builds, rows: Array, how: Draw = NOMINAL) -> dict[str, Array]:
-    """Named arrays for some builds. Every numeric column of the catalogue is there, NaN where unknown."""
+@dataclass
+class Typed:
+    """Numbers as they are typed, before anything is derived from them.
+
+    names: by column `(rows, 1)` or `(rows, draws)`. shares: of an unknown number its share of another
+    dimension, NaN where it is known.
+    """
+
+    names: dict[str, Array]
+    shares: dict[str, Array]
+
+
+def typed_arrays(builds: Builds, rows: Array, how: Draw = NOMINAL) -> Typed:
+    """Every numeric column of some builds, NaN where unknown."""
     names: dict[str, Array] = {}
     for term in CATALOGUE_COLUMNS:
         if term.name in builds.columns:
             names[term.name] = _column(builds, rows, term, how)
-    if how.fill:
-        _fill_shares(builds, rows, names, how)
     for name in builds.columns:
         if name.startswith("mark_"):
             names[name] = builds.columns[name].nominal[rows][:, None]
     terms = car_terms_by_name()
     for name, column in builds.car_columns.items():
         names[FOR_CAR + name] = _cells(column, builds, rows, terms[name], how)
-    _collected(names)
-    thickness = builds.columns["adapter_thickness"]
-    high = thickness.high[rows][:, None]
-    names["adapter_thickness_high"] = np.where(np.isnan(high), names["adapter_thickness_low"], high)
-    driven = builds.columns["speedo_driven_teeth"]
-    names["speedo_driven_least"] = driven.nominal[rows][:, None]
-    most = np.where(np.isnan(driven.high[rows]), driven.nominal[rows], driven.high[rows])
-    names["speedo_driven_most"] = most[:, None]
+    for name in ("adapter_thickness", "speedo_driven_teeth"):
+        names[f"{name}_most"] = builds.columns[name].high[rows][:, None]
     names["price"] = builds.price[rows][:, None]
     names["part_price"] = builds.part_price[rows][:, None]
     names["parts_inside"] = builds.parts_inside[rows][:, None]
+    return Typed(names, _shares(builds, rows, names, how) if how.fill else {})
+
+
+def build_arrays(builds: Builds, rows: Array, how: Draw = NOMINAL) -> dict[str, Array]:
+    """Named arrays for some builds. Every numeric column of the catalogue is there, NaN where unknown."""
+    return derived(typed_arrays(builds, rows, how))
+
+
+def derived(typed: Typed) -> dict[str, Array]:
+    """The names that rules know, from numbers as they are typed."""
+    names = dict(typed.names)
+    for name, share in typed.shares.items():
+        of = LIKELY_SHARE[name][0]
+        names[name] = np.where(np.isnan(share), names[name], names[of] * share)
+    _collected(names)
+    low, most = names["adapter_thickness_low"], names.pop("adapter_thickness_most")
+    names["adapter_thickness_high"] = np.where(np.isnan(most), low, most)
+    least, most = names["speedo_driven_teeth"], names.pop("speedo_driven_teeth_most")
+    names["speedo_driven_least"] = least[:, :1]
+    names["speedo_driven_most"] = np.where(np.isnan(most), least[:, :1], most)
     return names
 
 
@@ -173,19 +209,19 @@ def _cells(column: Column, builds: Builds, rows: Array, term: Term, how: Draw) -
     return np.clip(values, *bounds_of(term), out=values)
 
 
-def _fill_shares(builds: Builds, rows: Array, names: dict[str, Array], how: Draw) -> None:
+def _shares(builds: Builds, rows: Array, names: dict[str, Array], how: Draw) -> dict[str, Array]:
     """Unknown numbers whose likely range is a share of another dimension of the same build."""
-    for name, (of, low, high) in LIKELY_SHARE.items():
+    found = {}
+    for name, (_, low, high) in LIKELY_SHARE.items():
         blank = np.flatnonzero(np.isnan(names[name][:, 0]))
         if not len(blank):
             continue
-        width = 1 + how.count
-        values = np.broadcast_to(names[name], (len(rows), width)).copy()
-        base = np.broadcast_to(names[of], (len(rows), width))
+        share = np.full((len(rows), 1 + how.count), math.nan)
         for at in blank:
             owner = builds.owner_name(name, int(rows[at]))
-            values[at] = base[at] * over(low, high, (low + high) / 2.0, how, owner, name)
-        names[name] = values
+            share[at] = over(low, high, (low + high) / 2.0, how, owner, name)
+        found[name] = share
+    return found
 
 
 def _collected(names: dict[str, Array]) -> None:
@@ -200,8 +236,7 @@ def _collected(names: dict[str, Array]) -> None:
 
 
 def _stacked(gears: list[Array]) -> Array:
-    width = max(g.shape[1] for g in gears)
-    return np.stack([np.broadcast_to(g, (len(g), width)) for g in gears], axis=-1)
+    return np.stack(np.broadcast_arrays(*gears), axis=-1)
 
 
 # ---- the car ------------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,6 +18,7 @@ from compare.judge.rules import (
     CLASH,
     CLEAR,
     SAME,
+    SEAT_HANGS_ON,
     TIGHT,
     UNMEASURED,
     Ask,
@@ -44,6 +46,7 @@ __all__ = ["Engine", "Item", "Result", "read_limits"]
 Array = np.ndarray
 SHAFT = "input shaft"
 MARK = "mark_"
+MEASURED = "measured "
 UNKNOWN_WORTH, TIGHT_WORTH = 0.5, 0.6
 OWN_RATE = 10.0  # an hour of one's own, where the profile does not state it
 
@@ -230,27 +233,28 @@ class Engine:
 
     # ---- one run ----------------------------------------------------------------------------------------
 
-    def run(self, names: dict[str, Any], shape: tuple[int, int], settle: Found) -> Result:
-        """Everything for one slice of builds. `names` is used up: results are added to it."""
+    def run(
+        self,
+        names: dict[str, Any],
+        shape: tuple[int, int],
+        settle: Found,
+        today: Mapping[str, Any] | None = None,
+    ) -> Result:
+        """Everything for one slice of builds. `names` is used up: results are added to it.
+
+        A limit that stands in `names` is taken as it stands there; under MEASURED + its name a quantity has
+        been measured and is not what the sum says, NaN where it has not. today: by how much today's gearbox fails, instead of the engine's own, broadcastable.
+        """
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-            deepest = names["policy_deepest_cut"]
-            names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
-            self._run_stage(0, names, shape, settle)
-            bounds: list[Bound] = []
-            if settle.wants_bounds:
-                found = [b for rule in self.book.of("seat_bound") for b in names[rule.name]]
-                bounds = priced(found, self.prices)
-            seat = settle.seat(bounds, names, shape)
-            names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
-            self._run_stage(1, names, shape, settle)
+            bounds = self._settled(names, shape, settle, None)
             items = self._items(names, shape)
             labour: Any = sum((i.cost for i in items.values()), np.zeros((1, 1)))
             hours: Any = sum((i.hours for i in items.values()), np.zeros((1, 1)))
             total = names["price"] + names["part_price"] + labour
             names["total_cost"], names["total_hours"] = total, hours
             self._run_stage(2, names, shape, settle)
-            readings = {r.name: reading_of(r, names[r.name], self.limits) for r in self.checks}
-            verdicts = self._verdicts(readings, shape)
+            readings = self._readings(self.checks, names, today)
+            verdicts = np.stack([verdict(readings[r.name], shape) for r in self.checks])
             cuts, deepest, only = _cuts(items, shape)
             shaft = {k: i for k, i in items.items() if i.rule.on == SHAFT}
             names["cuts_elsewhere"] = cuts - _cuts(shaft, shape)[0] if shaft else cuts
@@ -261,6 +265,65 @@ class Engine:
             names, shape, bounds, readings, verdicts, items, np.broadcast_to(total, shape),
             np.broadcast_to(hours, shape), cuts, deepest, self.goes_in(verdicts), only, utility,
         )  # fmt: skip
+
+    def verdicts(
+        self,
+        names: dict[str, Any],
+        shape: tuple[int, int],
+        settle: Found,
+        today: Mapping[str, Any] | None = None,
+    ) -> tuple[list[Reading], Array]:
+        """(readings, verdicts `(checks, builds, draws)`) of the checks that decide, and nothing else worked out.
+
+        Names as in `run`; far cheaper where only these are asked, as in sweeps.
+        """
+        checks = [r for r, decides in zip(self.checks, self.decides, strict=True) if decides]
+        if any(self.book.stage[r.name] > 1 for r in checks):
+            result = self.run(names, shape, settle, today)
+            return [result.readings[r.name] for r in checks], result.verdicts[self.decides]
+        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+            self._settled(names, shape, settle, self._needed)
+            readings = self._readings(checks, names, today)
+            found = np.stack([verdict(readings[r.name], shape) for r in checks])
+        return [readings[r.name] for r in checks], found
+
+    @cached_property
+    def _needed(self) -> set[str]:
+        """The rules on which the checks that decide hang, through the seat."""
+        checks = [r.name for r, decides in zip(self.checks, self.decides, strict=True) if decides]
+        todo = [*checks, *SEAT_HANGS_ON, *(r.name for r in self.book.of("seat_bound"))]
+        found: set[str] = set()
+        while todo:
+            name = todo.pop()
+            if name in self.book.rules and name not in found:
+                found.add(name)
+                todo += self.book.rules[name].inputs
+        return found
+
+    def _settled(
+        self, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None
+    ) -> list[Bound]:
+        """Run what needs no seat, choose the seat, run what needs it; gives the bounds on the seat."""
+        deepest = names["policy_deepest_cut"]
+        names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
+        self._run_stage(0, names, shape, settle, only)
+        bounds: list[Bound] = []
+        if settle.wants_bounds:
+            found = [b for rule in self.book.of("seat_bound") for b in names[rule.name]]
+            bounds = priced(found, self.prices)
+        seat = settle.seat(bounds, names, shape)
+        names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
+        self._run_stage(1, names, shape, settle, only)
+        return bounds
+
+    def _readings(
+        self, checks: Sequence[Rule], names: Mapping[str, Any], today: Mapping[str, Any] | None
+    ) -> dict[str, Reading]:
+        """Readings by name, against limits as they stand in `names`, eased by what today's gearbox misses."""
+        today = self.today if today is None else today
+        limits = {name: names.get(name, limit) for name, limit in self.limits.items()}
+        readings = {r.name: reading_of(r, names[r.name], limits) for r in checks}
+        return {n: r.eased(today[n]) if n in today else r for n, r in readings.items()}
 
     def _weigh(self, names: dict[str, Any], verdicts: Array) -> None:
         """Mean worth of each group of checks, unmeasured left out."""
@@ -276,11 +339,14 @@ class Engine:
         return found
 
     def _run_stage(
-        self, stage: int, names: dict[str, Any], shape: tuple[int, int], settle: Found
+        self, stage: int, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None = None
     ) -> None:
+        """Run the rules of a stage, all or only some, in the book's order."""
         limits = self.limits
         for rule in self.book.order:
             if self.book.stage[rule.name] != stage or rule.sort == "view":
+                continue
+            if only is not None and rule.name not in only:
                 continue
             if rule.sort == "seat_bound" and not settle.wants_bounds:
                 continue
@@ -292,18 +358,10 @@ class Engine:
             elif rule.sort == "choice":
                 names[f"ask {rule.name}"] = result
                 result = settle.choice(rule, result, names, shape)
+            if f"{MEASURED}{rule.name}" in names:
+                measured = names[f"{MEASURED}{rule.name}"]
+                result = np.where(np.isnan(measured), result, measured)
             names[rule.name] = result
-
-    def _verdicts(self, readings: Mapping[str, Reading], shape: tuple[int, int]) -> Array:
-        verdicts = np.empty((len(self.checks), *shape), dtype=np.int8)
-        for at, rule in enumerate(self.checks):
-            reading = readings[rule.name]
-            miss = self.today.get(rule.name, 0.0)
-            if np.any(miss):
-                works = np.asarray(reading.works) + miss
-                reading = Reading(reading.value, works, reading.comfort, reading.applies)
-            verdicts[at] = verdict(reading, shape)
-        return verdicts
 
     def goes_in(self, verdicts: Array) -> Array:
         """1 goes in, 0 does not, NaN not known `(builds, draws)`, from verdicts `(checks, ...)`."""

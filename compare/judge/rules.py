@@ -58,6 +58,8 @@ SAME = 1e-7
 # What the engine hands in: the seat once settled, hours and money once counted.
 SEAT = ("adapter_thickness", "engine_shift")
 COUNTED = ("total_cost", "total_hours")
+# What is given to the choice of the seat beside its bounds.
+SEAT_HANGS_ON = ("depth_of_face", "thickness_low", "thickness_high", "most_shift")
 # After the verdicts: mm cut per undo step, shaft apart, and `worth_of_` each group of checks.
 WEIGHED = ("cuts_elsewhere",)
 # What bounds them, for saying what feeds a check.
@@ -119,6 +121,10 @@ class Reading:
     works: Array
     comfort: Array
     applies: Any = 1.0
+
+    def eased(self, miss: Any) -> Reading:
+        """The same with its limit moved by as much as today's gearbox misses it; 0 changes nothing."""
+        return Reading(self.value, np.asarray(self.works) + miss, self.comfort, self.applies)
 
 
 @dataclass
@@ -212,6 +218,7 @@ class Rule:
     cost: float = 0.0
     blind: bool = False
     fitting: bool = False
+    gauge: str = ""
     options: tuple[Option, ...] = ()
     weight: float = 0.0
 
@@ -288,11 +295,13 @@ def decision(
     hours_per_mm: float = 0.0,
     cost: float = 0.0,
     words: str = "",
+    gauge: str = "",
 ) -> Callable[..., Any]:
     """Mark a function as a decision; it returns an Ask. Its name holds the settled figure afterwards.
 
     blind: made before the parts meet. fitting: belongs to fitting any gearbox. Hours and money are
-    common practice, no source. `words` explains the figure, `{figure}` being it.
+    common practice, no source. `words` explains the figure, `{figure}` being it. gauge: the quantity or
+    column that one measures before, to know whether to go on and to what figure.
     """
     return lambda function: _mark(
         function,
@@ -308,15 +317,16 @@ def decision(
         hours_per_mm=hours_per_mm,
         cost=cost,
         words={"why": words},
+        gauge=gauge,
     )
 
 
 def choice(
-    meaning: str, on: str, options: tuple[Option, ...], *, blind: bool = False
+    meaning: str, on: str, options: tuple[Option, ...], *, blind: bool = False, gauge: str = ""
 ) -> Callable[..., Any]:
     """Mark a function as a choice among options; it returns Options, its name holds the index taken."""
     return lambda function: _mark(
-        function, "choice", meaning=meaning, on=on, options=options, blind=blind
+        function, "choice", meaning=meaning, on=on, options=options, blind=blind, gauge=gauge
     )
 
 
@@ -521,6 +531,8 @@ def _complete(
     ):
         if step not in UNDO_STEPS:
             raise RuleError(f"decision {rule.name}: no undo step {step}")
+        if rule.gauge and rule.gauge not in rule_inputs() and rule.gauge not in rules:
+            raise RuleError(f"decision {rule.name}: nothing is called {rule.gauge}")
         if tool not in (*TOOLS, "sent out"):
             raise RuleError(f"decision {rule.name}: no tool {tool}")
 

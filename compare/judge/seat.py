@@ -249,7 +249,8 @@ def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_s
         best_low[free], best_high[free], thickness[free] = _settle_thickness(axes["thickness"], free, low[free], high[free])
     # Where the plain seat, engine as it stands, harms nothing, it is the best there is; the rest is solved in full.
     plain = axes["face"].harm_everywhere((*FACE_LEVELS, "cost"), (depth + thickness).reshape(shape)).reshape(-1)
-    hard = np.flatnonzero((plain > SAME) & ~np.isnan(depth + thickness + best_high))
+    choice = (best_high - best_low > SAME) | (most > SAME)
+    hard = np.flatnonzero((plain > SAME) & choice & ~np.isnan(depth + thickness + best_high))
     open_ = best_high[hard] - best_low[hard] > SAME
     for rows in (rest[i : i + ROWS_AT_ONCE] for rest in (hard[~open_], hard[open_]) for i in range(0, len(rest), ROWS_AT_ONCE)):
         thickness[rows], shift[rows] = _settle_both(axes, rows, depth[rows], best_low[rows], best_high[rows], most[rows])

@@ -67,6 +67,20 @@ class Found:
     ) -> seat.Seat:
         return self._seat(self._plate(names), np.zeros((1, 1)), shape)
 
+    def _given(self, names: Mapping[str, Any]) -> tuple[Any, Any, Any, Any]:
+        """(depth of the face, least, most thickness, most shift) that a seat made already leaves free.
+
+        An engine that stands already where it goes counts in the depth and moves no more.
+        """
+        depth, low, high, most = (names[n] for n in SEAT_INPUTS)
+        if "adapter_thickness" in self.made:
+            made = self.made["adapter_thickness"]
+            low, high = (np.where(np.isnan(made), a, made) for a in (low, high))
+        if "engine_shift" in self.made:
+            made = self.made["engine_shift"]
+            depth, most = depth - np.nan_to_num(made), np.where(np.isnan(made), most, 0.0)
+        return depth, low, high, most
+
     def _plate(self, names: Mapping[str, Any]) -> Array:
         """The plan's thickness where it is a choice, else the plate as it is."""
         low = np.asarray(names[SEAT_INPUTS[1]])
@@ -154,7 +168,7 @@ class Fitted(Found):
     def seat(
         self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
     ) -> seat.Seat:
-        solved = seat.solve(bounds, *(names[n] for n in SEAT_INPUTS), shape)
+        solved = seat.solve(bounds, *self._given(names), shape)
         return self._seat(solved.thickness, solved.shift, shape)
 
 
@@ -181,9 +195,9 @@ class Plan(Fitted):
         if not rule.blind:
             return super().decision(rule, ask, names, shape)
         allowed = permitted(rule, ask, names)
-        figure = one_figure(ask, allowed, shape)
+        figure = self._made(rule, one_figure(ask, allowed, shape))
         self.figures.by_name[rule.name] = figure
-        return self._made(rule, figure)
+        return figure
 
     def choice(
         self, rule: Rule, options: Options, names: Mapping[str, Any], shape: tuple[int, int]
@@ -191,15 +205,15 @@ class Plan(Fitted):
         if not rule.blind:
             return super().choice(rule, options, names, shape)
         taken, shares = one_option(options, rule, names["deepest_permitted"], shape, self.sure_enough)
+        taken = self._made(rule, taken)
         self.figures.by_name[rule.name] = taken
         self.figures.shares[rule.name] = shares
-        return self._made(rule, taken)
+        return taken
 
     def seat(
         self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
     ) -> seat.Seat:
-        inputs = (names[n] for n in SEAT_INPUTS)
-        planned = plan_seat(bounds, *inputs, names["deepest_permitted"], shape)
+        planned = plan_seat(bounds, *self._given(names), names["deepest_permitted"], shape)
         self.figures.seat = planned
         return self._seat(self._plate(names), planned.shift, shape)
 

@@ -370,7 +370,8 @@ def joint_lift_room(
 
 
 @decision("Have the propeller shaft made of a larger tube", "propeller shaft", tool="sent out",
-          cost=40.0, words="today's tube whirls at {whirl_found}: {figure} outside instead of "
+          cost=40.0, gauge="joint_to_joint",
+          words="today's tube whirls at {whirl_found}: {figure} outside instead of "
           "{driveshaft_tube_diameter}, the wall as it is; mind the tunnel")  # fmt: skip
 def larger_tube(
     driveshaft_tube_diameter: Array,
@@ -427,6 +428,7 @@ def tube_inside(tube_outside: Array, driveshaft_tube_wall: Array) -> Array:
 
 @decision("Have the propeller shaft made in two pieces with a centre bearing", "propeller shaft",
           tool="sent out", hours=6.0, cost=220.0,
+          gauge="joint_to_joint",
           words="one piece of {joint_to_joint} whirls at {whirl_found}; front piece {figure}, set "
           "0.5° off the gearbox's axis, yokes of each piece in line; the bearing's bracket bolted "
           "on")  # fmt: skip
@@ -633,6 +635,7 @@ def wedge_wanted(
 
 
 @decision("Fit wedges between axle and springs", "rear axle", unit="rad", hours=3.0, cost=25.0,
+          gauge="pinion_slope",
           words="{figure}, nose up where positive: one on each side, never stacked; sold in half "
           "degrees, so take the nearest; new U-bolts if they come short")  # fmt: skip
 def axle_wedge(
@@ -863,6 +866,7 @@ def joint_cancel(
 
 @decision("Have the propeller shaft made to length and balanced", "propeller shaft",
           tool="sent out", hours=2.0, cost=60.0,
+          gauge="joint_to_joint",
           words="{figure} joint centre to joint centre at ride height[, {shaft_change} against "
           "today's][, the yoke {yoke_stand_out} out from bottomed]; balanced by a "
           "specialist")  # fmt: skip

@@ -137,6 +137,7 @@ def hub_length(disc_front: Array, disc_rear: Array) -> Array:
             on="clutch",
         ),
     ),
+    gauge="reach",
 )
 def disc_round(
     reach: Array,
@@ -273,6 +274,7 @@ def guide_asked(release_type: Array, collar_length: Array) -> Array:
 
 
 @decision("Shorten the release-bearing guide", "gearbox front cover", "donor cut", tool="lathe", hours=1.0,
+          gauge="guide_gap",
           words="guide {collar_length} long; what is left must still guide the bearing")  # fmt: skip
 def collar_cut(guide_gap: Array, guide_asked: Array, collar_gap_tight: float) -> Ask:
     return Ask(np.where(guide_asked > 0, collar_gap_tight - guide_gap, 0.0))

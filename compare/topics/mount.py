@@ -75,12 +75,14 @@ def pad_offset(
 
 
 @decision("Move the crossmember", "crossmember", "frame cut", tool="sent out", hours=12.0, cost=80.0,
+          gauge="pad_offset",
           words="the pad stands {pad_offset} outside the zone, {figure} more than a bracket spans")  # fmt: skip
 def crossmember_moved(pad_offset: Array, mount_bracket_most: float) -> Ask:
     return Ask(np.abs(pad_offset) - mount_bracket_most)
 
 
 @decision("Make a mount bracket", "gearbox mount", tool="welder", hours=3.0, cost=15.0,
+          gauge="pad_offset",
           words="pad centre at x {pad_x}; {figure} outside the zone")  # fmt: skip
 def mount_bracket(pad_offset: Array, crossmember_moved: Array, mount_bracket_most: float) -> Ask:
     return Ask(np.abs(pad_offset) - crossmember_moved, capacity=mount_bracket_most)
@@ -213,6 +215,7 @@ def mill_most(mount_pad_stock: Array, mount_pad_length: Array) -> Array:
         Option("mill the pad", undo="donor cut"),
         Option("mill as far as its stock goes, a wedge for the rest", undo="donor cut"),
     ),
+    gauge="tilt_difference",
 )
 def levelling(
     tilt_difference: Array,
@@ -247,6 +250,7 @@ def tilt_milled(tilt_difference: Array, mill_most: Array) -> Array:
 
 
 @decision("Fit a wedge under the mount pad", "gearbox mount", unit="rad", tool="grinder", hours=1.5, cost=5.0,
+          gauge="tilt_difference",
           words="{figure} over the pad's {mount_pad_length}; mean thickness {wedge_mean}")  # fmt: skip
 def wedge_angle(levelling: Array, tilt_difference: Array, tilt_milled: Array) -> Ask:
     whole = np.where(levelling == WEDGE, np.abs(tilt_difference), 0.0)
@@ -254,6 +258,7 @@ def wedge_angle(levelling: Array, tilt_difference: Array, tilt_milled: Array) ->
 
 
 @decision("Mill the mount pad level", "gearbox tail", "donor cut", tool="mill", hours=2.0,
+          gauge="tilt_difference",
           words="{stock_needed} would level it, {mount_pad_stock} may go: {figure} off the thick end of "
                 "{mount_pad_length}, {tilt_milled} are left and the pad then sits at a drop of "
                 "{mount_height}")  # fmt: skip
@@ -306,6 +311,7 @@ def drop_after(
 
 
 @decision("Fit a spacer under the mount", "gearbox mount", hours=0.5, cost=5.0,
+          gauge="drop_after",
           words="{figure}: pad {drop_after} below the axis, at least {car_mount_drop_least} is wanted")  # fmt: skip
 def mount_spacer(drop_after: Array, car_mount_drop_least: Array, mount_spacer_most: float, car_mount_none: Array) -> Ask:
     need = np.where(car_mount_none == 1, 0.0, car_mount_drop_least - drop_after)

@@ -73,6 +73,7 @@ def opening_undo(
 
 
 @decision("Lengthen the lever's opening", "tunnel", "body cut", tool="grinder", hours=3.0, cost=10.0,
+          gauge="x_face",
           words="front {opening_front}, rear {opening_rear}, sides {opening_side}; the turret needs its "
                 "room whatever the lever does")  # fmt: skip
 def opening_cut(
@@ -137,6 +138,9 @@ def opening_bounds(
     opening_none: Array,
 ) -> list[Bound]:
     args = (shifter_position, shifter_room, opening_side, opening_start, opening_end)
-    undo = UNDO_STEPS[int(np.ravel(opening_undo)[0])]
-    idle = opening_none == 1
-    return [Bound("face", "opening_cut", "lever's opening", _breaks, _harm, args, idle, undo=undo)]
+    bounds = []
+    for step in np.unique(opening_undo):
+        idle = (opening_none == 1) | (opening_undo != step)
+        undo = UNDO_STEPS[int(step)]
+        bounds.append(Bound("face", "opening_cut", "lever's opening", _breaks, _harm, args, idle, undo=undo))
+    return bounds

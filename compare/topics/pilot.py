@@ -208,6 +208,7 @@ def pilot_ways(
         Option("open the crankshaft's bore", undo="frame cut"),
     ),
     blind=True,
+    gauge="pilot_diameter",
 )
 def pilot_route(pilot_ways: Ways) -> Options:
     return Options(pilot_ways.works, pilot_ways.rank)
@@ -229,6 +230,7 @@ def _taken(field: Array, route: Array) -> Array:
 
 
 @decision("Turn the journal down", "input shaft", "donor cut", unit="mm diameter", tool="lathe", hours=2.0,
+          gauge="pilot_diameter",
           words="from {pilot_diameter} to {journal_after}: {figure} off each side against a case of "
                 "{case_assumed}; a pilot rubs only while the clutch is down")  # fmt: skip
 def journal_turned(pilot_ways: Ways, pilot_route: Array) -> Ask:
@@ -238,6 +240,7 @@ def journal_turned(pilot_ways: Ways, pilot_route: Array) -> Ask:
 # The engine is stripped and the crankshaft set up true; sent out.
 @decision("Open the crankshaft's bore", "crankshaft", "frame cut", unit="mm diameter", tool="sent out",
           hours=6.0, cost=350.0,
+          gauge="pilot_diameter",
           words="engine stripped, crankshaft out, set up true, its bore opened by {figure} a side")  # fmt: skip
 def crank_bored(pilot_ways: Ways, pilot_route: Array) -> Ask:
     return Ask(_taken(pilot_ways.opened, pilot_route))
@@ -379,12 +382,14 @@ def turned_breaks(p: Lengths) -> tuple[Array, ...]:
 
 
 @decision("Shorten the tip", "input shaft", "donor cut", tool="lathe", hours=0.5,
+          gauge="reach",
           words="leaves the least end gap; keep the chamfer")  # fmt: skip
 def tip_cut(reach: Array, pilot_lengths: Lengths) -> Ask:
     return Ask(pilot_lengths.gap - (pilot_lengths.bore_depth - reach))
 
 
 @decision("Turn the journal back", "input shaft", "donor cut", tool="lathe", hours=1.5, hours_per_mm=0.05,
+          gauge="reach",
           words="journal {pilot_length} long, {journal_needed} needed; "
                 "full splines then start at {spline_start_after}")  # fmt: skip
 def turned_back(reach: Array, pilot_lengths: Lengths) -> Ask:
@@ -404,13 +409,15 @@ def spline_start_after(spline_start: Array, journal_needed: Array, turned_back: 
 
 
 @decision("Grind the splines off ahead of the journal", "input shaft", "donor cut", tool="grinder",
-          hours=1.5, words="{figure} of full splines, down to the journal, before it is turned")  # fmt: skip
+          hours=1.5, gauge="reach",
+          words="{figure} of full splines, down to the journal, before it is turned")  # fmt: skip
 def spline_cut(spline_start: Array, journal_needed: Array, turned_back: Array) -> Ask:
     into = np.where(turned_back > SAME, journal_needed - spline_start, 0.0)
     return Ask(unknown_where(into, turned_back))
 
 
-@decision("Set the bush deeper", "crankshaft", hours=0.7, words="pressed {figure} deeper, for the shoulder")  # fmt: skip
+@decision("Set the bush deeper", "crankshaft", hours=0.7, gauge="reach",
+          words="pressed {figure} deeper, for the shoulder")  # fmt: skip
 def bush_deeper(reach: Array, pilot_lengths: Lengths, turned_back: Array, pilot_route: Array) -> Ask:
     """A bush that is made anyway is pressed to its place for nothing more.
 
@@ -441,7 +448,8 @@ def hold_end(reach: Array, tip_cut: Array, pilot_lengths: Lengths, bush_deeper: 
 
 
 @decision("Make the bush longer, toward the gearbox", "crankshaft", blind=True, tool="lathe", hours=0.5,
-          cost=6.0, words="{figure} more; the shaft reaches {reach} only; hold becomes {bush_hold}")  # fmt: skip
+          cost=6.0, gauge="reach",
+          words="{figure} more; the shaft reaches {reach} only; hold becomes {bush_hold}")  # fmt: skip
 def bush_longer(
     hold_end: Array,
     bush_set: Array,
@@ -516,6 +524,7 @@ def bush_made(
 
 
 @decision("Ream the present bush", "crankshaft", unit="mm diameter", hours=0.5,
+          gauge="pilot_diameter",
           words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close")  # fmt: skip
 def bush_reamed(pilot_ways: Ways, pilot_route: Array, bush_longer: Array) -> Ask:
     """Not where a longer bush is made: only one bush is fitted."""

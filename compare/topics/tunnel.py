@@ -164,7 +164,9 @@ def tunnel_air_found(
             ends = x_face + boxes.front[box], x_face + boxes.rear[box]
             need = boxes.sides[box][side]
             for unbolts in (True, False):
-                air = _clearance(*ends, need, tunnel_x, section, pieces[unbolts], tunnel_clear)
+                # A lift takes air from above: there the clearance is wanted exactly, near or not.
+                near = np.inf if SIDES[side] == "top" else tunnel_clear
+                air = _clearance(*ends, need, tunnel_x, section, pieces[unbolts], near)
                 found[unbolts].append(air)
     whole = lambda parts: np.stack(np.broadcast_arrays(*parts), axis=-1)
     unseen = _unseen(boxes, x_face, tunnel_x, pieces, tunnel_station_reach)
@@ -290,16 +292,18 @@ def tunnel_lift_taken(output_rise: Array) -> Array:
 
 
 def _short(air: Array, tight: float) -> Array:
-    return np.maximum(tight - air, 0.0)
+    return np.maximum(np.asarray(tight)[..., None] - air, 0.0)
 
 
 @decision("Ease or cut the tunnel's cover", "tunnel cover", "panel cut", hours=3.0, hours_per_mm=0.05,
-          cost=10.0, words="{figure} in all, {tunnel_places}")  # fmt: skip
+          cost=10.0, gauge="x_face",
+          words="{figure} in all, {tunnel_places}")  # fmt: skip
 def cover_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
     return Ask(_short(tunnel_air.cover, tunnel_tight).sum(axis=-1))
 
 
 @decision("Ease or cut the tunnel", "tunnel", "body cut", hours=3.0, hours_per_mm=0.05, cost=10.0,
+          gauge="x_face",
           words="{figure} in all, {tunnel_places}")  # fmt: skip
 def tunnel_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
     return Ask(_short(tunnel_air.fixed, tunnel_tight).sum(axis=-1))

@@ -1,0 +1,419 @@
+"""Builds on the bench: any rows - a build, or one draw of it - run with some of their dimensions moved.
+
+`Bench.judge` is the one accessor: it finds where a dimension lives (columns as typed, keys of the car, stations,
+limits, policy, decisions, measured quantities) and runs all rows and points as one array run.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from compare.answer.dimensions import FINE, PLATE, SHIFT, STEP, Dimension
+from compare.judge.baseline import car_draws, has_gearbox
+from compare.judge.draws import Draw, Typed, derived, present_arrays, typed_arrays
+from compare.judge.engine import MEASURED, Result
+from compare.judge.planned_seat import Planned
+from compare.judge.rules import CLASH, SEAT_HANGS_ON, UNMEASURED, Reading, Rule, Rulebook
+from compare.judge.settle import Figures, Fitted, Found, WithFigures
+from compare.vocabulary import LIKELY_SHARE, SEAT_RANGE, catalogue_terms, rule_inputs
+
+if TYPE_CHECKING:
+    from compare.answer.compare import Assessment
+
+__all__ = ["Bench", "Judged", "settled_places"]
+
+Array = np.ndarray
+WATCHED = 65  # points over a range at which today's gearbox is judged
+
+
+@dataclass
+class Judged:
+    """What a run of rows gave, `(rows, points)` or `(checks, rows, points)` for the checks that decide.
+
+    good: goes in, checks that were open before left out. shallow: and with no deeper step than planned.
+    failing: a check is against it. margin: to working, NaN where it says nothing.
+    """
+
+    good: Array
+    shallow: Array
+    failing: Array
+    margin: Array
+    result: Any
+
+
+@dataclass
+class Bench:
+    """Builds (or draws of them) on the bench, ready to be swept. Row i of the typed arrays is `builds[i]`.
+
+    left_out: `(rows, checks that decide)`: open as they stand, so left out of every sweep.
+    """
+
+    a: Assessment
+    builds: Array
+    typed: Typed
+    car: dict[str, Array]
+    left_out: Array = field(init=False)
+    deciding: list[Rule] = field(init=False)
+    goes_in: Array = field(init=False)
+
+    @classmethod
+    def nominal(cls, a: Assessment, builds: Sequence[int] | Array) -> Bench:
+        """The nominal builds, unknown numbers in the middle of their likely ranges."""
+        rows = np.asarray(builds, dtype=int)
+        how = Draw(seed=a.seed)
+        return cls(a, rows, typed_arrays(a.builds, rows, how), car_draws(a.engine, a.today, how)[0])
+
+    @classmethod
+    def drawn(cls, a: Assessment, build: int, count: int) -> Bench:
+        """The draws of one build, a row each, the nominal one left out."""
+        how = Draw(count, a.seed)
+        typed = typed_arrays(a.builds, np.array([build]), how)
+        across = lambda array: _draws_as_rows(array, 1 + count)
+        typed = Typed({n: across(v) for n, v in typed.names.items()},
+                      {n: across(v) for n, v in typed.shares.items()})  # fmt: skip
+        car = {n: across(v) for n, v in car_draws(a.engine, a.today, how)[0].items()}
+        return cls(a, np.full(count, build), typed, car)
+
+    def __post_init__(self) -> None:
+        engine = self.a.engine
+        self.deciding = [r for r, decides in zip(engine.checks, engine.decides, strict=True) if decides]
+        self.places = np.flatnonzero(engine.decides)
+        self.waits = engine.waits[self.places]
+        self._feeding_today = self._feeds_today()
+        self._watched: set[str] = set()
+        self._varies: set[str] = set()
+        self.plan_step = self.a.plan_step[self.builds].astype(float)
+        self.left_out = np.zeros((len(self.builds), len(self.deciding)), dtype=bool)
+        base = self.judge(np.arange(len(self.builds)), [{}] * len(self.builds), 1)
+        open_ = base.result.verdicts[self.places][:, :, 0] == UNMEASURED
+        self._open = open_.T
+        self.left_out = open_.T | self.waits[None, :]
+        clash = base.result.verdicts[self.places][:, :, 0] == CLASH
+        failing = clash | (base.failing[:, :, 0] & ~self.left_out.T)
+        low, high = (base.result.pick(base.result.names[f"thickness_{end}"]) for end in ("low", "high"))
+        self.free_plate = high[:, 0] > low[:, 0] + FINE
+        self.seat = base.result.pick(base.result.names[PLATE]), base.result.pick(base.result.names[SHIFT])
+        self._moving_seat = moves_seat(self.a.engine.book)
+        self.goes_in = ~failing.any(axis=0)
+        self._against = failing
+
+    def against(self, at: int) -> str | None:
+        """The first check that a row as it stands fails."""
+        places = np.flatnonzero(self._against[:, at])
+        return self.deciding[places[0]].title if len(places) else None
+
+    def open_checks(self, at: int) -> list[str]:
+        """The checks of a row that a number without a likely range leaves open."""
+        return [r.title for r, out in zip(self.deciding, self._open[at], strict=True) if out]
+
+    def _feeds_today(self) -> set[str]:
+        """Names that the road checks of today's gearbox hang on: it is judged anew where one is swept."""
+        book = self.a.engine.book
+        if not has_gearbox(self.a.car):
+            return set()
+        roads = [r.name for r in self.a.engine.checks if r.kind == "road"]
+        return {n for r in roads for n in (*book.feeds(r), *book.through(r))} | {
+            f"{r.title}_{end}" for r in book.checks for end in ("clear", "tight") if r.kind == "road"
+        }
+
+    def nominal_names(self, build: int) -> dict[str, float]:
+        """Each typed number of a build as it stands."""
+        at = int(np.flatnonzero(self.builds == build)[0])
+        typed = self._typed(np.array([at]))
+        found = {n: float(v[0, 0]) for n, v in typed.names.items()}
+        for name, share in typed.shares.items():
+            if not math.isnan(share[0, 0]):
+                found[name] = found[LIKELY_SHARE[name][0]] * float(share[0, 0])
+        return found
+
+    @cached_property
+    def plan(self) -> Result:
+        """The plan's run of every row as it stands."""
+        at = np.arange(len(self.builds))
+        settle = WithFigures(self.a.figures.of(self.builds), self._made(at))
+        names = derived(self._typed(at)) | self._pick(self.car, at)
+        return self.a.engine.run(names, (len(at), 1), settle)
+
+    def planned(self, name: str, at: int) -> float:
+        """A quantity or the figure of a decision of the plan, in the nominal draw; NaN for none."""
+        return self.plan.value(name, at)
+
+    def planned_undo(self, decision: str, at: int) -> int:
+        """Index of the undo step of what the plan does; 0 where it does nothing."""
+        item = self.plan.items.get(decision)
+        if item is None or not self.plan.pick(item.done)[at, 0]:
+            return 0
+        return int(self.plan.pick(item.undo)[at, 0])
+
+    def unit(self, name: str) -> str:
+        """The unit of a column or a quantity, angles in rad."""
+        rule = self.a.engine.book.rules.get(name)
+        if rule is not None:
+            return rule.unit
+        unit = catalogue_terms()[name].unit
+        return "rad" if unit == "deg" else unit
+
+    def _typed(self, at: Array) -> Typed:
+        return Typed(self._pick(self.typed.names, at), self._pick(self.typed.shares, at))
+
+    def _pick(self, names: Mapping[str, Array], at: Array) -> dict[str, Array]:
+        return {n: v[at] if v.shape[0] > 1 else v for n, v in names.items()}
+
+    def _made(self, at: Array) -> dict[str, Array]:
+        return self.a.made.arrays(self.a.builds, self.builds[at])
+
+    def judge(
+        self,
+        at: Array,
+        moved: Sequence[Mapping[str, Array]],
+        points: int,
+        way: str = "fitted",
+        fixed: Mapping[str, Array] | None = None,
+        today: Mapping[str, Any] | None = None,
+    ) -> Judged:
+        """Run rows `at` of the bench, each with what is moved: name -> `(points,)`.
+
+        way: `fitted`, every decision made anew, or `plan`, with the plan's figures. fixed: decisions held,
+        name -> `(rows, 1)`. today: by how much today's gearbox fails each road check, where it is known.
+        Decisions moved count as made.
+        """
+        shape = len(at), points
+        result = self.a.engine.run(*self._ready(at, moved, shape, way, fixed, today))
+        verdicts = result.verdicts[self.places]
+        failing = self._failing(at, verdicts)
+        good = np.asarray(~failing.any(axis=0))
+        shallow = good & (result.deepest <= self.plan_step[at][:, None])
+        readings = [result.readings[r.name] for r in self.deciding]
+        return Judged(good, shallow, failing, _margins(readings, verdicts.shape), result)
+
+    def swept(
+        self, at: Array, moved: Sequence[Mapping[str, Array]], points: int, way: str, fixed: Mapping[str, Array]
+    ) -> Judged:
+        """The same without work, money and worth: `shallow` is then where it goes in, `result` None."""
+        ready = self._ready(at, moved, (len(at), points), way, fixed, None)
+        readings, verdicts = self.a.engine.verdicts(*ready)
+        failing = self._failing(at, verdicts)
+        good = np.asarray(~failing.any(axis=0))
+        return Judged(good, good, failing, _margins(readings, verdicts.shape), None)
+
+    def _ready(
+        self, at: Array, moved: Sequence[Mapping[str, Array]], shape: tuple[int, int], way: str,
+        fixed: Mapping[str, Array] | None, today: Mapping[str, Any] | None,
+    ) -> tuple[dict[str, Any], tuple[int, int], Found, Mapping[str, Any] | None]:  # fmt: skip
+        """What the engine takes: names with everything moved, shape, the way to settle, today's misses."""
+        points = shape[1]
+        typed, car = self._typed(at), self._pick(self.car, at)
+        held = self._held(at, fixed or {})
+        extra: dict[str, Array] = {}
+        for name in dict.fromkeys(n for one in moved for n in one):
+            rows = np.array([i for i, one in enumerate(moved) if name in one])
+            values = np.stack([moved[i][name] for i in rows])
+            self._place(name, at, rows, values, (len(at), points), typed, car, held, extra)
+        names = derived(typed) | car | extra
+        settle: Found = WithFigures(self.a.figures.of(self.builds[at]), held)
+        if way != "plan":
+            settle = self._fitted(at, moved, held)
+        if today is None:
+            today = self.today(moved, points)
+        return names, shape, settle, today
+
+    def _fitted(self, at: Array, moved: Sequence[Mapping[str, Array]], held: dict[str, Array]) -> Found:
+        """Every decision made anew; the seat stays where nothing moves on which it hangs."""
+        if not hasattr(self, "_moving_seat"):
+            return Fitted(made=held)
+        still = np.array([not any(_stem(n) in self._moving_seat for n in one) for one in moved])
+        if still.all():
+            blank = np.full((len(at), 1), np.nan)
+            seat = Planned(*(one[at] for one in self.seat), *(blank for _ in range(4)))
+            return WithFigures(Figures(seat), held)
+        for name, one in zip((PLATE, SHIFT), self.seat, strict=True):
+            stays = np.where(still[:, None], one[at], np.nan)
+            made = held.get(name)
+            held[name] = stays if made is None else np.where(np.isnan(made), stays, made)
+        return Fitted(made=held)
+
+    def moves_seat(self, dim: Dimension) -> bool:
+        """Whether the seat hangs on a dimension."""
+        return _stem(dim.name) in self._moving_seat
+
+    def _held(self, at: Array, fixed: Mapping[str, Array]) -> dict[str, Array]:
+        """Decisions held: what is made already, then what is fixed besides."""
+        held = self._made(at)
+        for name, figure in fixed.items():
+            made = held.get(name)
+            held[name] = figure if made is None else np.where(np.isnan(made), figure, made)
+        return held
+
+    def _place(
+        self, name: str, at: Array, rows: Array, values: Array, shape: tuple[int, int], typed: Typed,
+        car: dict[str, Any], held: dict[str, Any], extra: dict[str, Any],
+    ) -> None:  # fmt: skip
+        """Put values `(some rows, points)` of one dimension where it lives."""
+        engine = self.a.engine
+        if name == PLATE:
+            free = self.free_plate[at[rows]]
+            for mine, where in ((free, held), (~free, typed.names)):
+                if mine.any():
+                    _put(where, name, rows[mine], values[mine], shape, math.nan)
+        elif name in SEAT_RANGE:
+            _put(held, name, rows, values, shape, math.nan)
+        elif name in typed.names:
+            _put(typed.names, name, rows, values, shape, math.nan)
+            if name in typed.shares:
+                share = np.broadcast_to(typed.shares[name], shape).copy()
+                share[rows] = math.nan
+                typed.shares[name] = share
+        elif name in car:
+            _put(car, name, rows, values, shape, math.nan)
+        elif name in engine.limits:
+            extra[name] = np.full(shape, engine.limits[name])
+            extra[name][rows] = values
+        elif name in engine.book.rules and engine.book.rules[name].settled:
+            _put(held, name, rows, values, shape, math.nan)
+        elif name in engine.book.rules:
+            _put(extra, MEASURED + name, rows, values, shape, math.nan)
+        else:
+            self._place_station(name, rows, values, shape, car)
+
+    def _place_station(
+        self, name: str, rows: Array, values: Array, shape: tuple[int, int], car: dict[str, Any]
+    ) -> None:
+        """A side at one station, and with it the sides read between it and its neighbours."""
+        stem, _, number = name.rpartition("_")
+        side, at = stem.removeprefix("tunnel_"), int(number)
+        section = np.broadcast_to(car[stem], (*shape, car[stem].shape[-1])).copy()
+        stations = self.a.car.stations
+        known = [k for k, s in enumerate(stations) if side in s]
+        shift = values - section[rows, :, at]
+        weight = np.zeros(len(known))
+        weight[known.index(at)] = 1.0
+        xs = [stations[k]["x"].nominal for k in known]
+        for k, station in enumerate(stations):
+            if k == at or side not in station:
+                part = float(np.interp(station["x"].nominal, xs, weight))
+                section[rows, :, k] += part * shift
+        car[stem] = section
+
+    def watch_today(self, dims: Sequence[Dimension]) -> None:
+        """Find out along which dimensions today's gearbox fails a road check otherwise than as it stands."""
+        known = {d.name: d for d in dims if d.name not in self._watched and self._touches(d.name)}
+        self._watched |= {d.name for d in dims}
+        if not known:
+            return
+        points = [np.linspace(d.low, d.high, WATCHED) for d in known.values()]
+        misses = self._misses([{n: p} for n, p in zip(known, points, strict=True)])
+        usual = self.a.engine.today
+        for i, name in enumerate(known):
+            if any((m[i] != usual.get(check, 0.0)).any() for check, m in misses.items()):
+                self._varies.add(name)
+
+    def today(self, moved: Sequence[Mapping[str, Array]], points: int) -> dict[str, Any] | None:
+        """By how much today's gearbox fails each road check, judged anew in the rows that may change it."""
+        unwatched = lambda n: n not in self._watched and self._touches(n)
+        same: dict[tuple[tuple[str, bytes], ...], list[int]] = {}
+        for i, one in enumerate(moved):
+            mine = {n: p for n, p in one.items() if n in self._varies or unwatched(n)}
+            if mine:
+                same.setdefault(tuple((n, p.tobytes()) for n, p in mine.items()), []).append(i)
+        if not same:
+            return None
+        found: dict[str, Any] = dict(self.a.engine.today)
+        for check, miss in self._misses([moved[rows[0]] for rows in same.values()]).items():
+            whole = np.full((len(moved), points), self.a.engine.today.get(check, 0.0))
+            for k, rows in enumerate(same.values()):
+                whole[rows] = miss[k]
+            found[check] = whole
+        return found
+
+    def _misses(self, moved: Sequence[Mapping[str, Array]]) -> dict[str, Array]:
+        """check -> by how much today's gearbox fails it in the nominal car `(rows, points)`, 0 where it does not."""
+        engine = self.a.engine
+        shape = len(moved), len(next(iter(moved[0].values())))
+        mine = [{n: v for n, v in one.items() if self._touches(n)} for one in moved]
+        car = car_draws(engine, None, Draw(seed=self.a.seed))[0]
+        at = np.zeros(len(moved), dtype=int)
+        extra: dict[str, Array] = {}
+        for name in dict.fromkeys(n for one in mine for n in one):
+            rows = np.array([i for i, one in enumerate(mine) if name in one])
+            values = np.stack([mine[i][name] for i in rows])
+            self._place(name, at, rows, values, shape, Typed({}, {}), car, {}, extra)
+        readings, verdicts = engine.verdicts(car | extra | present_arrays(self.a.car), shape, Found(), {})
+        found = {}
+        for rule, reading, verdict in zip(self.deciding, readings, verdicts, strict=True):
+            clash = verdict == CLASH
+            if rule.kind == "road" and (clash.any() or rule.name in engine.today):
+                found[rule.name] = np.where(clash, -np.broadcast_to(reading.works, shape), 0.0)
+        return found
+
+    def _touches(self, name: str) -> bool:
+        """Whether a road check of today's gearbox hangs on a dimension."""
+        if name in self.typed.names or name in self.a.engine.book.rules:
+            return False
+        return _stem(name) in self._feeding_today
+
+    def _failing(self, at: Array, verdicts: Array) -> Array:
+        """Where a check that decides is against it; what was open before is left out."""
+        return (verdicts == CLASH) | ((verdicts == UNMEASURED) & ~self.left_out[at].T[:, :, None])
+
+
+def _margins(readings: Sequence[Reading], shape: tuple[int, ...]) -> Array:
+    """Margins to working `(checks, rows, points)`, NaN where the question does not arise."""
+    margin = np.empty(shape)
+    for i, reading in enumerate(readings):
+        margin[i] = reading.works
+        applies = reading.applies
+        if not (np.isscalar(applies) and applies == 1.0):
+            margin[i] = np.where(np.asarray(applies) == 1.0, margin[i], np.nan)
+    return margin
+
+
+def _stem(name: str) -> str:
+    """The key that a dimension belongs to: stations and pairs are one."""
+    if name.startswith("tunnel_") and name[-1].isdigit():
+        return "tunnel_stations"
+    return "car_mount_zone" if name.startswith("car_mount_zone") else name
+
+
+def moves_seat(book: Rulebook) -> set[str]:
+    """Names of dimensions, limits and decisions on which the seat hangs."""
+    todo = [*SEAT_HANGS_ON, *(r.name for r in book.of("seat_bound"))]
+    base = rule_inputs()
+    found = {PLATE, SHIFT, STEP, "measured_from"}
+    seen: set[str] = set()
+    while todo:
+        name = todo.pop()
+        if name in seen:
+            continue
+        seen.add(name)
+        found |= {name, *base.get(name, ())}
+        if name in book.rules:
+            todo += book.rules[name].inputs
+    shares = {of for name, (of, _, _) in LIKELY_SHARE.items() if name in found}
+    return found | shares
+
+
+def _draws_as_rows(array: Array, width: int) -> Array:
+    """An array `(1, draws[, S])` as `(draws - 1, 1[, S])`, the nominal draw left out; constants stay."""
+    if array.ndim < 2 or array.shape[1] != width or width == 1:
+        return array
+    return np.moveaxis(array[:, 1:], 1, 0)
+
+
+def _put(
+    names: dict[str, Any], name: str, rows: Array, values: Array, shape: tuple[int, int], blank: float
+) -> None:
+    whole = np.broadcast_to(names.get(name, np.full((1, 1), blank)), shape).copy()
+    whole[rows] = values
+    names[name] = whole
+
+
+def settled_places(a: Assessment) -> dict[str, int]:
+    """Place of each decision in the order in which they are settled; the seat comes first of all."""
+    order = dict.fromkeys(SEAT_RANGE, -1)
+    return order | {rule.name: at for at, rule in enumerate(a.engine.book.decisions)}
