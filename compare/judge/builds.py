@@ -10,7 +10,7 @@ import numpy as np
 
 from compare.problems import InputError, Problem, did_you_mean, visible
 from compare.read.catalogue import Column, Table
-from compare.vocabulary import CATALOGUE_COLUMNS, DEFAULT_HALF_WIDTH, SOURCES
+from compare.vocabulary import CATALOGUE_COLUMNS, DEFAULT_HALF_WIDTH, SOURCES, catalogue_terms
 
 __all__ = ["Builds", "enumerate_builds"]
 
@@ -25,6 +25,7 @@ class Builds:
     """Every build, as arrays over builds. Cells keep their owner, so that doubt is shared where a part is.
 
     `candidate` `(builds,)` indexes the catalogue, `part` maps a kind to `(builds,)` row indices, -1 for none.
+    bought: its price is spent whatever is done, so it counts as nothing. set_aside: sold or rejected.
     """
 
     catalogue: Table
@@ -37,6 +38,8 @@ class Builds:
     part_price: np.ndarray
     parts_inside: np.ndarray
     warnings: list[str]
+    bought: np.ndarray
+    set_aside: np.ndarray
 
     def __len__(self) -> int:
         return len(self.candidate)
@@ -126,7 +129,9 @@ def enumerate_builds(
     at = np.array(candidate, dtype=int)
     part = {kind: np.array([c[i] for c in chosen], dtype=int) for i, kind in enumerate(kinds)}
     columns, owner = _merge(catalogue, parts, at, part)
-    price = _money(catalogue, at)
+    status = _status(catalogue)[at]
+    bought, set_aside = status == "bought", np.isin(status, ("sold", "rejected"))
+    price = np.where(bought, 0.0, _money(catalogue, at))
     part_price = np.zeros(len(at))
     for rows in part.values():
         if parts is not None:
@@ -136,7 +141,16 @@ def enumerate_builds(
     for kind, rows in part.items():
         if any(word in kind for word in INSIDE):
             inside += rows >= 0
-    return Builds(catalogue, parts, at, part, columns, owner, price, part_price, inside, warnings)
+    return Builds(catalogue, parts, at, part, columns, owner, price, part_price, inside, warnings, bought, set_aside)
+
+
+def _status(table: Table) -> np.ndarray:
+    """The status of each row as a word; considering where it says nothing."""
+    words = np.array(catalogue_terms()["status"].choices)
+    if "status" not in table.columns:
+        return np.full(len(table), words[0])
+    codes = np.nan_to_num(table.columns["status"].nominal).astype(int)
+    return np.asarray(words[np.minimum(codes, len(words) - 1)])
 
 
 def _money(table: Table, rows: np.ndarray) -> np.ndarray:

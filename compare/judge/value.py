@@ -11,10 +11,23 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from compare.judge.engine import OWN_RATE, UNKNOWN_WORTH
+from compare.topics.criteria import COST_SPAN
+
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
-__all__ = ["Worth", "chance_first", "dominators", "failing_value", "first_shares", "waste"]
+__all__ = [
+    "Worth",
+    "chance_first",
+    "dominators",
+    "drawn_values",
+    "first_shares",
+    "keep_scores",
+    "lost_points",
+    "values",
+    "waste",
+]
 
 Array = np.ndarray
 UNKNOWN_PRICE = 0.625  # of the budget: where the cost's worth is one half
@@ -22,7 +35,7 @@ AT_LEAST_AS_GOOD = 0.95  # share of draws in which one build must be no worse to
 CONTENDERS = 200
 
 
-def waste(price: Array, resale: float, hours: float, rate: float, transport: float) -> Array:
+def waste(price: Array, resale: float, hours: float, rate: float, transport: Any) -> Array:
     """Money lost on a gearbox that does not go in: price not got back, hours in and out, transport.
 
     >>> float(waste(np.array(400.0), 0.5, 8.0, 10.0, 20.0))
@@ -31,21 +44,40 @@ def waste(price: Array, resale: float, hours: float, rate: float, transport: flo
     return price * (1.0 - resale) + hours * rate + transport
 
 
-def failing_value(a: Assessment) -> Array:
-    """V of each build where it does not go in `(builds,)`."""
-    from compare.judge.engine import OWN_RATE
+def lost_points(a: Assessment, cost_weight: Any = None) -> Array:
+    """Waste of each build that does not go in, in points `(builds,)`; 0 where cost has no weight.
 
+    cost_weight: that of a draw instead of the owner's; shapes broadcast against `(builds,)`.
+    """
     values, engine = a.car.values, a.engine
     number = lambda name, default: values[name].nominal if name in values else default
     price = a.builds.price + a.builds.part_price
     price = np.where(np.isnan(price), UNKNOWN_PRICE * engine.budget, price)
     hours = sum(r.hours for r in engine.book.decisions if r.fitting and r.undo == "bolts back")
+    fetched = np.where(a.builds.bought, 0.0, number("policy_transport", 0.0))
     lost = waste(
-        price, number("policy_resale", 0.5), hours, number("workshop_rate", OWN_RATE),
-        number("policy_transport", 0.0),
-    )  # fmt: skip
-    point = engine.money_per_point
-    return a.keep_value - np.where(np.isnan(point), 0.0, lost / point)
+        price, number("policy_resale", 0.5), hours, number("workshop_rate", OWN_RATE), fetched
+    )
+    weight = engine.weights[engine.criteria.index("cost")] if cost_weight is None else cost_weight
+    return np.asarray(lost * 100.0 * weight / (COST_SPAN * engine.budget))
+
+
+def keep_scores(a: Assessment, weights: Array | None = None) -> Array:
+    """What keeping today's gearbox is worth in each draw `(draws,)`, or with the weights of each draw."""
+    if a.keep_worth is None or not len(a.keep_worth):
+        return np.full(max(a.draws, 1), a.keep_value)
+    if weights is None:
+        return a.engine.score(a.keep_worth)
+    worth = np.where(np.isnan(a.keep_worth), UNKNOWN_WORTH, a.keep_worth)
+    return np.asarray(100.0 * (worth * weights).sum(axis=1))
+
+
+def drawn_values(a: Assessment, rows: Array | None = None) -> tuple[Array, Array]:
+    """(lowest, highest) V of some builds in each draw `(rows, draws)`; of the nominal draw where none was."""
+    some = np.arange(len(a.builds)) if rows is None else np.asarray(rows, dtype=int)
+    goes = a.drawn.goes_fitted[some] if a.draws else a.plan_goes[some, None]
+    fails = keep_scores(a)[None, :] - lost_points(a)[some, None]
+    return values(a.engine.score(a.drawn.worth[some]), goes, fails)
 
 
 @dataclass
@@ -59,16 +91,12 @@ class Worth:
     @classmethod
     def of(cls, a: Assessment) -> Worth:
         """From the draws of an assessment; from its nominal draw where nothing was drawn."""
-        fails = failing_value(a)[:, None]
-        goes = a.drawn.goes_fitted if a.draws else a.__dict__["plan_goes"][:, None]
-        score = a.engine.score(a.drawn.worth)
-        low, high = values(score, goes, fails)
+        low, high = drawn_values(a)
+        middle = (low + high) / 2.0
         if not a.draws:
-            return cls(((low + high) / 2.0)[:, 0], low[:, 0], high[:, 0])
+            return cls(middle[:, 0], low[:, 0], high[:, 0])
         return cls(
-            ((low + high) / 2.0).mean(axis=1),
-            np.quantile(low, 0.05, axis=1),
-            np.quantile(high, 0.95, axis=1),
+            middle.mean(axis=1), np.quantile(low, 0.05, axis=1), np.quantile(high, 0.95, axis=1)
         )
 
 
@@ -113,16 +141,18 @@ def chance_first(a: Assessment) -> Array:
     found = np.zeros(count + 1)
     some = a.order[:CONTENDERS]
     if not a.draws or not len(some):
-        if len(some):
-            best = a.value[some].max()
-            found[0 if best >= a.keep_value else count] = 1.0
+        best = a.value[some].max(initial=-np.inf)
+        found[0 if best >= a.keep_value else count] = 1.0
         return found
     weights = drawn_weights(a.engine.weights, a.draws, a.seed)
-    worth = np.where(np.isnan(a.drawn.worth[some]), 0.5, a.drawn.worth[some])
+    worth = np.where(np.isnan(a.drawn.worth[some]), UNKNOWN_WORTH, a.drawn.worth[some])
     score = 100.0 * np.einsum("bdc,dc->bd", worth, weights)
-    low, high = values(score, a.drawn.goes_fitted[some], failing_value(a)[some][:, None])
-    keep = np.full((1, a.draws), a.keep_value)
-    found[np.r_[: len(some), count]] = first_shares(np.concatenate([(low + high) / 2.0, keep]))
+    keep = keep_scores(a, weights)
+    point = weights[:, a.engine.criteria.index("cost")]
+    lost = np.stack([lost_points(a, 1.0)[b] * point for b in some])
+    low, high = values(score, a.drawn.goes_fitted[some], keep - lost)
+    rows = np.concatenate([(low + high) / 2.0, keep[None]])
+    found[np.r_[: len(some), count]] = first_shares(rows)
     return found
 
 
