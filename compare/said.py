@@ -1,0 +1,67 @@
+"""A sentence as data: a template and the values that fill it; prose is made last, on the page."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from compare.figures import figure
+
+__all__ = ["Said", "fill", "joined"]
+
+Value = tuple[float, str] | str
+_OPTIONAL = re.compile(r"\[([^\[\]]*)\]")
+_NAME = re.compile(r"\{(\w+)\}")
+
+
+@dataclass(frozen=True)
+class Said:
+    """A template with names in braces, and what each name stands for: (number, unit) or a text.
+
+    A part in square brackets is left out when a number in it is not known.
+    """
+
+    template: str
+    values: Mapping[str, Value] = field(default_factory=dict)
+
+
+def fill(said: Said | str, units: str = "metric") -> str:
+    """The sentence, in one system of units.
+
+    >>> fill(Said("{a} of air[, {b} more]", {"a": (6.0, "mm"), "b": (math.nan, "mm")}))
+    '6 mm of air'
+    """
+    if isinstance(said, str):
+        return said
+
+    def known(match: re.Match[str]) -> str:
+        values = [said.values.get(name) for name in _NAME.findall(match[1])]
+        missing = any(isinstance(v, tuple) and math.isnan(v[0]) for v in values)
+        return "" if missing else match[1]
+
+    def figures(match: re.Match[str]) -> str:
+        value = said.values.get(match[1], "?")
+        return value if isinstance(value, str) else figure(*value, units)
+
+    return _NAME.sub(figures, _OPTIONAL.sub(known, said.template))
+
+
+def joined(parts: list[Said | str], mark: str = "; ") -> Said:
+    """Several sentences as one.
+
+    >>> fill(joined([Said("{a} off", {"a": (2.0, "mm")}), "a bush"]))
+    '2 mm off; a bush'
+    """
+    templates, values = [], {}
+    for number, part in enumerate(parts):
+        if isinstance(part, str):
+            name = f"text{number}"
+            templates.append("{" + name + "}")
+            values[name] = part
+            continue
+        rename = {name: f"{name}_{number}" for name in _NAME.findall(part.template)}
+        templates.append(_NAME.sub(lambda m, r=rename: "{" + r[m[1]] + "}", part.template))
+        values |= {rename[k]: v for k, v in part.values.items() if k in rename}
+    return Said(mark.join(templates), values)
