@@ -8,7 +8,7 @@ looked at; a dimension that moves none of their values is worth nothing and is n
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +16,13 @@ import numpy as np
 
 from compare.answer.unknowns import unknown_keys
 from compare.judge.baseline import TRIES, sound
-from compare.judge.deciding import NOTHING, Knowing, partial_information, perfect_information
+from compare.judge.deciding import (
+    NOTHING,
+    Knowing,
+    nearly,
+    partial_information,
+    perfect_information,
+)
 from compare.judge.draws import Draw, Moved, Nested, build_arrays, car_arrays, car_doubts, likely_of
 from compare.judge.engine import Result
 from compare.judge.settle import Fitted
@@ -45,11 +51,13 @@ __all__ = ["CAR", "Dimension", "Measurement", "Measures", "Visit", "contenders",
 Array = np.ndarray
 CAR = "car"
 RING = 64  # draws of what is known, and of the rest for each of them
-SCREENED = 128  # draws by which a dimension that does not matter is told from one that does
+COARSE = 24  # the same, to tell what is far from changing the choice
+SCREENED = 64  # draws by which a dimension that does not matter is told from one that does
 ROWS = 40_000  # builds × draws in one run
 MOST_CONTENDERS, MOST_OF_ONE = 12, 3
 FIRST_CHANCE = 0.01  # builds that come first more rarely are no contenders
 WORTH_SAYING = 0.001  # of the budget: less than this is no reason to measure (our choice)
+MATTERS = 0.05  # of the largest move on a visit: what moves the value less is not worth the minutes there
 SAME_FIGURE = 0.05  # mm: differences below are ties everywhere
 RING_BATCH, SCREEN_BATCH = 500_000, 600_000  # streams of their own, apart from the draws that judge
 
@@ -374,19 +382,30 @@ def _figures(a: Assessment, result: Result, blocks: int) -> dict[str, Array]:
     return moves
 
 
-def _worth(a: Assessment, rows: Sequence[int], known: Iterable[Dimension]) -> Knowing:
+def _worth(a: Assessment, rows: Sequence[int], known: Sequence[Dimension]) -> Knowing:
     """Worth of knowing some dimensions together, over the builds that they touch; the others' means stand."""
-    streams = frozenset(d.stream for d in known)
-    how = Nested(RING * RING, a.seed, RING_BATCH, known=streams, outer=RING)
-    found = _field(a, rows, how)
     levels = np.append(a.value[list(rows)], a.keep_value)
     rest = np.flatnonzero(~a.builds.set_aside & ~np.isin(np.arange(len(a.builds)), rows))
     others = float(a.value[rest].max()) if len(rest) else -math.inf
-    shape = (len(found.value), RING, RING)
-    nested, weight = found.value.reshape(shape), found.weight.reshape(RING, RING)
-    knowing = partial_information(nested, weight, levels, others)
+    if not nearly(*_rings(a, rows, known, COARSE), levels, others):
+        return NOTHING
+    nested, weight = _rings(a, rows, known, RING)
+    order = None
+    if len(known) == 1:
+        ring = Draw(RING, a.seed, RING_BATCH + 1)
+        order = ring.points(*known[0].stream).argsort()
+    knowing = partial_information(nested, weight, levels, others, order)
     error = math.hypot(knowing.error, _level_error(a, rows, rest, nested, weight, levels, others))
     return Knowing(knowing.worth, error, knowing.change).times(_money(a))
+
+
+def _rings(
+    a: Assessment, rows: Sequence[int], known: Sequence[Dimension], ring: int
+) -> tuple[Array, Array]:
+    """V `(builds + 1, ring, ring)` and weights `(ring, ring)`, what is known standing still along the last axis."""
+    streams = frozenset(d.stream for d in known)
+    found = _field(a, rows, Nested(ring * ring, a.seed, RING_BATCH, known=streams, outer=ring))
+    return found.value.reshape(-1, ring, ring), found.weight.reshape(ring, ring)
 
 
 def _level_error(
@@ -398,7 +417,7 @@ def _level_error(
     means = np.vstack([means + (levels - means @ share)[:, None], np.full(means.shape[1], others)])
     chosen = np.bincount(means.argmax(axis=0), weights=share, minlength=len(means))
     chosen[int(np.append(levels, others).argmax())] -= 1.0
-    low, high = drawn_values(a, rows)
+    low, high = drawn_values(a, np.array(rows))
     series = [*((low + high) / 2.0), keep_scores(a)]
     if len(rest):
         best = int(rest[a.value[rest].argmax()])
@@ -421,32 +440,42 @@ class _Group:
     figures: dict[str, Array]
 
 
+@dataclass
+class _Mover:
+    """A dimension that moves values, the builds that it touches, and by how much, in the unit of worth."""
+
+    dimension: Dimension
+    rows: list[int]
+    moves: float
+
+
 def what_to_measure(a: Assessment) -> Measures:
     """Worth of each dimension, of each visit and of knowing everything, the most worth first."""
     money, enough = _money(a), _enough(a)
     found = Measures(enough=enough, priced=not math.isnan(a.engine.money_per_point), drawn=a.draws > 0)
-    if not a.draws or not (~a.builds.set_aside).any():
-        return found
     active = np.flatnonzero(~a.builds.set_aside)
+    if not a.draws or not len(active):
+        return found
     whole = np.concatenate([_middle(a)[active], keep_scores(a)[None]])
     found.everything = perfect_information(whole).times(money)
     worthwhile = found.everything.worth + 2.0 * found.everything.error >= enough
     rows = contenders(a)
-    groups = _groups(a, rows)
     bought = a.value[rows[0]] >= a.keep_value
-    wanted: dict[tuple[str, str], list[tuple[Dimension, list[int]]]] = {}
-    for group in groups:
+    movers: dict[tuple[str, str], list[_Mover]] = {}
+    for group in _groups(a, rows):
         for at, dimension in enumerate(group.dimensions):
-            named, moves = _most_moved(group.figures, at, bought and int(rows[0]) == group.rows[0])
-            may = worthwhile and group.moves[at] * money >= enough / 4.0
-            if not may and not named:
-                continue
+            figures = group.figures if bought and int(rows[0]) == group.rows[0] else {}
+            named, by = _most_moved(figures, at)
+            moves = group.moves[at] * money if worthwhile else 0.0
+            may = moves >= enough / 4.0
             knowing = _worth(a, group.rows, [dimension]) if may else NOTHING
-            found.measuring.append(Measurement(dimension, knowing, named, moves))
+            if knowing.worth > 0 or named:
+                found.measuring.append(Measurement(dimension, knowing, named, by))
             if may:
-                wanted.setdefault((dimension.visit, dimension.of), []).append((dimension, group.rows))
-    for (visit, of), members in wanted.items():
-        found.visits.append(_visit(a, visit, of, members))
+                place = (dimension.visit, dimension.of)
+                movers.setdefault(place, []).append(_Mover(dimension, group.rows, moves))
+    visits = [_visit(a, *place, members) for place, members in movers.items()]
+    found.visits = [v for v in visits if v.knowing.worth > 0]
     found.measuring += _open(a, rows)
     found.measuring.sort(key=_most_worth)
     found.visits.sort(key=lambda v: (-v.knowing.worth, v.minutes))
@@ -458,9 +487,9 @@ def _most_worth(m: Measurement) -> tuple[float, float]:
     return -worth, -m.moves
 
 
-def _most_moved(figures: dict[str, Array], at: int, first: bool) -> tuple[str, float]:
+def _most_moved(figures: dict[str, Array], at: int) -> tuple[str, float]:
     """The figure that a dimension moves most, where it moves one at all, of the build to buy."""
-    if not first or not figures:
+    if not figures:
         return "", 0.0
     name = max(figures, key=lambda n: float(figures[n][at]))
     moves = float(figures[name][at])
@@ -485,11 +514,12 @@ def _groups(a: Assessment, rows: Array) -> list[_Group]:
     return found
 
 
-def _visit(
-    a: Assessment, visit: str, of: str, members: list[tuple[Dimension, list[int]]]
-) -> Visit:
-    rows = list(dict.fromkeys(row for _, some in members for row in some))
-    dimensions = tuple(d for d, _ in members)
+def _visit(a: Assessment, visit: str, of: str, members: list[_Mover]) -> Visit:
+    """All that matters on one visit, known together; what moves the value least is left out."""
+    most = max(m.moves for m in members)
+    kept = sorted((m for m in members if m.moves >= MATTERS * most), key=lambda m: -m.moves)
+    rows = list(dict.fromkeys(row for m in kept for row in m.rows))
+    dimensions = tuple(m.dimension for m in kept)
     minutes = MINUTES_OF_VISIT[visit] + sum(d.minutes for d in dimensions)
     return Visit(visit, of, dimensions, minutes, _worth(a, rows, dimensions))
 

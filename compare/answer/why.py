@@ -276,7 +276,7 @@ def why(a: Assessment, first: int, second: int) -> list[Reason]:
     left = value(first) - value(second) - float(points.sum())
     goes = [1.0 if b < 0 else float(a.chance[b]) for b in (first, second)]
     phrase = "{first} against {second} likely to go in"
-    found.append(Reason(LIKELIER, left, (Figure("chance_fitted", "chance", *goes, phrase),)))
+    found.append(Reason(LIKELIER, left, (Figure("chance_fitted", "chance", goes[0], goes[1], phrase),)))
     found = sorted((r for r in found if abs(r.points) > 0.05), key=lambda r: -abs(r.points))
     least = WORTH_TELLING * abs(found[0].points) if found else 0.0
     told = [r for at, r in enumerate(found[:MOST]) if at < FEWEST or abs(r.points) >= least]
@@ -296,7 +296,8 @@ def _nominal(a: Assessment, build: int) -> tuple[Result, bool]:
 def jobs(a: Assessment, build: int) -> tuple[list[Job], list[Job]]:
     """(what is cut, what is made or ordered) by the plan of one build, nominal; fitting itself apart."""
     result = a.run([build])
-    cut, make = [], []
+    cut: list[Job] = []
+    make: list[Job] = []
     for name, item in result.items.items():
         number = lambda array: float(np.broadcast_to(array, result.shape)[0, 0])
         if item.rule.fitting or not number(item.done):

@@ -17,6 +17,7 @@ __all__ = [
     "acceptability",
     "central_weights",
     "confidence",
+    "nearly",
     "partial_information",
     "perfect_information",
     "winning",
@@ -73,12 +74,14 @@ def partial_information(
     weights: Array | None = None,
     levels: Array | None = None,
     others: float = -math.inf,
+    order: Array | None = None,
 ) -> Knowing:
     """Worth of knowing z: E over z of [max over options of the mean given z], less the best mean.
 
     values: `(options, outer, inner)`, z standing still along `inner`. weights: `(outer, inner)`. levels:
     the options' means from more draws `(options,)`, to which these are set. others: the best mean among
-    options that z does not touch. The inner draws are the same for every z, so a difference between two z
+    options that z does not touch. order: the outer draws by rising z where they are strata of one dimension,
+    whose error is that of neighbours paired; left out, the error is that of independent draws. The inner draws are the same for every z, so a difference between two z
     is due to z. Source: nested Monte Carlo for the expected value of partial perfect information.
 
     >>> z, w = np.meshgrid([-1.0, 1.0], [-3.0, 3.0], indexing="ij")
@@ -88,7 +91,7 @@ def partial_information(
     _, outer, inner = values.shape
     weight = np.ones((outer, inner)) if weights is None else np.asarray(weights, dtype=float)
     worth, gain, share, first = _given(values, weight, levels, others)
-    spread = float(share**2 @ (gain - worth) ** 2)
+    spread = _outer_spread(share * (gain - worth), weight.sum(axis=1) > 0, order)
     groups = min(GROUPS, inner)
     left = []
     for group in range(groups):
@@ -99,6 +102,39 @@ def partial_information(
     if count > 1:
         spread += (count - 1) / count * float(((np.array(left) - np.mean(left)) ** 2).sum())
     return Knowing(worth, math.sqrt(spread), float(share[first].sum()))
+
+
+def _outer_spread(parts: Array, there: Array, order: Array | None) -> float:
+    """Variance of a sum over the outer draws: independent, or one from each stratum (strata collapsed in pairs)."""
+    if order is None:
+        return float((parts**2).sum())
+    whole = np.zeros(len(there))
+    whole[there] = parts
+    sorted_parts = whole[order]
+    even = len(sorted_parts) // 2 * 2
+    return float(((sorted_parts[0:even:2] - sorted_parts[1:even:2]) ** 2).sum())
+
+
+def nearly(values: Array, weights: Array, levels: Array, others: float) -> bool:
+    """Whether knowing z may change the choice: another option comes within half of its swing of the best.
+
+    As `partial_information`, from few draws: what is far from changing the choice need not be drawn finely.
+
+    >>> z = np.linspace(-1.0, 1.0, 9)[:, None] * np.ones((1, 4))
+    >>> one = np.ones_like(z)
+    >>> nearly(np.array([z, 0 * z]), one, np.array([0.9, 0.0]), -np.inf)
+    True
+    >>> nearly(np.array([z, 0 * z]), one, np.array([9.0, 0.0]), 1.0)
+    False
+    """
+    total = np.maximum(weights.sum(axis=1), 1e-12)
+    means = np.einsum("koi,oi->ko", values, weights) / total
+    means = means + (levels - means @ (total / total.sum()))[:, None]
+    means = np.vstack([means, np.full(means.shape[1], others)])
+    behind = means[int(np.append(levels, others).argmax())] - means
+    with np.errstate(invalid="ignore"):
+        swing = np.nan_to_num(behind.max(axis=1) - behind.min(axis=1))
+    return bool(((behind.min(axis=1) < 0.5 * swing) & (swing > FIRST_TIE)).any())
 
 
 def _given(

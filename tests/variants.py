@@ -1,0 +1,191 @@
+"""Variants of the demo on which deciding is proven; run as a script, it prints how good the first place is.
+
+    python tests/variants.py [COUNT]
+
+Each variant is some of the demo's gearboxes at other prices, some known only by hearsay, some with numbers
+erased, the car measured more or less well. What is done to them follows from the number of the variant.
+"""
+
+from __future__ import annotations
+
+import copy
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from compare.answer.compare import Assessment, compare
+from compare.answer.visits import CAR, Dimension
+from compare.judge.baseline import car_draws
+from compare.judge.draws import Draw, build_arrays
+from compare.read.car import Car, load_car
+from compare.read.catalogue import Table, load_catalogue, load_parts
+from compare.read.cells import Value
+
+Array = np.ndarray
+CATALOGS = Path(__file__).resolve().parent.parent / "catalogs"
+ERASED = ("spline_end", "shaft_stickout", "mount_position", "case_bottom", "length", "pilot_length")
+VAGUE = ("shaft_stickout", "spline_end", "length", "case_bottom", "mount_position", "pilot_diameter", "bellhousing_depth")
+CAR_VAGUE = ("crossmember_top", "clutch_friction_face", "crank_bore_depth", "driveshaft_pinion_drop")
+
+
+@dataclass
+class Variant:
+    """A catalogue and a car that differ from the demo's; parts as in the demo."""
+
+    number: int
+    catalogue: Table
+    car: Car
+    parts: Table
+
+    def judged(self, draws: int | None = None, seed: int = 1) -> Assessment:
+        return compare(self.catalogue, self.car, self.parts, draws=draws, seed=seed)
+
+
+def keep_rows(table: Table, rows: list[int]) -> None:
+    """Leave only some rows in a table."""
+    table.names = [table.names[r] for r in rows]
+    table.lines = [table.lines[r] for r in rows]
+    table.rows = [table.rows[r] for r in rows]
+    table.texts = {n: [texts[r] for r in rows] for n, texts in table.texts.items()}
+    for column in table.columns.values():
+        column.nominal, column.half = column.nominal[rows].copy(), column.half[rows].copy()
+        column.high = column.high[rows].copy()
+
+
+def variant(number: int) -> Variant:
+    """The demo, changed as its number says."""
+    random = np.random.default_rng([20, number])
+    catalogue = load_catalogue(CATALOGS / "demo.csv")
+    car = copy.deepcopy(load_car(CATALOGS / "pellow-van.toml"))
+    parts = load_parts(CATALOGS / "demo-parts.csv")
+    keep_rows(catalogue, sorted(random.choice(len(catalogue), 6, replace=False).tolist()))
+    columns = catalogue.columns
+    columns["price"].nominal *= random.uniform(0.6, 1.4, len(catalogue))
+    for row in range(len(catalogue)):
+        what = random.integers(4)
+        if what == 0:
+            columns[str(random.choice(ERASED))].nominal[row] = np.nan
+        elif what == 1:
+            for name in random.choice(VAGUE, 3, replace=False):
+                wide = 0.6 if name.endswith("diameter") else random.uniform(3.0, 12.0)
+                columns[str(name)].half[row] = wide
+    for name in CAR_VAGUE:
+        if name in car.values and random.random() < 0.5:
+            car.values[name] = Value(car.values[name].nominal, float(random.uniform(1.0, 6.0)))
+    return Variant(number, catalogue, car, parts)
+
+
+# ---- measuring by doing it ------------------------------------------------------------------------------
+
+FIXED = 32  # values at which a dimension is fixed
+AGAIN = 5  # the seed of these runs: other random numbers than the tool's
+
+
+def fixed_values(one: Variant, a: Assessment, known: list[Dimension], build: int) -> dict[Dimension, Array]:
+    """`(FIXED,)` values of each dimension, drawn together as the tool believes them, by other random numbers."""
+    how = Draw(FIXED, AGAIN)
+    of_car = car_draws(a.engine, a.today, how).names
+    of_build = build_arrays(a.builds, np.array([build]), how)
+    values = {}
+    for d in known:
+        array = of_car[d.column] if d.owner == CAR else of_build[d.column]
+        values[d] = np.broadcast_to(array, (1, 1 + FIXED))[0, 1:]
+    return values
+
+
+def with_copies(one: Variant, name: str, values: dict[Dimension, Array]) -> Variant:
+    """One gearbox as many gearboxes, each with the values of one draw, known exactly."""
+    catalogue, parts = copy.deepcopy(one.catalogue), copy.deepcopy(one.parts)
+    row = catalogue.names.index(name)
+    rest = [r for r in range(len(catalogue)) if r != row]
+    keep_rows(catalogue, [*rest, *[row] * FIXED])
+    copies = range(len(rest), len(rest) + FIXED)
+    of_it = [r for r, fits in enumerate(parts.texts["fits"]) if fits == name]
+    keep_rows(parts, [*range(len(parts)), *[r for r in of_it for _ in copies]])
+    for number, at in enumerate(copies):
+        catalogue.names[at] = f"{name} {number}"
+        for d, drawn in values.items():
+            catalogue.columns[d.column].nominal[at] = drawn[number]
+            catalogue.columns[d.column].half[at] = 0.0
+        for place in range(len(of_it)):
+            parts.texts["fits"][len(one.parts) + place * FIXED + number] = f"{name} {number}"
+    return Variant(one.number, catalogue, one.car, parts)
+
+
+def with_car(one: Variant, values: dict[Dimension, Array], number: int) -> Variant:
+    """The variant with some of the car's numbers known exactly, as in one draw."""
+    car = copy.deepcopy(one.car)
+    for d, drawn in values.items():
+        value = Value(float(drawn[number]), 0.0)
+        station = d.column.rsplit("_", 2)
+        if d.column in car.values:
+            car.values[d.column] = value
+        elif station[0] == "tunnel":
+            car.stations[int(station[2])][station[1]] = value
+        elif d.column.endswith("_start"):
+            pair = car.pairs[d.column.removesuffix("_start")]
+            car.pairs[d.column.removesuffix("_start")] = (value, pair[1])
+        elif d.column.endswith("_end"):
+            pair = car.pairs[d.column.removesuffix("_end")]
+            car.pairs[d.column.removesuffix("_end")] = (pair[0], value)
+        else:
+            car.values[d.column] = value
+    return Variant(one.number, one.catalogue, car, one.parts)
+
+
+def worth_by_doing(one: Variant, a: Assessment, known: list[Dimension], draws: int) -> tuple[float, float]:
+    """(worth in money, standard error): fix, run all again, take the best choice, average.
+
+    The values given each draw stand in rows `(builds and keep, FIXED)`; what they average to is what one
+    would believe without knowing.
+    """
+    d = known[0]
+    build = next((int(b) for b in range(len(a.builds)) if a.builds.candidate_name(b) == d.of), 0)
+    values = fixed_values(one, a, known, build)
+    if d.owner.startswith("candidate "):
+        found = with_copies(one, d.of, values).judged(draws, AGAIN)
+        mine = [f"{d.of} {n}" for n in range(FIXED)]
+        names = [found.builds.candidate_name(b) for b in range(len(found.builds))]
+        ways = sorted({found.builds.name(b) for b, n in enumerate(names) if n in mine})
+        at = {(n, found.builds.name(b)): b for b, n in enumerate(names)}
+        given = np.array([[found.value[at[n, way]] for n in mine] for way in ways])
+        others = max([found.value[b] for b, n in enumerate(names) if n not in mine] + [found.keep_value])
+        given = np.vstack([given, np.full(FIXED, others)])
+    else:
+        columns = []
+        for number in range(FIXED):
+            found = with_car(one, values, number).judged(draws, AGAIN)
+            columns.append(np.append(found.value, found.keep_value))
+        given = np.array(columns).T
+    best = int(given.mean(axis=1).argmax())
+    gain = (given.max(axis=0) - given[best]) * a.engine.money_per_point
+    return float(gain.mean()), float(gain.std(ddof=1) / np.sqrt(FIXED))
+
+
+def regret(number: int) -> tuple[str, float, float]:
+    """(the tool's first, points lost by it against the best of many draws of another seed, worth of a point)."""
+    one = variant(number)
+    a, many = one.judged(), one.judged(draws=4096, seed=4711)
+    first = int(a.order[0]) if len(a.order) and a.value[a.order[0]] >= a.keep_value else -1
+    true = lambda b: many.keep_value if b < 0 else float(many.value[b])
+    best = max(many.value.max(), many.keep_value)
+    name = "keep today's gearbox" if first < 0 else a.builds.candidate_name(first)
+    return name, float(best - true(first)), a.engine.money_per_point
+
+
+def main(count: int) -> None:
+    """Print the table."""
+    rows = [regret(number) for number in range(count)]
+    lost = np.array([r[1] for r in rows])
+    money = np.array([r[1] * r[2] for r in rows])
+    print(f"{'variant':>7}  {'first':24}{'points lost':>12}{'money lost':>12}")
+    for number, ((name, points, _), spent) in enumerate(zip(rows, money, strict=True)):
+        print(f"{number:7d}  {name:24}{points:12.3f}{spent:12.1f}")
+    print(f"first is best by expected value: {(lost < 1e-6).sum()} of {count}")
+    print(f"mean regret {money.mean():.2f}, worst {money.max():.2f}")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 40)
