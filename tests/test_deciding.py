@@ -21,7 +21,7 @@ from compare.judge.deciding import (
 )
 from compare.judge.draws import Draw, latin
 from compare.judge.engine import UNKNOWN_WORTH
-from compare.judge.outcome import MEASURE, RULED_OUT
+from compare.judge.outcome import MEASURE, RULED_OUT, standard_error
 from compare.judge.value import dominators, first_shares
 from compare.read.car import load_car
 from compare.read.catalogue import load_catalogue, load_parts
@@ -111,6 +111,24 @@ def test_draws_that_cannot_be_weigh_nothing():
     values = np.array([[[1.0, 9.0], [-1.0, 9.0]], [[0.0, 9.0], [0.0, 9.0]]])
     weight = np.array([[1.0, 0.0], [1.0, 0.0]])
     assert partial_information(values, weight).worth == pytest.approx(0.5)
+
+
+# ---- draws ----------------------------------------------------------------------------------------------
+
+
+def test_a_latin_hypercube_has_one_point_in_each_part_and_its_mean_hardly_varies():
+    """scipy's documentation of qmc.LatinHypercube (after Owen); mean of ten: variance 1/(12 n³)."""
+    points = latin(Draw(512, 3), "car", "x")
+    assert sorted(np.floor(points * 512).astype(int).tolist()) == list(range(512))
+    means = np.array([latin(Draw(10, seed), "car", "x").mean() for seed in range(2000)])
+    assert means.var() == pytest.approx(8.33e-5, rel=0.1)
+
+
+@pytest.mark.parametrize(("chance", "draws"), [(0.5, 2401), (0.2, 1537), (0.1, 865), (0.05, 457)])
+def test_draws_for_two_points_are_those_of_the_binomial(chance, draws):
+    """1.96² p (1 − p) / 0.02², computed."""
+    half = lambda n: 1.96 * float(standard_error(np.array(chance), n))
+    assert half(draws) <= 0.02 < half(draws - 1)
 
 
 # ---- places, with values and weights drawn ----------------------------------------------------------------
@@ -408,7 +426,7 @@ def test_one_draw_has_no_worth_of_measuring(files):
 
 def test_what_measuring_is_worth_is_what_doing_it_gives():
     """Twenty variants: fix, run all again, take the best choice, average (see variants.py)."""
-    found = worthwhile_proofs(20, 16, 128)
+    found = list(worthwhile_proofs(20, 16, 128))
     for at in (1, 2):
         assert sum(first_holds(row[at]) for row in found) >= 18
         told = [c for row in found for c in row[at] if max(c.tool, c.done) > 0.5]

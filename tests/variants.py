@@ -10,7 +10,9 @@ erased, the car measured more or less well. What is done to them follows from th
 from __future__ import annotations
 
 import copy
+import itertools
 import sys
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -127,11 +129,16 @@ def with_copies(one: Variant, name: str, values: dict[Dimension, Array]) -> Vari
     return Variant(one.number, catalogue, one.car, parts)
 
 
-def with_car(one: Variant, values: dict[Dimension, Array], number: int) -> Variant:
-    """The variant with some of the car's numbers known exactly, as in one draw."""
-    car = copy.deepcopy(one.car)
+def with_known(one: Variant, values: dict[Dimension, Array], number: int) -> Variant:
+    """The variant with some numbers of the car or of a part known exactly, as in one draw."""
+    car, parts = copy.deepcopy(one.car), copy.deepcopy(one.parts)
     for d, drawn in values.items():
         value = Value(float(drawn[number]), 0.0)
+        if d.owner.startswith("part "):
+            row = parts.names.index(d.of)
+            parts.columns[d.column].nominal[row] = value.nominal
+            parts.columns[d.column].half[row] = 0.0
+            continue
         station = d.column.rsplit("_", 2)
         if d.column in car.values:
             car.values[d.column] = value
@@ -145,7 +152,7 @@ def with_car(one: Variant, values: dict[Dimension, Array], number: int) -> Varia
             car.pairs[d.column.removesuffix("_end")] = (pair[0], value)
         else:
             car.values[d.column] = value
-    return Variant(one.number, one.catalogue, car, one.parts)
+    return Variant(one.number, one.catalogue, car, parts)
 
 
 def without_hopeless(one: Variant, a: Assessment) -> Variant:
@@ -165,7 +172,8 @@ def worth_by_doing(
     What the values average to is what one would believe without knowing.
     """
     d = known[0]
-    build = next((int(b) for b in range(len(a.builds)) if a.builds.candidate_name(b) == d.of), 0)
+    of = lambda b: (a.builds.candidate_name(b), *a.builds.part_names(b))
+    build = next((b for b in range(len(a.builds)) if d.of in of(b)), 0)
     values, few = fixed_values(a, known, build, count), without_hopeless(one, a)
     if d.owner.startswith("candidate "):
         found = with_copies(few, d.of, values).judged(draws, AGAIN)
@@ -179,7 +187,7 @@ def worth_by_doing(
     else:
         columns = []
         for number in range(count):
-            found = with_car(few, values, number).judged(draws, AGAIN)
+            found = with_known(few, values, number).judged(draws, AGAIN)
             columns.append(np.append(found.value, found.keep_value))
         given = np.array(columns).T
     best = int(given.mean(axis=1).argmax())
@@ -237,16 +245,19 @@ def proof(number: int, count: int, draws: int) -> tuple[list[Compared], list[Com
     return compared[0], compared[1]
 
 
-def worthwhile_proofs(wanted: int, count: int, draws: int) -> list[tuple[int, list[Compared], list[Compared]]]:
+Proof = tuple[int, list[Compared], list[Compared]]
+
+
+def worthwhile_proofs(wanted: int, count: int, draws: int) -> Iterator[Proof]:
     """The proofs of the first variants in which measuring is worth something."""
-    found = []
-    number = 0
-    while len(found) < wanted:
+    found = 0
+    for number in itertools.count():
         one = proof(number, count, draws)
         if one is not None and one[1]:
-            found.append((number, *one))
-        number += 1
-    return found
+            yield number, *one
+            found += 1
+        if found == wanted:
+            return
 
 
 def regret(number: int) -> tuple[str, float, float]:
@@ -274,8 +285,9 @@ def print_regret(count: int) -> None:
 
 def print_proofs(wanted: int) -> None:
     """What measuring is worth by the tool and by doing it."""
-    found = worthwhile_proofs(wanted, 32, 256)
-    for number, dimensions, visits in found:
+    found = []
+    for number, dimensions, visits in worthwhile_proofs(wanted, 32, 256):
+        found.append((number, dimensions, visits))
         print(f"variant {number}: first dimension {first_holds(dimensions)}, first visit {first_holds(visits)}")
         for c in [*dimensions, *visits]:
             if max(c.tool, c.done) > 0.5:

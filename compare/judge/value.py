@@ -149,7 +149,7 @@ def chance_first(a: Assessment) -> Array:
     score = 100.0 * np.einsum("bdc,dc->bd", worth, weights)
     keep = keep_scores(a, weights)
     point = weights[:, a.engine.criteria.index("cost")]
-    lost = np.stack([lost_points(a, 1.0)[b] * point for b in some])
+    lost = lost_points(a, 1.0)[some, None] * point
     low, high = values(score, a.drawn.goes_fitted[some], keep - lost)
     rows = np.concatenate([(low + high) / 2.0, keep[None]])
     found[np.r_[: len(some), count]] = first_shares(rows)
