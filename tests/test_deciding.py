@@ -6,7 +6,9 @@ import copy
 
 import numpy as np
 import pytest
+from published import printed
 from scipy.stats import norm
+from variants import CATALOGS, first_holds, keep_rows, variant, worthwhile_proofs
 
 from compare.answer.compare import compare
 from compare.answer.visits import CAR, contenders, what_to_measure
@@ -26,10 +28,17 @@ from compare.judge.value import dominators, first_shares
 from compare.read.car import load_car
 from compare.read.catalogue import load_catalogue, load_parts
 from compare.read.cells import Value
-from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, MINUTES_OF_TOOL, MINUTES_OF_VISIT, VISITS
-from compare.vocabulary import VISIT_OF_GROUP, VISIT_OF_KEY, VISIT_OF_SECTION, car_terms_by_name
-from published import printed
-from variants import CATALOGS, first_holds, keep_rows, variant, worthwhile_proofs
+from compare.vocabulary import (
+    CAR_KEYS,
+    CATALOGUE_COLUMNS,
+    MINUTES_OF_TOOL,
+    MINUTES_OF_VISIT,
+    VISIT_OF_GROUP,
+    VISIT_OF_KEY,
+    VISIT_OF_SECTION,
+    VISITS,
+    car_terms_by_name,
+)
 
 # ---- published decision tables --------------------------------------------------------------------------
 
@@ -258,7 +267,7 @@ def test_an_irrelevant_candidate_changes_nobodys_value(files, judged):
 
 @pytest.mark.parametrize("name", ["Garth 5", "Brindle H5"])
 def test_an_erased_number_gives_the_mean_of_the_values_over_its_likely_range(files, name):
-    catalogue, car, parts = files
+    catalogue, car, _ = files
     row = catalogue.names.index(name)
     erased = copy.deepcopy(catalogue)
     erased.columns["spline_end"].nominal[row] = np.nan
