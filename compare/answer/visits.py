@@ -25,6 +25,7 @@ from compare.judge.deciding import (
 )
 from compare.judge.draws import Draw, Moved, Nested, build_arrays, car_arrays, car_doubts, likely_of
 from compare.judge.engine import Result
+from compare.judge.rules import SAME
 from compare.judge.settle import Fitted
 from compare.judge.value import drawn_values, keep_scores, lost_points, values
 from compare.said import Said, fill
@@ -57,7 +58,8 @@ ROWS = 40_000  # builds × draws in one run
 MOST_CONTENDERS, MOST_OF_ONE = 12, 3
 FIRST_CHANCE = 0.01  # builds that come first more rarely are no contenders
 WORTH_SAYING = 0.001  # of the budget: less than this is no reason to measure (our choice)
-MATTERS = 0.05  # of the largest move on a visit: what moves the value less is not worth the minutes there
+MATTERS = 0.1  # of the largest move on a visit: what moves the value less is not worth the minutes there
+OFTEN = 0.1  # share of the draws in which an operation is done, below which its figure is not asked about
 SAME_FIGURE = 0.05  # mm: differences below are ties everywhere
 RING_BATCH, SCREEN_BATCH = 500_000, 600_000  # streams of their own, apart from the draws that judge
 
@@ -371,14 +373,19 @@ def _screen(
 
 
 def _figures(a: Assessment, result: Result, blocks: int) -> dict[str, Array]:
-    """By decision, how far each dimension moves its figure `(blocks − 1,)` in mm, first build."""
+    """By decision, how far each dimension moves its figure `(blocks − 1,)` in mm, first build.
+
+    The mean over the draws in which it is done either way: whether it is done at all is no figure.
+    """
     moves: dict[str, Array] = {}
     for rule in a.engine.book.of("decision"):
         if rule.fitting or not rule.unit.startswith("mm"):
             continue
-        figure = np.nan_to_num(result.pick(result.names[rule.name])[0, 1:])
-        by_block = figure.reshape(blocks, -1)
-        moves[rule.name] = np.abs(by_block[1:] - by_block[:1]).mean(axis=1)
+        figure = np.nan_to_num(result.pick(result.names[rule.name])[0, 1:]).reshape(blocks, -1)
+        both = (np.abs(figure[1:]) > SAME) & (np.abs(figure[:1]) > SAME)
+        count = both.sum(axis=1)
+        change = (np.abs(figure[1:] - figure[:1]) * both).sum(axis=1) / np.maximum(count, 1)
+        moves[rule.name] = np.where(count > OFTEN * figure.shape[1], change, 0.0)
     return moves
 
 

@@ -168,7 +168,7 @@ class Decision:
         parts = [_head(self)]
         if self.because:
             parts[0] += ", because, " if self.settled else "; it comes first because, "
-            parts[0] += f"against {self.against}: " + "; ".join(r.text(units) for r in self.because)
+            parts[0] += f"against {self.against}: " + _for_and_against(self.because, units)
         parts[0] += "."
         if self.build is not None:
             parts.append(f"You will cut: {_told(self.cut, units)}.")
@@ -201,6 +201,15 @@ def _number(value: float) -> float | None:
 
 def _lower(text: str) -> str:
     return text[:1].lower() + text[1:]
+
+
+def _for_and_against(reasons: Sequence[Reason], units: str) -> str:
+    """What speaks for the first, then what speaks against it."""
+    good = "; ".join(r.text(units) for r in reasons if r.points > 0)
+    bad = "; ".join(r.text(units) for r in reasons if r.points <= 0)
+    if good and bad:
+        return f"{good}; but {bad}"
+    return good or bad
 
 
 def _told(jobs: Sequence[Job], units: str) -> str:

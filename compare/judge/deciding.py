@@ -151,7 +151,8 @@ def _given(
     best = max(float(wanted.max()), others)
     top = np.maximum(means.max(axis=0), others)
     now = np.full(top.shape, others) if others >= wanted.max() else means[int(wanted.argmax())]
-    return float(top @ share) - best, top - best, share, top > now + FIRST_TIE
+    worth = float(top @ share) - best
+    return max(worth, 0.0), top - best, share, top > now + FIRST_TIE
 
 
 # ---- places, with values and weights drawn together -----------------------------------------------------
