@@ -1,4 +1,6 @@
-"""What to buy and what knowing is worth: published decision tables, exact cases, and doing it on variants."""
+"""What to buy and what knowing is worth: published decision tables, exact cases, and doing it on
+variants.
+"""
 
 from __future__ import annotations
 
@@ -40,12 +42,13 @@ from compare.vocabulary import (
     car_terms_by_name,
 )
 
-# ---- published decision tables --------------------------------------------------------------------------
+# ---- published decision tables -------------------------------------------------------------------
 
-# (source, values of the options in each state, probabilities, expected values as printed, EVPI as printed)
+# (source, values of the options per state, chances, expected values as printed, EVPI as printed)
 TABLES = (
     ("Wikipedia's example as worked on a lecture slide",
-     [[1500, 300, -800], [900, 600, -200], [500, 500, 500]], [0.5, 0.3, 0.2], ["680", "590", "500"], "350"),
+     [[1500, 300, -800], [900, 600, -200], [500, 500, 500]],
+     [0.5, 0.3, 0.2], ["680", "590", "500"], "350"),
     ("solved homework, web",
      [[14, 15, 2], [10, 8, 6], [7, 8, 9]], [0.2, 0.4, 0.4], ["9.6", "7.6", "8.2"], "2.8"),
     ("solved exercise (Render & Stair: from memory)",
@@ -55,12 +58,17 @@ TABLES = (
     ("engineering-economics lecture notes: keep as you are is a row",
      [[79063, 11042, -63781], [0, 0, 0]], [0.30, 0.55, 0.15], ["20225", "0"], "9567"),
     ("solved homework with costs, signs turned; EVPI computed",
-     [[-50, -60, -70], [-45, -55, -65], [-40, -60, -85]], [0.2, 0.4, 0.4], ["-62", "-57", "-66"], "1.0"),
+     [[-50, -60, -70], [-45, -55, -65], [-40, -60, -85]],
+     [0.2, 0.4, 0.4], ["-62", "-57", "-66"], "1.0"),
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("source", "table", "chances", "means", "worth"), TABLES, ids=[t[0][:24] for t in TABLES])
-def test_knowing_everything_is_worth_what_the_decision_tables_say(source, table, chances, means, worth):
+@pytest.mark.parametrize(
+    ("source", "table", "chances", "means", "worth"), TABLES, ids=[t[0][:24] for t in TABLES]
+)
+def test_knowing_everything_is_worth_what_the_decision_tables_say(
+    source, table, chances, means, worth
+):
     values, shares = np.array(table, dtype=float), np.array(chances)
     for mean, expected in zip((values @ shares).tolist(), means, strict=True):
         assert mean == printed(expected), source
@@ -73,14 +81,16 @@ def unit_normal_loss(mean: float, deviation: float) -> float:
     return float(deviation * norm.pdf(z) + mean * norm.cdf(z) - max(mean, 0.0))
 
 
-# R package voi, vignette "package overview" and tests/testthat/test_evppi_mc.R: the problems; the exact
-# values follow from the unit normal loss.
+# R package voi, vignette "package overview" and tests/testthat/test_evppi_mc.R: the problems; the
+# exact values follow from the unit normal loss.
 NORMAL = (("1", (1.0, 0.0), 1.0, -1.0, "0.08332", "0.39559", "0.47981"),
           ("0", (0.0, 0.0), 1.0, 1.0, "0.39894", "0.79788", "0.89206"))  # fmt: skip
 
 
 @pytest.mark.parametrize(("mean", "means", "sign_one", "sign_two", "one", "two", "both"), NORMAL)
-def test_knowing_one_of_two_normals_is_worth_what_is_exact(mean, means, sign_one, sign_two, one, two, both):
+def test_knowing_one_of_two_normals_is_worth_what_is_exact(
+    mean, means, sign_one, sign_two, one, two, both
+):
     assert unit_normal_loss(means[0], 1.0) == printed(one)
     assert unit_normal_loss(means[0], 2.0) == printed(two)
     count = 500
@@ -122,7 +132,7 @@ def test_draws_that_cannot_be_weigh_nothing():
     assert partial_information(values, weight).worth == pytest.approx(0.5)
 
 
-# ---- draws ----------------------------------------------------------------------------------------------
+# ---- draws ---------------------------------------------------------------------------------------
 
 
 def test_a_latin_hypercube_has_one_point_in_each_part_and_its_mean_hardly_varies():
@@ -140,7 +150,7 @@ def test_draws_for_two_points_are_those_of_the_binomial(chance, draws):
     assert half(draws) <= 0.02 < half(draws - 1)
 
 
-# ---- places, with values and weights drawn ----------------------------------------------------------------
+# ---- places, with values and weights drawn -------------------------------------------------------
 
 
 def test_an_option_that_is_better_in_all_is_always_first_and_the_other_has_no_central_weight():
@@ -161,7 +171,9 @@ def test_one_draw_in_ten_the_other_way_wins_nine_tenths():
 
 
 def test_first_places_over_all_weights_are_the_volumes_of_the_simplex():
-    """Two options (1, 0) and (0, 1) share the simplex; with (a, 0) against (0, 1) first is 1/(1 + a) of the edge."""
+    """Two options (1, 0) and (0, 1) share the simplex; with (a, 0) against (0, 1) first is 1/(1 +
+    a) of the edge.
+    """
     random = np.random.default_rng(2)
     weights = random.dirichlet(np.ones(2), 200_000)
     worth = np.array([[0.75, 0.0], [0.0, 1.0]])
@@ -172,7 +184,7 @@ def test_first_places_over_all_weights_are_the_volumes_of_the_simplex():
     assert central_weights(values, weights)[0, 0] == pytest.approx(1.0 - exact / 2.0, abs=4e-3)
 
 
-# ---- dominance --------------------------------------------------------------------------------------------
+# ---- dominance -----------------------------------------------------------------------------------
 
 
 def test_dominance_is_the_same_as_asking_every_pair():
@@ -185,7 +197,9 @@ def test_dominance_is_the_same_as_asking_every_pair():
         asked = []
         for at in range(count):
             good = (worth >= worth[at] - 1e-9).mean(axis=1).min(axis=1) >= 0.95
-            better = ((worth > worth[at] + 1e-9).mean(axis=1).max(axis=1) >= 0.5) | (chance > chance[at] + 0.02)
+            better = ((worth > worth[at] + 1e-9).mean(axis=1).max(axis=1) >= 0.5) | (
+                chance > chance[at] + 0.02
+            )
             asked.append(bool((good & better & (chance >= chance[at] - 1e-9)).any()))
         assert [d >= 0 for d in dominators(worth, goes)] == asked
 
@@ -203,7 +217,7 @@ def test_what_is_less_likely_to_go_in_dismisses_nothing():
     assert dominators(worth, goes) == [-1, -1]
 
 
-# ---- the tool -------------------------------------------------------------------------------------------
+# ---- the tool ------------------------------------------------------------------------------------
 
 
 @pytest.fixture(scope="module")
@@ -257,7 +271,9 @@ def test_an_irrelevant_candidate_changes_nobodys_value(files, judged):
     fewer = copy.deepcopy(catalogue)
     keep_rows(fewer, [r for r, n in enumerate(catalogue.names) if n != "Marrick Six"])
     without = compare(fewer, car, parts, draws=512)
-    names = lambda a: {(a.builds.candidate_name(b), a.builds.name(b)): a.value[b] for b in range(len(a.builds))}
+    names = lambda a: {
+        (a.builds.candidate_name(b), a.builds.name(b)): a.value[b] for b in range(len(a.builds))
+    }
     mine, theirs = names(judged), names(without)
     assert len(theirs) == len(mine) - 1
     assert all(mine[n] == pytest.approx(v, abs=1e-9) for n, v in theirs.items())
@@ -281,14 +297,16 @@ def test_an_erased_number_gives_the_mean_of_the_values_over_its_likely_range(fil
     fixed.columns["spline_end"].nominal[:] = share * fixed.columns["shaft_stickout"].nominal
     fixed.columns["spline_end"].half[:] = 0.0
     known = compare(fixed, car, None, draws=64)
-    # The blank number decides on an edge: the error is that of 1024 draws of a value with this spread.
+    # The error is that of 1024 draws of a value with this spread, and of the points of the range.
     error = known.value.std() / np.sqrt(1024) + known.value.std() / count
     assert abs(blank.value[0] - known.value.mean()) <= 3.0 * error
     assert 0.05 < blank.chance[0] < 1.0
     assert blank.outcome[0] in (MEASURE, RULED_OUT)
 
 
-def test_a_gearbox_that_is_bought_costs_nothing_more_and_one_that_is_sold_or_rejected_is_not_ranked(files, judged):
+def test_a_gearbox_that_is_bought_costs_nothing_more_and_one_that_is_sold_or_rejected_is_not_ranked(
+    files, judged
+):
     catalogue, car, parts = files
     changed = copy.deepcopy(catalogue)
     said = {"Garth 5": 1, "Brindle H5": 2, "Dent 5": 3}
@@ -308,7 +326,7 @@ def test_a_gearbox_that_is_bought_costs_nothing_more_and_one_that_is_sold_or_rej
     assert not set(contenders(a).tolist()) & set(np.flatnonzero(a.builds.set_aside).tolist())
 
 
-# ---- the decision ---------------------------------------------------------------------------------------
+# ---- the decision --------------------------------------------------------------------------------
 
 
 def test_the_decision_has_the_agreed_keys_and_says_at_once_what_is_over_the_budget(files):
@@ -368,7 +386,7 @@ def test_nothing_is_bought_where_keeping_is_worth_more(files):
     assert d.text().startswith("Keep today's gearbox, because, against Marrick Six: ")
 
 
-# ---- visits ---------------------------------------------------------------------------------------------
+# ---- visits --------------------------------------------------------------------------------------
 
 
 def test_every_dimension_has_a_visit_and_minutes():
@@ -395,10 +413,21 @@ def test_rows_have_the_agreed_keys_and_the_worth_stands_in_the_text():
     found = what_to_measure(a)
     visit, one = found.visits[0].row(), found.measuring[0].row()
     assert list(visit) == ["visit", "of", "dimensions", "minutes", "worth", "worth_error", "text"]
-    assert list(one) == ["of", "dimension", "visit", "minutes", "worth", "worth_error", "decides_figure_of", "text"]
+    assert list(one) == [
+        "of",
+        "dimension",
+        "visit",
+        "minutes",
+        "worth",
+        "worth_error",
+        "decides_figure_of",
+        "text",
+    ]
     assert f"worth about {visit['worth']:.0f} ± {visit['worth_error']:.0f}" in visit["text"]
     assert visit["minutes"] == 10 + sum(d.minutes for d in found.visits[0].dimensions)
-    known = {a.builds.candidate_name(int(b)) for b in contenders(a)} | {CAR} | set(a.builds.parts.names)
+    known = (
+        {a.builds.candidate_name(int(b)) for b in contenders(a)} | {CAR} | set(a.builds.parts.names)
+    )
     assert {m.dimension.of for m in found.measuring} <= known
     most = found.everything.worth + 2.0 * found.everything.error
     assert all(v.knowing.worth <= most + 2.0 * v.knowing.error for v in found.visits)

@@ -1,10 +1,11 @@
 """Variants of the demo on which deciding is proven.
 
-    python tests/variants.py [COUNT]             how good the first place is
-    python tests/variants.py measuring [COUNT]   what measuring is worth, by the tool and by doing it
+python tests/variants.py [COUNT]             how good the first place is python tests/variants.py
+measuring [COUNT]   what measuring is worth, by the tool and by doing it
 
-Each variant is some of the demo's gearboxes at other prices, some known only by hearsay, some with numbers
-erased, the car measured more or less well. What is done to them follows from the number of the variant.
+Each variant is some of the demo's gearboxes at other prices, some known only by hearsay, some with
+numbers erased, the car measured more or less well. What is done to them follows from the number of
+the variant.
 """
 
 from __future__ import annotations
@@ -37,8 +38,21 @@ from compare.read.cells import Value
 Array = np.ndarray
 CATALOGS = Path(__file__).resolve().parent.parent / "catalogs"
 ERASED = ("spline_end", "shaft_stickout", "mount_position", "case_bottom", "length", "pilot_length")
-VAGUE = ("shaft_stickout", "spline_end", "length", "case_bottom", "mount_position", "pilot_diameter", "bellhousing_depth")
-CAR_VAGUE = ("crossmember_top", "clutch_friction_face", "crank_bore_depth", "driveshaft_pinion_drop")
+VAGUE = (
+    "shaft_stickout",
+    "spline_end",
+    "length",
+    "case_bottom",
+    "mount_position",
+    "pilot_diameter",
+    "bellhousing_depth",
+)
+CAR_VAGUE = (
+    "crossmember_top",
+    "clutch_friction_face",
+    "crank_bore_depth",
+    "driveshaft_pinion_drop",
+)
 
 
 @dataclass
@@ -88,13 +102,17 @@ def variant(number: int) -> Variant:
     return Variant(number, catalogue, car, parts)
 
 
-# ---- measuring by doing it ------------------------------------------------------------------------------
+# ---- measuring by doing it -----------------------------------------------------------------------
 
 AGAIN = 5  # the seed of these runs: other random numbers than the tool's
 
 
-def fixed_values(a: Assessment, known: list[Dimension], build: int, count: int) -> dict[Dimension, Array]:
-    """`(count,)` values of each dimension, drawn together as the tool believes them, by other random numbers."""
+def fixed_values(
+    a: Assessment, known: list[Dimension], build: int, count: int
+) -> dict[Dimension, Array]:
+    """`(count,)` values of each dimension, drawn together as the tool believes them, by other
+    random numbers.
+    """
     how = Draw(count, AGAIN)
     of_car = car_draws(a.engine, a.today, how).names
     of_build = build_arrays(a.builds, np.array([build]), how)
@@ -158,7 +176,11 @@ def with_known(one: Variant, values: dict[Dimension, Array], number: int) -> Var
 def without_hopeless(one: Variant, a: Assessment) -> Variant:
     """The contenders and the best of the rest: what the others are cannot change a choice."""
     names = {a.builds.candidate_name(int(b)) for b in contenders(a)}
-    rest = [a.builds.candidate_name(int(b)) for b in a.order if a.builds.candidate_name(int(b)) not in names]
+    rest = [
+        a.builds.candidate_name(int(b))
+        for b in a.order
+        if a.builds.candidate_name(int(b)) not in names
+    ]
     catalogue = copy.deepcopy(one.catalogue)
     keep_rows(catalogue, [r for r, n in enumerate(catalogue.names) if n in {*names, *rest[:1]}])
     return Variant(one.number, catalogue, one.car, one.parts)
@@ -167,13 +189,15 @@ def without_hopeless(one: Variant, a: Assessment) -> Variant:
 def worth_by_doing(
     one: Variant, a: Assessment, known: list[Dimension], count: int, draws: int
 ) -> tuple[float, float]:
-    """(worth in money, standard error): fix at `count` values, run all again, take the best choice, average.
+    """(worth in money, standard error): fix at `count` values, run all again, take the best choice,
+    average.
 
     What the values average to is what one would believe without knowing.
     """
     d = known[0]
     of = lambda b: (a.builds.candidate_name(b), *a.builds.part_names(b))
     build = next((b for b in range(len(a.builds)) if d.of in of(b)), 0)
+    count = 3 * count if len(known) > 1 and d.owner.startswith("candidate ") else count
     values, few = fixed_values(a, known, build, count), without_hopeless(one, a)
     if d.owner.startswith("candidate "):
         found = with_copies(few, d.of, values).judged(draws, AGAIN)
@@ -182,7 +206,9 @@ def worth_by_doing(
         ways = sorted({found.builds.name(b) for b, n in enumerate(names) if n in mine})
         at = {(n, found.builds.name(b)): b for b, n in enumerate(names)}
         given = np.array([[found.value[at[n, way]] for n in mine] for way in ways])
-        others = max([found.value[b] for b, n in enumerate(names) if n not in mine] + [found.keep_value])
+        others = max(
+            [found.value[b] for b, n in enumerate(names) if n not in mine] + [found.keep_value]
+        )
         given = np.vstack([given, np.full(count, others)])
     else:
         columns = []
@@ -197,7 +223,9 @@ def worth_by_doing(
 
 @dataclass(frozen=True)
 class Compared:
-    """One dimension or visit: what the tool says it is worth, and what doing it gives, with their errors."""
+    """One dimension or visit: what the tool says it is worth, and what doing it gives, with their
+    errors.
+    """
 
     what: str
     tool: float
@@ -214,7 +242,9 @@ class Compared:
 def first_holds(some: list[Compared]) -> bool:
     """Whether what the tool puts first is first when done, or within its error of it."""
     mine, true = max(some, key=lambda c: c.tool), max(some, key=lambda c: c.done)
-    error = np.hypot(np.hypot(mine.tool_error, mine.done_error), np.hypot(true.tool_error, true.done_error))
+    error = np.hypot(
+        np.hypot(mine.tool_error, mine.done_error), np.hypot(true.tool_error, true.done_error)
+    )
     return bool(mine.done >= true.done - 2.0 * error)
 
 
@@ -229,7 +259,12 @@ def proof(number: int, count: int, draws: int) -> tuple[list[Compared], list[Com
     if found.everything.worth < 5.0 * found.enough:
         return None
     some = {m.dimension: m.knowing for m in found.measuring if m.knowing.worth > 0}
-    unlisted = [d for b in contenders(a) for d in doubtful_of_build(a, int(b)) if d.owner.startswith("candidate ")]
+    unlisted = [
+        d
+        for b in contenders(a)
+        for d in doubtful_of_build(a, int(b))
+        if d.owner.startswith("candidate ")
+    ]
     unlisted = [d for d in unlisted if d not in some and (d.column in VAGUE or not d.given)]
     random = np.random.default_rng(number)
     for at in random.permutation(len(unlisted))[:5]:
@@ -240,7 +275,8 @@ def proof(number: int, count: int, draws: int) -> tuple[list[Compared], list[Com
     visits = [(v.dimensions, f"{v.visit}, {v.of}", v.knowing) for v in found.visits[:4]]
     done = lambda known: worth_by_doing(one, a, list(known), count, draws)
     compared = [
-        [Compared(what, k.worth, k.error, *done(known)) for known, what, k in group] for group in (sets, visits)
+        [Compared(what, k.worth, k.error, *done(known)) for known, what, k in group]
+        for group in (sets, visits)
     ]
     return compared[0], compared[1]
 
@@ -261,7 +297,9 @@ def worthwhile_proofs(wanted: int, count: int, draws: int) -> Iterator[Proof]:
 
 
 def regret(number: int) -> tuple[str, float, float]:
-    """(the tool's first, points lost by it against the best of many draws of another seed, worth of a point)."""
+    """(the tool's first, points lost by it against the best of many draws of another seed, worth of
+    a point).
+    """
     one = variant(number)
     a, many = one.judged(), one.judged(draws=4096, seed=4711)
     first = int(a.order[0]) if len(a.order) and a.value[a.order[0]] >= a.keep_value else -1
@@ -288,15 +326,24 @@ def print_proofs(wanted: int) -> None:
     found = []
     for number, dimensions, visits in worthwhile_proofs(wanted, 32, 256):
         found.append((number, dimensions, visits))
-        print(f"variant {number}: first dimension {first_holds(dimensions)}, first visit {first_holds(visits)}")
+        print(
+            f"variant {number}: first dimension {first_holds(dimensions)}, "
+            f"first visit {first_holds(visits)}"
+        )
         for c in [*dimensions, *visits]:
             if max(c.tool, c.done) > 0.5:
                 far = "" if c.agrees else "  FAR"
-                print(f"  {c.what:44}{c.tool:7.1f} ± {c.tool_error:5.1f}{c.done:9.1f} ± {c.done_error:5.1f}{far}")
+                print(
+                    f"  {c.what:44}{c.tool:7.1f} ± {c.tool_error:5.1f}"
+                    f"{c.done:9.1f} ± {c.done_error:5.1f}{far}"
+                )
     for at, what in ((1, "dimension"), (2, "visit")):
         told = [c for row in found for c in row[at] if max(c.tool, c.done) > 0.5]
         first = sum(first_holds(row[at]) for row in found)
-        print(f"first {what} holds in {first} of {wanted}, figure within its error in {sum(c.agrees for c in told)} of {len(told)}")
+        print(
+            f"first {what} holds in {first} of {wanted}, "
+            f"figure within its error in {sum(c.agrees for c in told)} of {len(told)}"
+        )
 
 
 if __name__ == "__main__":

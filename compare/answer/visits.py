@@ -1,8 +1,9 @@
 """What a measurement is worth: in money, by dimension, by visit and of everything, before one buys.
 
-Knowing a number is worth what it changes in the choice: the mean, over its doubt, of the best expected value
-given it, less the best expected value today (see `judge.deciding`). Only builds that may still come first are
-looked at; a dimension that moves none of their values is worth nothing and is not listed.
+Knowing a number is worth what it changes in the choice: the mean, over its doubt, of the best
+expected value given it, less the best expected value today (see `judge.deciding`). Only builds that
+may still come first are looked at; a dimension that moves none of their values is worth nothing and
+is not listed.
 """
 
 from __future__ import annotations
@@ -58,15 +59,19 @@ ROWS = 40_000  # builds × draws in one run
 MOST_CONTENDERS, MOST_OF_ONE = 12, 3
 FIRST_CHANCE = 0.01  # builds that come first more rarely are no contenders
 WORTH_SAYING = 0.001  # of the budget: less than this is no reason to measure (our choice)
-MATTERS = 0.1  # of the largest move on a visit: what moves the value less is not worth the minutes there
-OFTEN = 0.1  # share of the draws in which an operation is done, below which its figure is not asked about
+MATTERS = (
+    0.1  # of the largest move on a visit: what moves the value less is not worth the minutes there
+)
+OFTEN = 0.1  # share of the draws: the figure of an operation done more rarely is not asked about
 SAME_FIGURE = 0.05  # mm: differences below are ties everywhere
 RING_BATCH, SCREEN_BATCH = 500_000, 600_000  # streams of their own, apart from the draws that judge
 
 
 @dataclass(frozen=True)
 class Dimension:
-    """One number in doubt. owner, column: its stream of draws; of: the gearbox, the part or the car."""
+    """One number in doubt. owner, column: its stream of draws; of: the gearbox, the part or the
+    car.
+    """
 
     owner: str
     column: str
@@ -83,10 +88,11 @@ class Dimension:
 
 @dataclass(frozen=True)
 class Measurement:
-    """What knowing one dimension is worth; decides_figure_of: the decision whose figure hangs on it most.
+    """What knowing one dimension is worth; decides_figure_of: the decision whose figure hangs on it
+    most.
 
-    worth, error: money, or points where cost has no weight; NaN where a number without a likely range is
-    asked for. moves: by how much it moves that figure [mm], mean over the draws.
+    worth, error: money, or points where cost has no weight; NaN where a number without a likely
+    range is asked for. moves: by how much it moves that figure [mm], mean over the draws.
     """
 
     dimension: Dimension
@@ -107,7 +113,8 @@ class Measurement:
         if self.decides_figure_of:
             template += "; moves the figure of {figure} by {moves}"
         return Said(template, {
-            "dimension": words_of(d.column), "of": _whose(d.of), "visit": d.visit, "minutes": str(d.minutes),
+            "dimension": words_of(d.column), "of": _whose(d.of), "visit": d.visit,
+            "minutes": str(d.minutes),
             "worth": (self.knowing.worth, "money"), "error": (self.knowing.error, "money"),
             "figure": self.decides_figure_of.replace("_", " "), "moves": (self.moves, "mm"),
         })  # fmt: skip
@@ -124,7 +131,9 @@ class Measurement:
 
 @dataclass(frozen=True)
 class Visit:
-    """What one occasion to measure is worth: all that is in doubt there and matters, known together."""
+    """What one occasion to measure is worth: all that is in doubt there and matters, known
+    together.
+    """
 
     visit: str
     of: str
@@ -136,9 +145,14 @@ class Visit:
     def said(self) -> Said:
         count = len(self.dimensions)
         which = "this one" if count == 1 else f"these {count}"
-        template = "{visit}, measuring " + which + " on {of} takes {minutes} minutes and is worth about {worth} ± {error}: {dimensions}"
+        template = (
+            "{visit}, measuring "
+            + which
+            + " on {of} takes {minutes} minutes and is worth about {worth} ± {error}: {dimensions}"
+        )
         return Said(template, {
-            "visit": self.visit[0].upper() + self.visit[1:], "of": _whose(self.of), "minutes": str(self.minutes),
+            "visit": self.visit[0].upper() + self.visit[1:], "of": _whose(self.of),
+            "minutes": str(self.minutes),
             "worth": (self.knowing.worth, "money"), "error": (self.knowing.error, "money"),
             "dimensions": ", ".join(words_of(d.column) for d in self.dimensions),
         })  # fmt: skip
@@ -154,7 +168,8 @@ class Visit:
 
 @dataclass
 class Measures:
-    """What is worth measuring before buying, the most worth first. `enough`: the least worth that is said.
+    """What is worth measuring before buying, the most worth first. `enough`: the least worth that
+    is said.
 
     everything: worth of knowing all that is in doubt. priced: whether worth is money, else points.
     """
@@ -183,7 +198,8 @@ class Measures:
             return Said("nothing was drawn, so no measurement has a worth")
         if self.worthwhile or self.open:
             return Said("knowing everything before buying would be worth about {worth} ± {error}", {
-                "worth": (self.everything.worth, "money"), "error": (self.everything.error, "money"),
+                "worth": (self.everything.worth, "money"),
+                "error": (self.everything.error, "money"),
             })  # fmt: skip
         return Said("nothing that you can measure is likely to change what you buy")
 
@@ -213,7 +229,12 @@ def words_of(column: str) -> str:
 def _station(column: str) -> tuple[str, int] | None:
     """Side and number of a tunnel's dimension, None for another."""
     parts = column.split("_")
-    if len(parts) == 3 and parts[0] == "tunnel" and parts[1] in STATION_SIDES and parts[2].isdigit():
+    if (
+        len(parts) == 3
+        and parts[0] == "tunnel"
+        and parts[1] in STATION_SIDES
+        and parts[2].isdigit()
+    ):
         return parts[1], int(parts[2])
     return None
 
@@ -221,8 +242,8 @@ def _station(column: str) -> tuple[str, int] | None:
 def car_term(column: str) -> Term:
     """The key of the car that a stream of draws belongs to.
 
-    >>> [car_term(c).name for c in ("car_mount_zone_start", "tunnel_left_2", "tyre_scale", "crank_bore_depth")]
-    ['car_mount_zone', 'tunnel_stations', 'tyre_size', 'crank_bore_depth']
+    >>> [car_term(c).name for c in ("car_mount_zone_start", "tunnel_left_2", "tyre_scale")]
+    ['car_mount_zone', 'tunnel_stations', 'tyre_size']
     """
     terms = car_terms_by_name()
     if _station(column):
@@ -235,7 +256,7 @@ def car_term(column: str) -> Term:
     return terms["tyre_size"]
 
 
-# ---- what is in doubt -----------------------------------------------------------------------------------
+# ---- what is in doubt ----------------------------------------------------------------------------
 
 
 def doubtful_of_car(a: Assessment) -> list[Dimension]:
@@ -273,7 +294,7 @@ def _build_dimension(a: Assessment, build: int, term: Term, given: bool) -> Dime
     return Dimension(owner, term.name, of, visit, MINUTES_OF_TOOL[term.tool], given, term.tool)
 
 
-# ---- who may still come first ---------------------------------------------------------------------------
+# ---- who may still come first --------------------------------------------------------------------
 
 
 def _middle(a: Assessment) -> Array:
@@ -318,12 +339,14 @@ def _enough(a: Assessment) -> float:
     return 0.1 if math.isnan(a.engine.money_per_point) else WORTH_SAYING * a.engine.budget
 
 
-# ---- values in draws of one's own -----------------------------------------------------------------------
+# ---- values in draws of one's own ----------------------------------------------------------------
 
 
 @dataclass
 class _Field:
-    """Draws of some builds and of today's gearbox: V `(builds + 1, draws)`, keep last; weight `(draws,)`."""
+    """Draws of some builds and of today's gearbox: V `(builds + 1, draws)`, keep last; weight
+    `(draws,)`.
+    """
 
     value: Array
     weight: Array
@@ -331,7 +354,9 @@ class _Field:
 
 
 def _field(a: Assessment, rows: Sequence[int] | Array, how: Draw) -> _Field:
-    """V of some builds under any way to draw; draws that speak against today's gearbox weigh nothing."""
+    """V of some builds under any way to draw; draws that speak against today's gearbox weigh
+    nothing.
+    """
     of_car = car_arrays(a.car, how)
     keep, weight = np.full(how.count, a.keep_value), np.ones(how.count)
     if a.today is not None:
@@ -357,7 +382,8 @@ def _field(a: Assessment, rows: Sequence[int] | Array, how: Draw) -> _Field:
 def _screen(
     a: Assessment, rows: Sequence[int], dimensions: Sequence[Dimension]
 ) -> tuple[Array, dict[str, Array]]:
-    """(mean change of V by each dimension `(dimensions,)`, mean change of each figure of the first row).
+    """(mean change of V by each dimension `(dimensions,)`, mean change of each figure of the first
+    row).
 
     The mean of |V(z) − V(z')| over redrawn z bounds what knowing z can be worth, in points.
     """
@@ -390,7 +416,9 @@ def _figures(a: Assessment, result: Result, blocks: int) -> dict[str, Array]:
 
 
 def _worth(a: Assessment, rows: Sequence[int], known: Sequence[Dimension]) -> Knowing:
-    """Worth of knowing some dimensions together, over the builds that they touch; the others' means stand."""
+    """Worth of knowing some dimensions together, over the builds that they touch; the others' means
+    stand.
+    """
     levels = np.append(a.value[list(rows)], a.keep_value)
     rest = np.flatnonzero(~a.builds.set_aside & ~np.isin(np.arange(len(a.builds)), rows))
     others = float(a.value[rest].max()) if len(rest) else -math.inf
@@ -409,16 +437,26 @@ def _worth(a: Assessment, rows: Sequence[int], known: Sequence[Dimension]) -> Kn
 def _rings(
     a: Assessment, rows: Sequence[int], known: Sequence[Dimension], ring: int
 ) -> tuple[Array, Array]:
-    """V `(builds + 1, ring, ring)` and weights `(ring, ring)`, what is known standing still along the last axis."""
+    """V `(builds + 1, ring, ring)` and weights `(ring, ring)`, what is known standing still along
+    the last axis.
+    """
     streams = frozenset(d.stream for d in known)
     found = _field(a, rows, Nested(ring * ring, a.seed, RING_BATCH, known=streams, outer=ring))
     return found.value.reshape(-1, ring, ring), found.weight.reshape(ring, ring)
 
 
 def _level_error(
-    a: Assessment, rows: Sequence[int], rest: Array, nested: Array, weight: Array, levels: Array, others: float
+    a: Assessment,
+    rows: Sequence[int],
+    rest: Array,
+    nested: Array,
+    weight: Array,
+    levels: Array,
+    others: float,
 ) -> float:
-    """What the error of the builds' means does to the worth of knowing: by how often each is chosen."""
+    """What the error of the builds' means does to the worth of knowing: by how often each is
+    chosen.
+    """
     means = np.einsum("koi,oi->ko", nested, weight) / np.maximum(weight.sum(axis=1), 1e-12)
     share = weight.sum(axis=1) / weight.sum()
     means = np.vstack([means + (levels - means @ share)[:, None], np.full(means.shape[1], others)])
@@ -434,12 +472,14 @@ def _level_error(
     return float(np.std(mix) / math.sqrt(max(a.draws, 1)))
 
 
-# ---- all together ---------------------------------------------------------------------------------------
+# ---- all together --------------------------------------------------------------------------------
 
 
 @dataclass
 class _Group:
-    """Dimensions that move the values of some builds together, and by how much [points], figures [mm]."""
+    """Dimensions that move the values of some builds together, and by how much [points], figures
+    [mm].
+    """
 
     rows: list[int]
     dimensions: list[Dimension]
@@ -449,7 +489,9 @@ class _Group:
 
 @dataclass
 class _Mover:
-    """A dimension that moves values, the builds that it touches, and by how much, in the unit of worth."""
+    """A dimension that moves values, the builds that it touches, and by how much, in the unit of
+    worth.
+    """
 
     dimension: Dimension
     rows: list[int]
@@ -459,7 +501,9 @@ class _Mover:
 def what_to_measure(a: Assessment) -> Measures:
     """Worth of each dimension, of each visit and of knowing everything, the most worth first."""
     money, enough = _money(a), _enough(a)
-    found = Measures(enough=enough, priced=not math.isnan(a.engine.money_per_point), drawn=a.draws > 0)
+    found = Measures(
+        enough=enough, priced=not math.isnan(a.engine.money_per_point), drawn=a.draws > 0
+    )
     active = np.flatnonzero(~a.builds.set_aside)
     if not a.draws or not len(active):
         return found
@@ -504,7 +548,9 @@ def _most_moved(figures: dict[str, Array], at: int) -> tuple[str, float]:
 
 
 def _groups(a: Assessment, rows: Array) -> list[_Group]:
-    """The car's dimensions over all contenders; each gearbox's and part's over the builds that they touch."""
+    """The car's dimensions over all contenders; each gearbox's and part's over the builds that they
+    touch.
+    """
     found = []
     of_car = doubtful_of_car(a)
     if of_car:
@@ -532,7 +578,9 @@ def _visit(a: Assessment, visit: str, of: str, members: list[_Mover]) -> Visit:
 
 
 def _open(a: Assessment, rows: Array) -> list[Measurement]:
-    """Numbers without a likely range, without which a contender is not judged: no worth can be told."""
+    """Numbers without a likely range, without which a contender is not judged: no worth can be
+    told.
+    """
     unknown = Knowing(math.nan, math.nan, math.nan)
     found: dict[tuple[str, str], Measurement] = {}
     for row in rows.tolist():
@@ -545,5 +593,3 @@ def _open(a: Assessment, rows: Array) -> list[Measurement]:
                 dimension = _build_dimension(a, row, catalogue_terms()[name], False)
             found[of, name] = Measurement(dimension, unknown)
     return list(found.values())
-
-

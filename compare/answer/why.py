@@ -1,4 +1,6 @@
-"""What to buy and why: the first against the second in figures, what is cut and made, what to measure first."""
+"""What to buy and why: the first against the second in figures, what is cut and made, what to
+measure first.
+"""
 
 from __future__ import annotations
 
@@ -25,7 +27,9 @@ Array = np.ndarray
 KEEP = "keep today's gearbox"
 LIKELIER = "goes_in"  # the reason that is no criterion: the chance that it goes in at all
 FEWEST, MOST = 2, 3  # criteria that are told
-WORTH_TELLING = 0.2  # of the largest difference: what is smaller is not told unless there are too few
+WORTH_TELLING = (
+    0.2  # of the largest difference: what is smaller is not told unless there are too few
+)
 CLOSE = 0.1  # chance of first place from which another is close behind
 MOST_CLOSE = 3
 
@@ -96,17 +100,25 @@ class Reason:
 
     def row(self) -> dict[str, Any]:
         shown = [
-            {"quantity": f.quantity, "first": _number(f.first), "second": _number(f.second), "unit": f.unit}
+            {
+                "quantity": f.quantity,
+                "first": _number(f.first),
+                "second": _number(f.second),
+                "unit": f.unit,
+            }
             for f in self.figures
         ]
         return {
-            "criterion": self.criterion, "points": round(self.points, 2), "figures": shown, "text": self.text()
+            "criterion": self.criterion, "points": round(self.points, 2), "figures": shown,
+            "text": self.text(),
         }  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Job:
-    """One operation of the plan, nominal: how much, on what, how it can be undone, what it costs."""
+    """One operation of the plan, nominal: how much, on what, how it can be undone, what it
+    costs.
+    """
 
     decision: str
     operation: str
@@ -137,8 +149,9 @@ class Job:
 class Decision:
     """What to buy. build: a row, None for keeping today's gearbox or where nothing can be bought.
 
-    cost: the plan's, nominal; over: above the stated budget, 0 within it. first: chance of first place, NaN
-    where nothing was drawn. settled: whether it may be called good without measuring first.
+    cost: the plan's, nominal; over: above the stated budget, 0 within it. first: chance of first
+    place, NaN where nothing was drawn. settled: whether it may be called good without measuring
+    first.
     """
 
     buy: str
@@ -174,10 +187,16 @@ class Decision:
             parts.append(f"You will cut: {_told(self.cut, units)}.")
             parts.append(f"You will make or order: {_told(self.make, units)}.")
         if self.lacking:
-            names = ", ".join(f"{words_of(n)} of {'the car' if o == 'car' else o}" for o, n in self.lacking)
+            names = ", ".join(
+                f"{words_of(n)} of {'the car' if o == 'car' else o}" for o, n in self.lacking
+            )
             parts.append(f"It is not known: {names}.")
         if self.measure:
-            parts.append("Before paying, measure: " + "; ".join(_lower(fill(v.said, units)) for v in self.measure) + ".")
+            parts.append(
+                "Before paying, measure: "
+                + "; ".join(_lower(fill(v.said, units)) for v in self.measure)
+                + "."
+            )
         if self.close_behind:
             close = ", ".join(f"{n} ({percent(c)})" for n, c in self.close_behind)
             parts.append(f"Close behind: {close}.")
@@ -188,7 +207,9 @@ class Decision:
         return {
             "buy": self.buy, "build": self.build_name or None,
             "because": [r.row() for r in self.because],
-            "close_behind": [{"candidate": n, "chance_first": _number(c)} for n, c in self.close_behind],
+            "close_behind": [
+                {"candidate": n, "chance_first": _number(c)} for n, c in self.close_behind
+            ],
             "cut": [j.row() for j in self.cut], "make": [j.row() for j in self.make],
             "measure_before_paying": [v.row() for v in self.measure],
             "worth_of_knowing_everything": _number(self.everything), "text": self.text(),
@@ -226,7 +247,10 @@ def _head(d: Decision) -> str:
         money += f", {figure(d.over, 'money')} above your {figure(d.budget, 'money')}"
     if not d.settled:
         goes = f" ({percent(d.chance, d.chance_error)})" if d.first == d.first else ""
-        return f"{name}, {money}, comes first, but measure before you buy: it is not settled that it goes in{goes}"
+        return (
+            f"{name}, {money}, comes first, but measure before you buy: "
+            f"it is not settled that it goes in{goes}"
+        )
     if math.isnan(d.first):
         return f"Buy {name}, {money}: worth most by the nominal numbers"
     how = "likeliest to come first" if d.likeliest else "worth most on the whole, first in"
@@ -234,7 +258,7 @@ def _head(d: Decision) -> str:
     return f"Buy {name}, {money}: {how} {share}"
 
 
-# ---- why 1 beats 2 --------------------------------------------------------------------------------------
+# ---- why 1 beats 2 -------------------------------------------------------------------------------
 
 
 def _worth_of(a: Assessment, build: int) -> Array:
@@ -259,7 +283,10 @@ def _figures(engine: Engine, criterion: str, pair: list[tuple[Result, bool]]) ->
     if criterion in rules:
         shows = rules[criterion].shows
     else:
-        shows = {criterion: "{first} against {second} in " + criterion.removeprefix(MARK).replace("_", " ")}
+        shows = {
+            criterion: "{first} against {second} in "
+            + criterion.removeprefix(MARK).replace("_", " ")
+        }
     found = []
     for name, phrase in shows.items():
         unit = "money" if name == "total_cost" else rules[name].unit if name in rules else ""
@@ -269,10 +296,11 @@ def _figures(engine: Engine, criterion: str, pair: list[tuple[Result, bool]]) ->
 
 
 def why(a: Assessment, first: int, second: int) -> list[Reason]:
-    """The two or three respects in which two builds differ most, largest first; −1 is today's gearbox.
+    """The two or three respects in which two builds differ most, largest first; −1 is today's
+    gearbox.
 
-    Points are 100 × weight × difference of worth, means over the draws; what is left of the difference of
-    their values is due to the chance of going in.
+    Points are 100 × weight × difference of worth, means over the draws; what is left of the
+    difference of their values is due to the chance of going in.
     """
     engine = a.engine
     points = 100.0 * engine.weights * (_worth_of(a, first) - _worth_of(a, second))
@@ -285,7 +313,9 @@ def why(a: Assessment, first: int, second: int) -> list[Reason]:
     left = value(first) - value(second) - float(points.sum())
     goes = [1.0 if b < 0 else float(a.chance[b]) for b in (first, second)]
     phrase = "{first} against {second} likely to go in"
-    found.append(Reason(LIKELIER, left, (Figure("chance_fitted", "chance", goes[0], goes[1], phrase),)))
+    found.append(
+        Reason(LIKELIER, left, (Figure("chance_fitted", "chance", goes[0], goes[1], phrase),))
+    )
     found = sorted((r for r in found if abs(r.points) > 0.05), key=lambda r: -abs(r.points))
     least = WORTH_TELLING * abs(found[0].points) if found else 0.0
     told = [r for at, r in enumerate(found[:MOST]) if at < FEWEST or abs(r.points) >= least]
@@ -299,11 +329,13 @@ def _nominal(a: Assessment, build: int) -> tuple[Result, bool]:
     return a.run([build]), False
 
 
-# ---- the decision ---------------------------------------------------------------------------------------
+# ---- the decision --------------------------------------------------------------------------------
 
 
 def jobs(a: Assessment, build: int) -> tuple[list[Job], list[Job]]:
-    """(what is cut, what is made or ordered) by the plan of one build, nominal; fitting itself apart."""
+    """(what is cut, what is made or ordered) by the plan of one build, nominal; fitting itself
+    apart.
+    """
     result = a.run([build])
     cut: list[Job] = []
     make: list[Job] = []
@@ -317,7 +349,14 @@ def jobs(a: Assessment, build: int) -> tuple[list[Job], list[Job]]:
         undo = int(number(item.undo))
         unit = "" if item.option is not None else item.rule.unit
         job = Job(
-            name, what, on, number(item.figure), unit, UNDO_STEPS[undo], number(item.hours), number(item.cost)
+            name,
+            what,
+            on,
+            number(item.figure),
+            unit,
+            UNDO_STEPS[undo],
+            number(item.hours),
+            number(item.cost),
         )
         (cut if undo else make).append(job)
     return cut, make
@@ -348,7 +387,9 @@ def decide(a: Assessment, measures: Measures) -> Decision:
     rest = [b for b in ranked if b != best] if not hopeless else []
     if rest:
         found.because, found.against = why(a, best, rest[0]), name(rest[0])
-        close = sorted((b for b in rest if a.draws and firsts[b] >= CLOSE), key=lambda b: -firsts[b])
+        close = sorted(
+            (b for b in rest if a.draws and firsts[b] >= CLOSE), key=lambda b: -firsts[b]
+        )
         found.close_behind = [(name(b), firsts[b]) for b in close[:MOST_CLOSE]]
     return found
 
@@ -371,4 +412,6 @@ def _of_build(a: Assessment, found: Decision, best: int, firsts: dict[int, float
     if a.draws:
         found.first = firsts[best]
         found.likeliest = found.first >= max(firsts.values()) - 1e-9
-        found.chance_error = float(standard_error(np.nan_to_num(a.chance[best : best + 1]), a.draws)[0])
+        found.chance_error = float(
+            standard_error(np.nan_to_num(a.chance[best : best + 1]), a.draws)[0]
+        )

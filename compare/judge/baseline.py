@@ -1,8 +1,8 @@
 """Today's gearbox as the gauge of the profile: it runs through all checks as found.
 
-The car drives: a nominal clash of a fit check means that a number or a limit is wrong. Where it passes
-nominally, draws of the car in which it clashes are thrown away and drawn again. A road check that
-today's car fails too is judged against today.
+The car drives: a nominal clash of a fit check means that a number or a limit is wrong. Where it
+passes nominally, draws of the car in which it clashes are thrown away and drawn again. A road check
+that today's car fails too is judged against today.
 """
 
 from __future__ import annotations
@@ -44,7 +44,9 @@ def _run(engine: Engine, names: dict[str, Any], how: Draw) -> Result:
 
 
 def today(engine: Engine) -> Today | None:
-    """The nominal run of today's gearbox; what it fails of the road checks becomes the engine's gauge."""
+    """The nominal run of today's gearbox; what it fails of the road checks becomes the engine's
+    gauge.
+    """
     if not has_gearbox(engine.car):
         return None
     engine.today = {}
@@ -63,7 +65,8 @@ def today(engine: Engine) -> Today | None:
 
 @dataclass
 class CarDraws:
-    """The car's arrays `(1, 1 + count)`, the share of draws that was kept, and today's gearbox in them.
+    """The car's arrays `(1, 1 + count)`, the share of draws that was kept, and today's gearbox in
+    them.
 
     keep: worth per criterion of keeping today's gearbox `(count, criteria)`, None without a gauge.
     """
@@ -81,7 +84,9 @@ def keep_worth(engine: Engine, utility: Array) -> Array:
 
 
 def sound(engine: Engine, names: dict[str, Any], how: Draw) -> tuple[Array, Array]:
-    """(draws in which today's gearbox does what it does in the car `(count,)`, worth `(count, criteria)`)."""
+    """(draws in which today's gearbox does what it does in the car `(count,)`, worth `(count,
+    criteria)`).
+    """
     result = _run(engine, dict(names), how)
     fine = np.ones(1 + how.count, dtype=bool)
     for at, rule in enumerate(engine.checks):

@@ -1,7 +1,8 @@
 """What knowing is worth: pure sums over the values of options, by draws.
 
-An option is anything that can be bought, or keeping what one has. Values are in any one unit; the worth of
-knowing comes out in the same. `weights` say how much each draw counts; left out, all count alike.
+An option is anything that can be bought, or keeping what one has. Values are in any one unit; the
+worth of knowing comes out in the same. `weights` say how much each draw counts; left out, all count
+alike.
 """
 
 from __future__ import annotations
@@ -30,7 +31,9 @@ FIRST_TIE = 1e-9
 
 @dataclass(frozen=True)
 class Knowing:
-    """Worth of knowing something before choosing, its standard error, and how often the choice changes."""
+    """Worth of knowing something before choosing, its standard error, and how often the choice
+    changes.
+    """
 
     worth: float
     error: float
@@ -54,8 +57,8 @@ def _shares(weights: Any, count: int) -> Array:
 def perfect_information(values: Array, weights: Array | None = None) -> Knowing:
     """Worth of knowing everything: E[max over options] − max over options of E.
 
-    values: `(options, draws)`. weights: `(draws,)`, such as probabilities of states. The error is that of
-    independent draws. Source: decision tables (tests give theirs).
+    values: `(options, draws)`. weights: `(draws,)`, such as probabilities of states. The error is
+    that of independent draws. Source: decision tables (tests give theirs).
 
     >>> table = np.array([[1500.0, 300.0, -800.0], [900.0, 600.0, -200.0], [500.0, 500.0, 500.0]])
     >>> round(perfect_information(table, np.array([0.5, 0.3, 0.2])).worth, 6)
@@ -78,11 +81,12 @@ def partial_information(
 ) -> Knowing:
     """Worth of knowing z: E over z of [max over options of the mean given z], less the best mean.
 
-    values: `(options, outer, inner)`, z standing still along `inner`. weights: `(outer, inner)`. levels:
-    the options' means from more draws `(options,)`, to which these are set. others: the best mean among
-    options that z does not touch. order: the outer draws by rising z where they are strata of one dimension,
-    whose error is that of neighbours paired; left out, the error is that of independent draws. The inner draws are the same for every z, so a difference between two z
-    is due to z. Source: nested Monte Carlo for the expected value of partial perfect information.
+    values: `(options, outer, inner)`, z standing still along `inner`. weights: `(outer, inner)`.
+    levels: the options' means from more draws `(options,)`, to which these are set. others: the
+    best mean among options that z does not touch. order: the outer draws by rising z where they are
+    strata of one dimension, whose error is that of neighbours paired; left out, the error is that
+    of independent draws. The inner draws are the same for every z, so a difference between two z is
+    due to z. Source: nested Monte Carlo for the expected value of partial perfect information.
 
     >>> z, w = np.meshgrid([-1.0, 1.0], [-3.0, 3.0], indexing="ij")
     >>> partial_information(np.array([z + w, 0.0 * z]), levels=np.zeros(2)).worth
@@ -105,7 +109,9 @@ def partial_information(
 
 
 def _outer_spread(parts: Array, there: Array, order: Array | None) -> float:
-    """Variance of a sum over the outer draws: independent, or one from each stratum (strata collapsed in pairs)."""
+    """Variance of a sum over the outer draws: independent, or one from each stratum (strata
+    collapsed in pairs).
+    """
     if order is None:
         return float((parts**2).sum())
     whole = np.zeros(len(there))
@@ -116,9 +122,11 @@ def _outer_spread(parts: Array, there: Array, order: Array | None) -> float:
 
 
 def nearly(values: Array, weights: Array, levels: Array, others: float) -> bool:
-    """Whether knowing z may change the choice: another option comes within half of its swing of the best.
+    """Whether knowing z may change the choice: another option comes within half of its swing of the
+    best.
 
-    As `partial_information`, from few draws: what is far from changing the choice need not be drawn finely.
+    As `partial_information`, from few draws: what is far from changing the choice need not be drawn
+    finely.
 
     >>> z = np.linspace(-1.0, 1.0, 9)[:, None] * np.ones((1, 4))
     >>> one = np.ones_like(z)
@@ -155,7 +163,7 @@ def _given(
     return max(worth, 0.0), top - best, share, top > now + FIRST_TIE
 
 
-# ---- places, with values and weights drawn together -----------------------------------------------------
+# ---- places, with values and weights drawn together ----------------------------------------------
 
 
 def _order(values: Array) -> Array:
@@ -163,9 +171,11 @@ def _order(values: Array) -> Array:
 
 
 def acceptability(values: Array) -> Array:
-    """Share of draws in which each option takes each place `(options, places)`, from `(options, draws)`.
+    """Share of draws in which each option takes each place `(options, places)`, from `(options,
+    draws)`.
 
-    Source: rank acceptability index, SMAA-2 (Lahdelma and Salminen 2001). Ties go to the earlier option.
+    Source: rank acceptability index, SMAA-2 (Lahdelma and Salminen 2001). Ties go to the earlier
+    option.
 
     >>> acceptability(np.array([[2.0, 1.0, 3.0, 2.0], [1.0, 2.0, 2.0, 1.0]])).tolist()
     [[0.75, 0.25], [0.25, 0.75]]
@@ -184,11 +194,13 @@ def winning(values: Array) -> Array:
 
 
 def central_weights(values: Array, weights: Array) -> Array:
-    """Mean weights of the draws in which each option comes first `(options, criteria)`; NaN where never.
+    """Mean weights of the draws in which each option comes first `(options, criteria)`; NaN where
+    never.
 
     values: `(options, draws)`, weights: `(draws, criteria)`. Source: as `acceptability`.
 
-    >>> central_weights(np.array([[1.0, 1.0], [0.0, 0.0]]), np.array([[0.2, 0.8], [0.4, 0.6]])).round(3).tolist()
+    >>> weights = np.array([[0.2, 0.8], [0.4, 0.6]])
+    >>> central_weights(np.array([[1.0, 1.0], [0.0, 0.0]]), weights).round(3).tolist()
     [[0.3, 0.7], [nan, nan]]
     """
     first = _order(values) == 0
@@ -197,11 +209,13 @@ def central_weights(values: Array, weights: Array) -> Array:
 
 
 def confidence(worth: Array, central: Array) -> Array:
-    """Chance of first place of each option under its own central weights `(options,)`; NaN without them.
+    """Chance of first place of each option under its own central weights `(options,)`; NaN without
+    them.
 
     worth: `(options, draws, criteria)`, central: `(options, criteria)`. Source: as `acceptability`.
 
-    >>> confidence(np.array([[[1.0, 0.0]], [[0.0, 1.0]]]), np.array([[0.8, 0.2], [np.nan, np.nan]])).tolist()
+    >>> central = np.array([[0.8, 0.2], [np.nan, np.nan]])
+    >>> confidence(np.array([[[1.0, 0.0]], [[0.0, 1.0]]]), central).tolist()
     [1.0, nan]
     """
     found = np.full(len(worth), np.nan)

@@ -1,7 +1,8 @@
-"""What a build is worth to its owner: score where it goes in, today's gearbox less the waste where not.
+"""What a build is worth to its owner: score where it goes in, today's gearbox less the waste where
+not.
 
-In one draw V = S if the build goes in (fitted: one has it in hand before cutting), else V_keep − W/m, with
-W the waste and m the money that one point is worth. Builds are ranked by the mean of V.
+In one draw V = S if the build goes in (fitted: one has it in hand before cutting), else V_keep −
+W/m, with W the waste and m the money that one point is worth. Builds are ranked by the mean of V.
 """
 
 from __future__ import annotations
@@ -63,7 +64,9 @@ def lost_points(a: Assessment, cost_weight: Any = None) -> Array:
 
 
 def keep_scores(a: Assessment, weights: Array | None = None) -> Array:
-    """What keeping today's gearbox is worth in each draw `(draws,)`, or with the weights of each draw."""
+    """What keeping today's gearbox is worth in each draw `(draws,)`, or with the weights of each
+    draw.
+    """
     if a.keep_worth is None or not len(a.keep_worth):
         return np.full(max(a.draws, 1), a.keep_value)
     if weights is None:
@@ -73,7 +76,9 @@ def keep_scores(a: Assessment, weights: Array | None = None) -> Array:
 
 
 def drawn_values(a: Assessment, rows: Array | None = None) -> tuple[Array, Array]:
-    """(lowest, highest) V of some builds in each draw `(rows, draws)`; of the nominal draw where none was."""
+    """(lowest, highest) V of some builds in each draw `(rows, draws)`; of the nominal draw where
+    none was.
+    """
     some = np.arange(len(a.builds)) if rows is None else np.asarray(rows, dtype=int)
     goes = a.drawn.goes_fitted[some] if a.draws else a.plan_goes[some, None]
     fails = keep_scores(a)[None, :] - lost_points(a)[some, None]
@@ -101,19 +106,24 @@ class Worth:
 
 
 def values(score: Array, goes: Array, fails: Array) -> tuple[Array, Array]:
-    """(lowest, highest) V per draw; they differ only where it is not known whether the build goes in.
+    """(lowest, highest) V per draw; they differ only where it is not known whether the build goes
+    in.
 
-    >>> low, high = values(np.array([[80.0, 80.0, 80.0]]), np.array([[1.0, 0.0, np.nan]]), np.array([[30.0]]))
+    >>> goes = np.array([[1.0, 0.0, np.nan]])
+    >>> low, high = values(np.full((1, 3), 80.0), goes, np.array([[30.0]]))
     >>> low.tolist(), high.tolist()
     ([[80.0, 30.0, 30.0]], [[80.0, 30.0, 80.0]])
     """
     sure = np.where(goes == 1, score, fails)
     open_ = np.isnan(goes)
-    return np.where(open_, np.minimum(score, fails), sure), np.where(open_, np.maximum(score, fails), sure)
+    return np.where(open_, np.minimum(score, fails), sure), np.where(
+        open_, np.maximum(score, fails), sure
+    )
 
 
 def first_shares(values: Array) -> Array:
-    """Share of draws in which each row comes first `(rows,)`, from values `(rows, draws)`; ties share.
+    """Share of draws in which each row comes first `(rows,)`, from values `(rows, draws)`; ties
+    share.
 
     >>> first_shares(np.array([[2.0, 1.0, 3.0], [1.0, 1.0, 1.0]])).round(4).tolist()
     [0.8333, 0.1667]
@@ -125,7 +135,8 @@ def first_shares(values: Array) -> Array:
 
 
 def drawn_weights(weights: Array, draws: int, seed: int) -> Array:
-    """Weights `(draws, criteria)`, each log-uniform between half and twice the owner's, adding up to 1.
+    """Weights `(draws, criteria)`, each log-uniform between half and twice the owner's, adding up
+    to 1.
 
     SMAA with values and weights drawn together (Lahdelma et al. 1998).
     """
@@ -159,10 +170,11 @@ def chance_first(a: Assessment) -> Array:
 def dominators(worth: Array, goes: Array) -> list[int]:
     """For each build one that leaves no reason to choose it; −1 for none.
 
-    That one is at least as good in 95 % of the draws in every criterion, no less likely to go in, and better
-    in something. worth `(builds, draws, criteria)`; goes `(builds, draws)`. A criterion that is unknown for
-    every build is left out; one that is unknown for a build dismisses nothing. Builds are asked in the order
-    of their medians, each only against those that nothing dismissed before it.
+    That one is at least as good in 95 % of the draws in every criterion, no less likely to go in,
+    and better in something. worth `(builds, draws, criteria)`; goes `(builds, draws)`. A criterion
+    that is unknown for every build is left out; one that is unknown for a build dismisses nothing.
+    Builds are asked in the order of their medians, each only against those that nothing dismissed
+    before it.
 
     >>> worth = np.array([[[0.5, 0.5]], [[0.6, 0.5]], [[0.1, 0.9]]])
     >>> dominators(worth, np.ones((3, 1)))
@@ -174,7 +186,8 @@ def dominators(worth: Array, goes: Array) -> list[int]:
     known = ~np.isnan(worth).all(axis=(0, 1))
     worth = worth[..., known]
     chance = np.nan_to_num(goes).mean(axis=1)
-    # At least as good in 95 % of the draws: then its quantile 5 points higher is no less than the other's.
+    # At least as good in 95 % of the draws: then its quantile 5 points higher is no less than the
+    # other's.
     held = np.where(np.isnan(worth), -np.inf, worth)
     upper = np.quantile(held, 0.5 + 1.0 - AT_LEAST_AS_GOOD, axis=1, method="higher")
     claimed = np.where(np.isnan(worth), np.inf, worth)
