@@ -12,13 +12,13 @@ import numpy as np
 
 from compare.answer.as_made import Entry, Made, apply_measured
 from compare.judge import outcome as labels
-from compare.judge.baseline import Today, car_draws, today
+from compare.judge.baseline import Today, car_draws, keep_worth, today
 from compare.judge.builds import Builds, enumerate_builds
 from compare.judge.draws import Draw, build_arrays, car_arrays, joined
 from compare.judge.engine import Engine, Result
 from compare.judge.rules import CLASH, UNMEASURED, Rulebook
 from compare.judge.settle import Figures, Fitted, Found, Plan, WithFigures
-from compare.judge.value import Worth, chance_first
+from compare.judge.value import Worth, chance_first, keep_scores
 from compare.read.car import Car
 from compare.read.catalogue import Table
 from compare.topics import all_topics
@@ -55,7 +55,8 @@ class Assessment:
     """Everything that was worked out. Arrays over all builds; `order` lists the best builds, best first.
 
     outcome, firm, chance, chance_plan, score, value `(builds,)` · unmeasured `(builds, checks)` ·
-    drawn: the draws · figures: the plan's · keep: today's gearbox as it is, None without ratios.
+    drawn: the draws · figures: the plan's · keep_worth: today's gearbox as it is `(draws, criteria)`, None
+    without ratios · plan_goes, plan_only: the plan's nominal draw goes in; makes nothing but fitting.
     """
 
     engine: Engine
@@ -84,10 +85,18 @@ class Assessment:
     deciding: dict[int, list[tuple[str, str]]]
     warnings: list[str] = field(default_factory=list)
     made: Made = field(default_factory=Made)
+    keep_worth: Array | None = None
+    plan_goes: Array = field(default_factory=lambda: np.zeros(0))
+    plan_only: Array = field(default_factory=lambda: np.zeros(0, dtype=bool))
 
     @property
     def car(self) -> Car:
         return self.engine.car
+
+    @property
+    def set_aside(self) -> list[int]:
+        """Candidate rows that are listed and not ranked: sold or rejected."""
+        return np.unique(self.builds.candidate[self.builds.set_aside]).tolist()
 
     @property
     def best(self) -> dict[int, int]:
@@ -183,12 +192,12 @@ def compare(
     run = _Run(engine, builds, seed, gauge, made)
     count = 2 * BATCH if draws is None else (0 if draws == 1 else draws)
     how = Draw(count, seed)
-    of_car, kept = car_draws(engine, gauge, how)
-    drawn, figures, nominal = _all_slices(run, how, of_car, progress)
+    of_car = car_draws(engine, gauge, how)
+    drawn, figures, nominal = _all_slices(run, how, of_car.names, progress)
     found = Assessment(
         engine, builds, count, seed, drawn, figures, *_blank(len(builds), len(engine.checks)),
-        gauge, _keep_value(engine, gauge), kept, np.zeros(len(builds), dtype=bool), {},
-        _warnings(catalogue, parts, car, builds), made,
+        gauge, _keep_value(engine, gauge), of_car.kept, np.zeros(len(builds), dtype=bool), {},
+        _warnings(catalogue, parts, car, builds), made, of_car.keep,
     )  # fmt: skip
     _nominal(found, nominal)
     _judge(found)
@@ -275,7 +284,7 @@ def _nominal(a: Assessment, parts: list[tuple[Array, Any]]) -> None:
         a.plan_step[rows] = one.deepest
         only[rows], goes[rows] = one.fitting_only, one.goes_in
         a.unmeasured[rows] = _unmeasured(a, rows)
-    a.__dict__["plan_only"], a.__dict__["plan_goes"] = only, goes
+    a.plan_only, a.plan_goes = only, goes
 
 
 def _unmeasured(a: Assessment, rows: Array) -> Array:
@@ -292,16 +301,17 @@ def _judge(a: Assessment) -> None:
     from compare.answer.unknowns import deciding_unknowns
 
     nominal_only = a.draws == 0
-    goes = a.__dict__["plan_goes"][:, None] if nominal_only else a.drawn.goes_fitted
+    goes = a.plan_goes[:, None] if nominal_only else a.drawn.goes_fitted
     a.chance, a.chance_plan = labels.chance_of(goes), labels.chance_of(
         goes if nominal_only else a.drawn.goes_plan
     )
     a.deciding = deciding_unknowns(a, goes)
     a.waits = np.array([bool(a.deciding.get(b)) for b in range(len(a.builds))], dtype=bool)
     named = labels.label(
-        a.chance, a.__dict__["plan_only"], a.waits, a.engine.sure_enough, max(a.draws, 1)
+        a.chance, a.plan_only, a.waits, a.engine.sure_enough, max(a.draws, 1)
     )
     a.outcome, a.firm = named.outcome, named.firm | nominal_only
+    a.keep_value = float(keep_scores(a).mean())
     worth = Worth.of(a)
     a.value, a.value_low, a.value_high = worth.mean, worth.low, worth.high
     a.order = _best_first(a)
@@ -321,13 +331,15 @@ def _until_firm(run: _Run, a: Assessment) -> None:
         if len(rows) < len(a.builds):
             return
         how = Draw(BATCH, a.seed, batch)
-        of_car, _ = car_draws(a.engine, a.today, how)
+        of_car = car_draws(a.engine, a.today, how)
         step = max(1, ROWS // (1 + BATCH))
         parts = []
         for start in range(0, len(rows), step):
             part = rows[start : start + step]
-            parts.append(run.draw(part, how, of_car, a.figures.of(part))[0])
+            parts.append(run.draw(part, how, of_car.names, a.figures.of(part))[0])
         a.drawn = _longer(a.drawn, _stacked(parts), a.draws, BATCH)
+        if a.keep_worth is not None and of_car.keep is not None:
+            a.keep_worth = np.concatenate([a.keep_worth, of_car.keep])
         a.draws += BATCH
         _judge(a)
 
@@ -346,12 +358,10 @@ def _longer(old: Drawn, new: Drawn, before: int, more: int) -> Drawn:
 
 
 def _keep_value(engine: Engine, gauge: Today | None) -> float:
-    """What keeping today's gearbox is worth: its score as found, at no cost; 0 where not known."""
+    """What keeping today's gearbox is worth nominally: its score as found; 0 where not known."""
     if gauge is None:
         return 0.0
-    utility = gauge.result.utility[0, 0].copy()
-    utility[engine.criteria.index("cost")] = 1.0
-    return float(engine.score(utility[None])[0])
+    return float(engine.score(keep_worth(engine, gauge.result.utility[0]))[0])
 
 
 def _best_first(a: Assessment) -> Array:
@@ -361,5 +371,6 @@ def _best_first(a: Assessment) -> Array:
         parts += rows >= 0
     cost = np.nan_to_num(a.cost, nan=np.inf)
     sort = np.lexsort((a.builds.candidate, parts, cost, -np.round(a.value, 6)))
+    sort = sort[~a.builds.set_aside[sort]]
     _, first = np.unique(a.builds.candidate[sort], return_index=True)
     return sort[np.sort(first)]

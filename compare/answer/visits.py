@@ -1,325 +1,595 @@
-"""What to measure next: which dimensions decide how much of the shortlist's doubt.
+"""What a measurement is worth: in money, by dimension, by visit and of everything, before one buys.
 
-A dimension weighs what knowing it would settle of the doubt whether each build goes in (first order, from draws).
-Its share of a margin's doubt comes from central differences where the margin is linear, exact then: every input is
-moved once for all builds, as pseudo-draws of one run. Where a margin has kinks the share comes from the draws too.
+Knowing a number is worth what it changes in the choice: the mean, over its doubt, of the best
+expected value given it, less the best expected value today (see `judge.deciding`). Only builds that
+may still come first are looked at; a dimension that moves none of their values is worth nothing and
+is not listed.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.answer.missing import missing_inputs
-from compare.judge.draws import bounds_of, build_arrays, car_arrays, car_doubts
-from compare.judge.engine import Assessment, Result
-from compare.judge.rules import CLASH, UNMEASURED
-from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, STATION_SIDES, Term, car_terms_by_name, catalogue_terms
+from compare.answer.unknowns import unknown_keys
+from compare.judge.baseline import TRIES, sound
+from compare.judge.deciding import (
+    NOTHING,
+    Knowing,
+    nearly,
+    partial_information,
+    perfect_information,
+)
+from compare.judge.draws import Draw, Moved, Nested, build_arrays, car_arrays, car_doubts, likely_of
+from compare.judge.engine import Result
+from compare.judge.rules import SAME
+from compare.judge.settle import Fitted
+from compare.judge.value import drawn_values, keep_scores, lost_points, values
+from compare.said import Said, fill
+from compare.vocabulary import (
+    CATALOGUE_COLUMNS,
+    LIKELY_SHARE,
+    MINUTES_OF_TOOL,
+    MINUTES_OF_VISIT,
+    STATION_SIDES,
+    VISIT_OF_GROUP,
+    VISIT_OF_KEY,
+    VISIT_OF_SECTION,
+    VISIT_WHEN_BOUGHT,
+    Term,
+    car_terms_by_name,
+    catalogue_terms,
+)
 
-__all__ = ["Dimension", "Missing", "dimensions", "judged_over_range", "plausible_range", "variance_shares"]
+if TYPE_CHECKING:
+    from compare.answer.compare import Assessment
+
+__all__ = ["CAR", "Dimension", "Measurement", "Measures", "Visit", "contenders", "what_to_measure"]
 
 Array = np.ndarray
-SHORTLIST = 8
-NEAR = 0.01  # what a check close to its limit weighs, against the doubt of an outcome
-DRAWS = 2001
-BINS = 16
+CAR = "car"
+RING = 64  # draws of what is known, and of the rest for each of them
+COARSE = 24  # the same, to tell what is far from changing the choice
+SCREENED = 64  # draws by which a dimension that does not matter is told from one that does
+ROWS = 40_000  # builds × draws in one run
+MOST_CONTENDERS, MOST_OF_ONE = 12, 3
+FIRST_CHANCE = 0.01  # builds that come first more rarely are no contenders
+WORTH_SAYING = 0.001  # of the budget: less than this is no reason to measure (our choice)
+MATTERS = (
+    0.1  # of the largest move on a visit: what moves the value less is not worth the minutes there
+)
+OFTEN = 0.1  # share of the draws: the figure of an operation done more rarely is not asked about
+SAME_FIGURE = 0.05  # mm: differences below are ties everywhere
+RING_BATCH, SCREEN_BATCH = 500_000, 600_000  # streams of their own, apart from the draws that judge
 
 
 @dataclass(frozen=True)
 class Dimension:
-    """One dimension worth measuring. `weight` is the doubt it decides over the shortlist.
-
-    `share` is its part in the doubt of `check` for `candidate`, `settles` its part in whether that candidate goes in.
+    """One number in doubt. owner, column: its stream of draws; of: the gearbox, the part or the
+    car.
     """
 
     owner: str
     column: str
-    half: float
-    weight: float
-    candidate: str
-    check: str
-    question: str
-    share: float
-    settles: float = 0.0
-    missing: bool = False
+    of: str
+    visit: str
+    minutes: int
+    given: bool
+    tool: str
+
+    @property
+    def stream(self) -> tuple[str, str]:
+        return self.owner, self.column
 
 
 @dataclass(frozen=True)
-class Missing:
-    """A build judged over the plausible range of one unknown number; never filled in silently."""
+class Measurement:
+    """What knowing one dimension is worth; decides_figure_of: the decision whose figure hangs on it
+    most.
 
-    candidate: str
-    column: str
-    low: float
-    high: float
-    from_catalogue: bool
-    chance: float
-    goes_from: float
-    goes_to: float
-    also_missing: tuple[str, ...]
-
-
-def variance_shares(swings: Array) -> Array:
-    """Share of each input in the variance of a sum, from half swings `(..., inputs)`; zero where nothing moves.
-
-    A rectangular ± a has variance a²/3 (JCGM 100:2008, 4.3.7), so for a linear sum shares go as the swings squared.
-
-    >>> variance_shares(np.array([3.0, 4.0])).tolist()
-    [0.36, 0.64]
+    worth, error: money, or points where cost has no weight; NaN where a number without a likely
+    range is asked for. moves: by how much it moves that figure [mm], mean over the draws.
     """
-    squares = swings**2
-    total = squares.sum(axis=-1, keepdims=True)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.where(total > 0, squares / total, 0.0)
+
+    dimension: Dimension
+    knowing: Knowing
+    decides_figure_of: str = ""
+    moves: float = 0.0
+
+    @property
+    def said(self) -> Said:
+        d = self.dimension
+        template = "{dimension} of {of}, {visit}, {minutes} min: "
+        if math.isnan(self.knowing.worth):
+            template += "not known, and the build cannot be judged without it"
+        elif self.knowing.worth > 0:
+            template += "worth about {worth} ± {error}"
+        else:
+            template += "changes nothing in what to buy"
+        if self.decides_figure_of:
+            template += "; moves the figure of {figure} by {moves}"
+        return Said(template, {
+            "dimension": words_of(d.column), "of": _whose(d.of), "visit": d.visit,
+            "minutes": str(d.minutes),
+            "worth": (self.knowing.worth, "money"), "error": (self.knowing.error, "money"),
+            "figure": self.decides_figure_of.replace("_", " "), "moves": (self.moves, "mm"),
+        })  # fmt: skip
+
+    def row(self) -> dict[str, Any]:
+        """As the JSON has it; an unknown number is null."""
+        d = self.dimension
+        return {
+            "of": d.of, "dimension": d.column, "visit": d.visit, "minutes": d.minutes,
+            "worth": _number(self.knowing.worth), "worth_error": _number(self.knowing.error),
+            "decides_figure_of": self.decides_figure_of or None, "text": fill(self.said),
+        }  # fmt: skip
 
 
-def _tunnel_place(column: str) -> tuple[str, int] | None:
-    for side in STATION_SIDES:
-        if column.startswith(f"tunnel_{side}_") and column.rsplit("_", 1)[1].isdigit():
-            return f"tunnel_{side}", int(column.rsplit("_", 1)[1])
+@dataclass(frozen=True)
+class Visit:
+    """What one occasion to measure is worth: all that is in doubt there and matters, known
+    together.
+    """
+
+    visit: str
+    of: str
+    dimensions: tuple[Dimension, ...]
+    minutes: int
+    knowing: Knowing
+
+    @property
+    def said(self) -> Said:
+        count = len(self.dimensions)
+        which = "this one" if count == 1 else f"these {count}"
+        template = (
+            "{visit}, measuring "
+            + which
+            + " on {of} takes {minutes} minutes and is worth about {worth} ± {error}: {dimensions}"
+        )
+        return Said(template, {
+            "visit": self.visit[0].upper() + self.visit[1:], "of": _whose(self.of),
+            "minutes": str(self.minutes),
+            "worth": (self.knowing.worth, "money"), "error": (self.knowing.error, "money"),
+            "dimensions": ", ".join(words_of(d.column) for d in self.dimensions),
+        })  # fmt: skip
+
+    def row(self) -> dict[str, Any]:
+        """As the JSON has it."""
+        return {
+            "visit": self.visit, "of": self.of, "dimensions": [d.column for d in self.dimensions],
+            "minutes": self.minutes, "worth": _number(self.knowing.worth),
+            "worth_error": _number(self.knowing.error), "text": fill(self.said),
+        }  # fmt: skip
+
+
+@dataclass
+class Measures:
+    """What is worth measuring before buying, the most worth first. `enough`: the least worth that
+    is said.
+
+    everything: worth of knowing all that is in doubt. priced: whether worth is money, else points.
+    """
+
+    everything: Knowing = NOTHING
+    visits: list[Visit] = field(default_factory=list)
+    measuring: list[Measurement] = field(default_factory=list)
+    enough: float = 0.0
+    priced: bool = True
+    drawn: bool = True
+
+    @property
+    def worthwhile(self) -> list[Visit]:
+        """The visits that may change what one buys."""
+        return [v for v in self.visits if v.knowing.worth >= self.enough]
+
+    @property
+    def open(self) -> list[Measurement]:
+        """Numbers without which a contender cannot be judged at all."""
+        return [m for m in self.measuring if math.isnan(m.knowing.worth)]
+
+    @property
+    def said(self) -> Said:
+        """One sentence on the whole."""
+        if not self.drawn:
+            return Said("nothing was drawn, so no measurement has a worth")
+        if self.worthwhile or self.open:
+            return Said("knowing everything before buying would be worth about {worth} ± {error}", {
+                "worth": (self.everything.worth, "money"),
+                "error": (self.everything.error, "money"),
+            })  # fmt: skip
+        return Said("nothing that you can measure is likely to change what you buy")
+
+
+def _number(value: float) -> float | None:
+    return None if math.isnan(value) else round(value, 2)
+
+
+def _whose(of: str) -> str:
+    return "the car" if of == CAR else of
+
+
+def words_of(column: str) -> str:
+    """A dimension in words.
+
+    >>> words_of("car_mount_drop_most"), words_of("tunnel_left_2"), words_of("tyre_scale")
+    ('mount drop most', 'tunnel left at station 3', 'tyre size')
+    """
+    place = _station(column)
+    if place:
+        return f"tunnel {place[0]} at station {place[1] + 1}"
+    if column.startswith("tyre_") and column not in car_terms_by_name():
+        column = "tyre_size"
+    return column.removeprefix("car_").replace("_", " ")
+
+
+def _station(column: str) -> tuple[str, int] | None:
+    """Side and number of a tunnel's dimension, None for another."""
+    parts = column.split("_")
+    if (
+        len(parts) == 3
+        and parts[0] == "tunnel"
+        and parts[1] in STATION_SIDES
+        and parts[2].isdigit()
+    ):
+        return parts[1], int(parts[2])
     return None
 
 
-def _keys(column: str) -> tuple[str, ...]:
-    """The names under which the sums know a column; a thickness has two ends."""
-    return ("adapter_thickness_low", "adapter_thickness_high") if column == "adapter_thickness" else (column,)
+def car_term(column: str) -> Term:
+    """The key of the car that a stream of draws belongs to.
+
+    >>> [car_term(c).name for c in ("car_mount_zone_start", "tunnel_left_2", "tyre_scale")]
+    ['car_mount_zone', 'tunnel_stations', 'tyre_size']
+    """
+    terms = car_terms_by_name()
+    if _station(column):
+        return terms["tunnel_stations"]
+    if column in terms:
+        return terms[column]
+    for end in ("_start", "_end"):
+        if column.removesuffix(end) in terms:
+            return terms[column.removesuffix(end)]
+    return terms["tyre_size"]
 
 
-def _moved(a: Assessment, builds: Array) -> tuple[Result, list[tuple[str, Array]], list[Any]]:
-    """One run in which every doubtful input is moved down and up once: (result, [(column, half per build)], car doubts)."""
-    of_build = build_arrays(a.builds, builds, 1, a.seed)
-    of_car = car_arrays(a.car, 1, a.seed)
-    columns: list[tuple[str, Array]] = []
+# ---- what is in doubt ----------------------------------------------------------------------------
+
+
+def doubtful_of_car(a: Assessment) -> list[Dimension]:
+    """Every number of the car that is drawn."""
+    found = [(d.column, True) for d in car_doubts(a.car)] + [(n, False) for n in unknown_keys(a)]
+    return [_car_dimension(column, given) for column, given in found]
+
+
+def _car_dimension(column: str, given: bool) -> Dimension:
+    term = car_term(column)
+    visit = VISIT_OF_KEY.get(term.name) or VISIT_OF_SECTION[term.section]
+    return Dimension(CAR, column, CAR, visit, MINUTES_OF_TOOL[term.tool], given, term.tool)
+
+
+def doubtful_of_build(a: Assessment, build: int) -> list[Dimension]:
+    """Every number of one build that is drawn: in doubt, or unknown with a likely range."""
+    found = []
     for term in CATALOGUE_COLUMNS:
-        if term.name not in a.builds.columns or term.kind in ("text", "choice", "counts"):
+        column = a.builds.columns.get(term.name)
+        if column is None:
             continue
-        column = a.builds.columns[term.name]
-        half = np.where(np.isfinite(column.nominal[builds]) & np.isnan(column.high[builds]), column.half[builds], 0.0)
-        if (half > 0).any():
-            columns.append((term.name, half))
-    doubts = [d for d in car_doubts(a.car) if d.column in of_car or _tunnel_place(d.column)]
-    width = 1 + 2 * (len(columns) + len(doubts))
-    names: dict[str, Any] = dict(of_car) | dict(of_build)
-
-    def move(key: str, at: int, half: Any, station: Any = ...) -> None:
-        """Move one input down in draw `at` and up in the next, in a copy as wide as all the moves."""
-        if names[key].shape[1] != width:
-            names[key] = np.broadcast_to(names[key], (names[key].shape[0], width, *names[key].shape[2:])).copy()
-        names[key][:, at, station] -= half
-        names[key][:, at + 1, station] += half
-
-    at = 1
-    for name, half in columns:
-        for key in _keys(name):
-            move(key, at, half)
-            np.clip(names[key], *bounds_of(catalogue_terms()[name]), out=names[key])
-        at += 2
-    for doubt in doubts:
-        side, station = _tunnel_place(doubt.column) or (doubt.column, ...)
-        move(side, at, doubt.half, station)
-        at += 2
-    return a.engine.run(names, (len(builds), width)), columns, doubts
-
-
-def dimensions(a: Assessment, shortlist: int = SHORTLIST) -> list[Dimension]:
-    """Dimensions ranked by how much of the shortlist's doubt they decide; what is missing and blocks comes first."""
-    order = a.order[:shortlist]
-    waiting = [b for b in a.order[shortlist:] if a.outcome[b] == 2]
-    builds = np.array([*order, *waiting[:4]], dtype=int)
-    if not len(builds):
-        return []
-    found = _missing_first(a, builds)
-    if a.draws > 1:
-        found += _by_variance(a, builds)
+        nominal, half = column.nominal[build], column.half[build]
+        blank = math.isnan(nominal)
+        likely = likely_of(term) is not None or term.name in LIKELY_SHARE
+        if (blank and likely) or (not blank and half > 0 and math.isnan(column.high[build])):
+            found.append(_build_dimension(a, build, term, not blank))
     return found
 
 
-def _missing_first(a: Assessment, builds: Array) -> list[Dimension]:
-    found: dict[tuple[str, str], Dimension] = {}
-    deciding = {r.title: r for r in a.engine.checks if r.decides}
-    for at, by_check in enumerate(missing_inputs(a, [int(b) for b in builds])):
-        if a.outcome[builds[at]] != 2:
+def _build_dimension(a: Assessment, build: int, term: Term, given: bool) -> Dimension:
+    owner = a.builds.owner_name(term.name, build)
+    mine = owner.startswith("candidate ")
+    visit = VISIT_WHEN_BOUGHT if mine and a.builds.bought[build] else VISIT_OF_GROUP[term.group]
+    of = a.builds.owner_label(term.name, build)
+    return Dimension(owner, term.name, of, visit, MINUTES_OF_TOOL[term.tool], given, term.tool)
+
+
+# ---- who may still come first --------------------------------------------------------------------
+
+
+def _middle(a: Assessment) -> Array:
+    low, high = drawn_values(a)
+    return np.asarray((low + high) / 2.0)
+
+
+def contenders(a: Assessment) -> Array:
+    """Builds that knowing something could make first, or that come first: rows, the best first.
+
+    Those that beat the best choice in more than 1 % of the draws and by more than is worth saying.
+    """
+    found = _middle(a)
+    active = np.flatnonzero(~a.builds.set_aside)
+    if not len(active):
+        return active
+    means = a.value[active]
+    first = int(active[means.argmax()])
+    base = found[first] if a.value[first] >= a.keep_value else keep_scores(a)
+    over = np.maximum(found[active] - base, 0.0)
+    gain = over.mean(axis=1)
+    may = (gain >= _enough(a) / _money(a)) & ((over > 0).mean(axis=1) > FIRST_CHANCE)
+    rows = [first]
+    per: dict[int, int] = {int(a.builds.candidate[first]): 1}
+    for at in np.argsort(-gain, kind="stable"):
+        row, candidate = int(active[at]), int(a.builds.candidate[active[at]])
+        if not may[at] or row == first or per.get(candidate, 0) >= MOST_OF_ONE:
             continue
-        candidate = a.builds.candidate_name(int(builds[at]))
-        for check, names in by_check.items():
-            if check not in deciding:
-                continue
-            for name in names:
-                owner = candidate if name in catalogue_terms() else "car"
-                key = (owner, name)
-                weight = 10.0 / len(names) + (found[key].weight if key in found else 0.0)
-                found[key] = Dimension(owner, name, math.nan, weight, candidate, check, deciding[check].question, 1.0, missing=True)
-    return sorted(found.values(), key=lambda d: -d.weight)
+        per[candidate] = per.get(candidate, 0) + 1
+        rows.append(row)
+    return np.array(rows[:MOST_CONTENDERS])
 
 
-def main_effect(x: Array, y: Array, bins: int = BINS) -> Array:
-    """Variance of y that knowing x would settle, Var(E[y | x]), from draws: means over equal bins of x, less their noise.
+def _money(a: Assessment) -> float:
+    """Money per point; 1 where cost has no weight: worth is then in points."""
+    point = a.engine.money_per_point
+    return 1.0 if math.isnan(point) else point
 
-    x `(draws,)`, y `(..., draws)`; gives `(...)`.
 
-    >>> rng = np.random.default_rng(1)
-    >>> x, other = rng.uniform(-1, 1, (2, 16_000))
-    >>> abs(float(main_effect(x, 2 * x + other)) - 4 / 3) < 0.03
-    True
+def _enough(a: Assessment) -> float:
+    """The least worth that is said, in the unit of worth."""
+    return 0.1 if math.isnan(a.engine.money_per_point) else WORTH_SAYING * a.engine.budget
+
+
+# ---- values in draws of one's own ----------------------------------------------------------------
+
+
+@dataclass
+class _Field:
+    """Draws of some builds and of today's gearbox: V `(builds + 1, draws)`, keep last; weight
+    `(draws,)`.
     """
-    count = len(x) // bins * bins
-    sorted_y = y[..., np.argsort(x[:count], kind="stable")].reshape(*y.shape[:-1], bins, count // bins)
-    means = sorted_y.mean(axis=-1)
-    noise = sorted_y.var(axis=-1, ddof=1).mean(axis=-1) / (count // bins)
-    return np.maximum(means.var(axis=-1) - noise * (bins - 1) / bins, 0.0)
+
+    value: Array
+    weight: Array
+    results: list[Result]
 
 
-def _input(names: dict[str, Any], column: str, at: int) -> Array | None:
-    """The draws of one dimension for one build; None where it does not vary."""
-    place = _tunnel_place(column)
-    if place:
-        values = names[place[0]][0, :, place[1]]
-    else:
-        values = names[_keys(column)[0]]
-        values = values[at if values.shape[0] > 1 else 0]
-    return values if len(values) > 1 else None
-
-
-def _by_variance(a: Assessment, builds: Array) -> list[Dimension]:
-    """Every doubtful dimension, by the outcome doubt that knowing it would settle.
-
-    Shares of a margin's doubt are exact where the margin is linear in all inputs, else from the draws.
+def _field(a: Assessment, rows: Sequence[int] | Array, how: Draw) -> _Field:
+    """V of some builds under any way to draw; draws that speak against today's gearbox weigh
+    nothing.
     """
-    moved, columns, doubts = _moved(a, builds)
-    width = moved.shape[1]
-    drawn_names = car_arrays(a.car, DRAWS, a.seed) | build_arrays(a.builds, builds, DRAWS, a.seed)
-    inputs = dict(drawn_names)
-    drawn = a.engine.run(drawn_names, (len(builds), DRAWS))
-    goes = (drawn.outcome <= 1).astype(float)
-    fails = (drawn.verdicts == CLASH) & ~drawn.resolved
-    found: dict[tuple[str, str], tuple[float, Dimension]] = {}
-    totals: dict[tuple[str, str], float] = {}
-    names = [name for name, _ in columns] + [d.column for d in doubts]
-    for b, build in enumerate(builds):
-        owners = [a.builds.owner_label(name, int(build)) for name, _ in columns] + ["car"] * len(doubts)
-        settled = np.zeros(len(names))
-        doubt = float(goes[b].var())
-        for k, name in enumerate(names):
-            x = _input(inputs, name, b)
-            if x is not None and 0.0 < goes[b].mean() < 1.0:
-                settled[k] = float(main_effect(x, goes[b]))
-        for c, rule in enumerate(a.engine.checks):
-            reading = moved.readings[rule.name]
-            applies = float(np.broadcast_to(np.asarray(reading.applies, dtype=float), moved.shape)[b, 0])
-            if applies != 1 or moved.verdicts[c, b, 0] == UNMEASURED:
-                continue
-            works = np.broadcast_to(reading.works, moved.shape)[b]
-            comfort = float(np.broadcast_to(reading.comfort, moved.shape)[b, 0])
-            margins = np.broadcast_to(drawn.readings[rule.name].works, drawn.shape)[b]
-            failing = float(fails[c, b].mean())
-            critical = min(failing, 1.0 - failing)
-            margin = min(abs(float(works[0])), abs(comfort))
-            spread = float(margins.std()) if np.isfinite(margins).all() else 0.0
-            near = NEAR * math.exp(-margin / spread) if spread > 0 and math.isfinite(margin) else 0.0
-            if critical <= 1e-9 and near <= 1e-6:
-                continue
-            shares = _shares(works, margins, inputs, names, b, width)
-            for k, name in enumerate(names):
-                if shares[k] <= 0.001 or critical * settled[k] + near * shares[k] <= 1e-6:
-                    continue
-                half = float(columns[k][1][b]) if k < len(columns) else doubts[k - len(columns)].half
-                key = (owners[k], name)
-                totals[key] = totals.get(key, 0.0) + near * float(shares[k])
-                importance = critical * float(shares[k]) + near * float(shares[k])
-                if key not in found or importance > found[key][0]:
-                    found[key] = (importance, Dimension(owners[k], name, half, 0.0, a.builds.candidate_name(int(build)), rule.title,
-                                                        rule.question, float(shares[k]), float(settled[k]) / doubt if doubt > 0 else 0.0))  # fmt: skip
-        for k, name in enumerate(names):
-            if settled[k] > 0:
-                totals[owners[k], name] = totals.get((owners[k], name), 0.0) + settled[k]
-    listed = [replace(d, weight=totals[key]) for key, (_, d) in found.items()]
-    return sorted(listed, key=lambda d: (-round(d.weight, 9), d.owner, d.column))
+    of_car = car_arrays(a.car, how)
+    keep, weight = np.full(how.count, a.keep_value), np.ones(how.count)
+    if a.today is not None:
+        good, worth = sound(a.engine, of_car, how)
+        keep = a.engine.score(worth)
+        if good.mean() > 1.0 / TRIES:
+            weight = good.astype(float)
+    parts, results = [], []
+    step = max(1, ROWS // (1 + how.count))
+    lost = lost_points(a)
+    for start in range(0, len(rows), step):
+        some = np.asarray(rows[start : start + step], dtype=int)
+        names = of_car | build_arrays(a.builds, some, how)
+        result = a.engine.run(names, (len(some), 1 + how.count), Fitted())
+        low, high = values(
+            a.engine.score(result.utility[:, 1:]), result.goes_in[:, 1:], keep - lost[some, None]
+        )
+        parts.append((low + high) / 2.0)
+        results.append(result)
+    return _Field(np.concatenate([*parts, keep[None]]), weight, results)
 
 
-def _shares(works: Array, drawn: Array, inputs: dict[str, Any], names: list[str], at: int, width: int) -> Array:
-    """Share of each input in the doubt of a margin."""
-    down, up = works[1:width:2], works[2:width:2]
-    with np.errstate(invalid="ignore"):
-        swings = np.nan_to_num((up - down) / 2.0, posinf=0.0, neginf=0.0)
-        bent = np.nan_to_num(up + down - 2.0 * works[0], posinf=0.0, neginf=0.0)
-    if not np.isfinite(drawn).all() or np.abs(bent).max(initial=0.0) <= 1e-6:
-        return variance_shares(swings)
-    variance = float(drawn.var())
-    if variance <= 0:
-        return np.zeros(len(names))
-    moves = (np.abs(swings) > 1e-9) | (np.abs(bent) > 1e-9)
-    shares = np.zeros(len(names))
-    for k in np.flatnonzero(moves):
-        x = _input(inputs, names[k], at)
-        if x is not None:
-            shares[k] = min(float(main_effect(x, drawn)) / variance, 1.0)
-    return shares
+def _screen(
+    a: Assessment, rows: Sequence[int], dimensions: Sequence[Dimension]
+) -> tuple[Array, dict[str, Array]]:
+    """(mean change of V by each dimension `(dimensions,)`, mean change of each figure of the first
+    row).
 
-
-def plausible_range(a: Assessment, column: str) -> tuple[float, float, bool]:
-    """(low, high, from the catalogue): where an unknown number may lie, given the other candidates and what is possible."""
-    term = catalogue_terms()[column]
-    low, high = bounds_of(term)
-    known = a.builds.catalogue.columns[column].nominal if column in a.builds.catalogue.columns else np.zeros(0)
-    known = known[np.isfinite(known)]
-    if len(known) >= 3:
-        spread = max(float(known.max() - known.min()) * 0.25, 0.05 * abs(float(np.median(known))))
-        return max(low, float(known.min()) - spread), min(high, float(known.max()) + spread), True
-    return low, high, False
-
-
-def judged_over_range(a: Assessment, at_most: int = 3, points: int = 201) -> list[Missing]:
-    """Builds that wait for up to `at_most` numbers of their own, judged over the plausible range of each.
-
-    The first unknown number runs over its range in even steps; the others are drawn over theirs.
+    The mean of |V(z) − V(z')| over redrawn z bounds what knowing z can be worth, in points.
     """
-    waiting = [int(b) for b in a.order if a.outcome[b] == 2]
-    found: list[Missing] = []
-    if not waiting:
+    moved = tuple(d.stream for d in dimensions)
+    blocks = 1 + len(moved)
+    found = _field(a, rows, Moved(blocks * SCREENED, a.seed, SCREEN_BATCH, moved=moved))
+    value = found.value.reshape(len(found.value), blocks, SCREENED)
+    weight = found.weight.reshape(blocks, SCREENED)
+    both = weight[1:] * weight[0]
+    change = np.abs(value[:, 1:] - value[:, :1]).max(axis=0)
+    total = np.maximum(both.sum(axis=1), 1.0)
+    return (change * both).sum(axis=1) / total, _figures(a, found.results[0], blocks)
+
+
+def _figures(a: Assessment, result: Result, blocks: int) -> dict[str, Array]:
+    """By decision, how far each dimension moves its figure `(blocks − 1,)` in mm, first build.
+
+    The mean over the draws in which it is done either way: whether it is done at all is no figure.
+    """
+    moves: dict[str, Array] = {}
+    for rule in a.engine.book.of("decision"):
+        if rule.fitting or not rule.unit.startswith("mm"):
+            continue
+        figure = np.nan_to_num(result.pick(result.names[rule.name])[0, 1:]).reshape(blocks, -1)
+        both = (np.abs(figure[1:]) > SAME) & (np.abs(figure[:1]) > SAME)
+        count = both.sum(axis=1)
+        change = (np.abs(figure[1:] - figure[:1]) * both).sum(axis=1) / np.maximum(count, 1)
+        moves[rule.name] = np.where(count > OFTEN * figure.shape[1], change, 0.0)
+    return moves
+
+
+def _worth(a: Assessment, rows: Sequence[int], known: Sequence[Dimension]) -> Knowing:
+    """Worth of knowing some dimensions together, over the builds that they touch; the others' means
+    stand.
+    """
+    levels = np.append(a.value[list(rows)], a.keep_value)
+    rest = np.flatnonzero(~a.builds.set_aside & ~np.isin(np.arange(len(a.builds)), rows))
+    others = float(a.value[rest].max()) if len(rest) else -math.inf
+    if not nearly(*_rings(a, rows, known, COARSE), levels, others):
+        return NOTHING
+    nested, weight = _rings(a, rows, known, RING)
+    order = None
+    if len(known) == 1:
+        ring = Draw(RING, a.seed, RING_BATCH + 1)
+        order = ring.points(*known[0].stream).argsort()
+    knowing = partial_information(nested, weight, levels, others, order)
+    error = math.hypot(knowing.error, _level_error(a, rows, rest, nested, weight, levels, others))
+    return Knowing(knowing.worth, error, knowing.change).times(_money(a))
+
+
+def _rings(
+    a: Assessment, rows: Sequence[int], known: Sequence[Dimension], ring: int
+) -> tuple[Array, Array]:
+    """V `(builds + 1, ring, ring)` and weights `(ring, ring)`, what is known standing still along
+    the last axis.
+    """
+    streams = frozenset(d.stream for d in known)
+    found = _field(a, rows, Nested(ring * ring, a.seed, RING_BATCH, known=streams, outer=ring))
+    return found.value.reshape(-1, ring, ring), found.weight.reshape(ring, ring)
+
+
+def _level_error(
+    a: Assessment,
+    rows: Sequence[int],
+    rest: Array,
+    nested: Array,
+    weight: Array,
+    levels: Array,
+    others: float,
+) -> float:
+    """What the error of the builds' means does to the worth of knowing: by how often each is
+    chosen.
+    """
+    means = np.einsum("koi,oi->ko", nested, weight) / np.maximum(weight.sum(axis=1), 1e-12)
+    share = weight.sum(axis=1) / weight.sum()
+    means = np.vstack([means + (levels - means @ share)[:, None], np.full(means.shape[1], others)])
+    chosen = np.bincount(means.argmax(axis=0), weights=share, minlength=len(means))
+    chosen[int(np.append(levels, others).argmax())] -= 1.0
+    low, high = drawn_values(a, np.array(rows))
+    series = [*((low + high) / 2.0), keep_scores(a)]
+    if len(rest):
+        best = int(rest[a.value[rest].argmax()])
+        low, high = drawn_values(a, np.array([best]))
+        series.append(((low + high) / 2.0)[0])
+    mix = sum((c * s for c, s in zip(chosen, series, strict=False)), np.zeros(a.draws))
+    return float(np.std(mix) / math.sqrt(max(a.draws, 1)))
+
+
+# ---- all together --------------------------------------------------------------------------------
+
+
+@dataclass
+class _Group:
+    """Dimensions that move the values of some builds together, and by how much [points], figures
+    [mm].
+    """
+
+    rows: list[int]
+    dimensions: list[Dimension]
+    moves: Array
+    figures: dict[str, Array]
+
+
+@dataclass
+class _Mover:
+    """A dimension that moves values, the builds that it touches, and by how much, in the unit of
+    worth.
+    """
+
+    dimension: Dimension
+    rows: list[int]
+    moves: float
+
+
+def what_to_measure(a: Assessment) -> Measures:
+    """Worth of each dimension, of each visit and of knowing everything, the most worth first."""
+    money, enough = _money(a), _enough(a)
+    found = Measures(
+        enough=enough, priced=not math.isnan(a.engine.money_per_point), drawn=a.draws > 0
+    )
+    active = np.flatnonzero(~a.builds.set_aside)
+    if not a.draws or not len(active):
         return found
-    deciding = {r.title for r in a.engine.checks if r.decides}
-    for build, by_check in zip(waiting, missing_inputs(a, waiting), strict=True):
-        names = list(dict.fromkeys(n for c, miss in by_check.items() if c in deciding for n in miss))
-        own = [n for n in names if n in catalogue_terms() and catalogue_terms()[n].kind in ("length", "position", "diameter", "angle")]
-        if not names or len(own) != len(names) or len(names) > at_most:
-            continue
-        for first in own:
-            low, high, from_catalogue = plausible_range(a, first)
-            arrays = build_arrays(a.builds, np.array([build]), 1, a.seed)
-            values = np.linspace(low, high, points)
-            for name in own:
-                if name == first:
-                    drawn = values
-                else:
-                    other_low, other_high, _ = plausible_range(a, name)
-                    drawn = np.random.default_rng([a.seed, len(name)]).uniform(other_low, other_high, points)
-                for key in _keys(name):
-                    arrays[key] = drawn[None, :]
-            result = a.engine.run(car_arrays(a.car, 1, a.seed) | arrays, (1, points))
-            goes = result.outcome[0] <= 1
-            inside = values[goes]
-            found.append(
-                Missing(a.builds.candidate_name(build), first, low, high, from_catalogue, float(goes.mean()),
-                        float(inside.min()) if len(inside) else math.nan, float(inside.max()) if len(inside) else math.nan,
-                        tuple(n for n in own if n != first))
-            )  # fmt: skip
+    whole = np.concatenate([_middle(a)[active], keep_scores(a)[None]])
+    found.everything = perfect_information(whole).times(money)
+    worthwhile = found.everything.worth + 2.0 * found.everything.error >= enough
+    rows = contenders(a)
+    bought = a.value[rows[0]] >= a.keep_value
+    movers: dict[tuple[str, str], list[_Mover]] = {}
+    for group in _groups(a, rows):
+        for at, dimension in enumerate(group.dimensions):
+            figures = group.figures if bought and int(rows[0]) == group.rows[0] else {}
+            named, by = _most_moved(figures, at)
+            moves = group.moves[at] * money if worthwhile else 0.0
+            may = moves >= enough / 4.0
+            knowing = _worth(a, group.rows, [dimension]) if may else NOTHING
+            if knowing.worth > 0 or named:
+                found.measuring.append(Measurement(dimension, knowing, named, by))
+            if may:
+                place = (dimension.visit, dimension.of)
+                movers.setdefault(place, []).append(_Mover(dimension, group.rows, moves))
+    visits = [_visit(a, *place, members) for place, members in movers.items()]
+    found.visits = [v for v in visits if v.knowing.worth > 0]
+    found.measuring += _open(a, rows)
+    found.measuring.sort(key=_most_worth)
+    found.visits.sort(key=lambda v: (-v.knowing.worth, v.minutes))
     return found
 
 
-def term_of(column: str) -> Term:
-    """The vocabulary's term for a drawn column, stations and ends of pairs included."""
-    if column in catalogue_terms():
-        return catalogue_terms()[column]
-    by_name = car_terms_by_name()
-    if column in by_name:
-        return by_name[column]
-    if column.startswith("car_mount_zone"):
-        return by_name["car_mount_zone"]
-    if column.startswith("tyre_") or column.endswith("rolling_circumference"):
-        return by_name["tyre_rolling_circumference"]
-    if _tunnel_place(column) or column.startswith("tunnel"):
-        return by_name["tunnel_stations"]
-    return next((t for t in CAR_KEYS if t.name.endswith(column.replace(" ", "_"))), by_name["tunnel_stations"])
+def _most_worth(m: Measurement) -> tuple[float, float]:
+    worth = math.inf if math.isnan(m.knowing.worth) else m.knowing.worth
+    return -worth, -m.moves
+
+
+def _most_moved(figures: dict[str, Array], at: int) -> tuple[str, float]:
+    """The figure that a dimension moves most, where it moves one at all, of the build to buy."""
+    if not figures:
+        return "", 0.0
+    name = max(figures, key=lambda n: float(figures[n][at]))
+    moves = float(figures[name][at])
+    return (name, moves) if moves > SAME_FIGURE else ("", 0.0)
+
+
+def _groups(a: Assessment, rows: Array) -> list[_Group]:
+    """The car's dimensions over all contenders; each gearbox's and part's over the builds that they
+    touch.
+    """
+    found = []
+    of_car = doubtful_of_car(a)
+    if of_car:
+        found.append(_Group(rows.tolist(), of_car, *_screen(a, rows.tolist(), of_car)))
+    touched: dict[Dimension, list[int]] = {}
+    for row in rows.tolist():
+        for dimension in doubtful_of_build(a, row):
+            touched.setdefault(dimension, []).append(row)
+    alike: dict[tuple[int, ...], list[Dimension]] = {}
+    for dimension, builds in touched.items():
+        alike.setdefault(tuple(builds), []).append(dimension)
+    for some, dimensions in alike.items():
+        found.append(_Group(list(some), dimensions, *_screen(a, some, dimensions)))
+    return found
+
+
+def _visit(a: Assessment, visit: str, of: str, members: list[_Mover]) -> Visit:
+    """All that matters on one visit, known together; what moves the value least is left out."""
+    most = max(m.moves for m in members)
+    kept = sorted((m for m in members if m.moves >= MATTERS * most), key=lambda m: -m.moves)
+    rows = list(dict.fromkeys(row for m in kept for row in m.rows))
+    dimensions = tuple(m.dimension for m in kept)
+    minutes = MINUTES_OF_VISIT[visit] + sum(d.minutes for d in dimensions)
+    return Visit(visit, of, dimensions, minutes, _worth(a, rows, dimensions))
+
+
+def _open(a: Assessment, rows: Array) -> list[Measurement]:
+    """Numbers without a likely range, without which a contender is not judged: no worth can be
+    told.
+    """
+    unknown = Knowing(math.nan, math.nan, math.nan)
+    found: dict[tuple[str, str], Measurement] = {}
+    for row in rows.tolist():
+        if not math.isnan(a.chance[row]):
+            continue
+        for of, name in a.deciding.get(row, []):
+            if of == CAR:
+                dimension = _car_dimension(name, False)
+            else:
+                dimension = _build_dimension(a, row, catalogue_terms()[name], False)
+            found[of, name] = Measurement(dimension, unknown)
+    return list(found.values())

@@ -1,8 +1,8 @@
 """Today's gearbox as the gauge of the profile: it runs through all checks as found.
 
-The car drives: a nominal clash of a fit check means that a number or a limit is wrong. Where it passes
-nominally, draws of the car in which it clashes are thrown away and drawn again. A road check that
-today's car fails too is judged against today.
+The car drives: a nominal clash of a fit check means that a number or a limit is wrong. Where it
+passes nominally, draws of the car in which it clashes are thrown away and drawn again. A road check
+that today's car fails too is judged against today.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from compare.judge.rules import CLASH, UNMEASURED
 from compare.judge.settle import Found
 from compare.read.car import Car
 
-__all__ = ["Today", "car_draws", "has_gearbox", "today"]
+__all__ = ["CarDraws", "Today", "car_draws", "has_gearbox", "keep_worth", "sound", "today"]
 
 Array = np.ndarray
 TRIES = 24  # batches drawn before the gauge is given up
@@ -44,7 +44,9 @@ def _run(engine: Engine, names: dict[str, Any], how: Draw) -> Result:
 
 
 def today(engine: Engine) -> Today | None:
-    """The nominal run of today's gearbox; what it fails of the road checks becomes the engine's gauge."""
+    """The nominal run of today's gearbox; what it fails of the road checks becomes the engine's
+    gauge.
+    """
     if not has_gearbox(engine.car):
         return None
     engine.today = {}
@@ -61,37 +63,62 @@ def today(engine: Engine) -> Today | None:
     return Today(result, failing, not failing)
 
 
-def _sound(engine: Engine, gauge: Today, names: dict[str, Any], how: Draw) -> Array:
-    """The draws `(count,)` in which today's gearbox does what it does in the car."""
+@dataclass
+class CarDraws:
+    """The car's arrays `(1, 1 + count)`, the share of draws that was kept, and today's gearbox in
+    them.
+
+    keep: worth per criterion of keeping today's gearbox `(count, criteria)`, None without a gauge.
+    """
+
+    names: dict[str, Any]
+    kept: float
+    keep: Array | None
+
+
+def keep_worth(engine: Engine, utility: Array) -> Array:
+    """Worth per criterion of keeping what is in the car: as found, and it costs nothing."""
+    worth = utility.copy()
+    worth[..., engine.criteria.index("cost")] = 1.0
+    return worth
+
+
+def sound(engine: Engine, names: dict[str, Any], how: Draw) -> tuple[Array, Array]:
+    """(draws in which today's gearbox does what it does in the car `(count,)`, worth `(count,
+    criteria)`).
+    """
     result = _run(engine, dict(names), how)
     fine = np.ones(1 + how.count, dtype=bool)
     for at, rule in enumerate(engine.checks):
         nominal = result.verdicts[at, 0, 0]
         if rule.kind != "wish" and nominal not in (CLASH, UNMEASURED):
             fine &= result.verdicts[at, 0] != CLASH
-    return fine[1:]
+    return fine[1:], keep_worth(engine, result.utility[0, 1:])
 
 
-def car_draws(engine: Engine, gauge: Today | None, how: Draw) -> tuple[dict[str, Any], float]:
-    """(the car's arrays `(1, 1 + count)`, share of draws kept): draws against today's gearbox are redrawn."""
+def car_draws(engine: Engine, gauge: Today | None, how: Draw) -> CarDraws:
+    """The car's draws; those that speak against today's gearbox are thrown away and drawn again."""
     names = car_arrays(engine.car, how)
     if gauge is None or not how.count:
-        return names, 1.0
-    kept = np.flatnonzero(_sound(engine, gauge, names, how))
-    if len(kept) == how.count:
-        return names, 1.0
-    parts, have, drawn = [(names, kept)], len(kept), how.count
+        return CarDraws(names, 1.0, None)
+    good, keep = sound(engine, names, how)
+    if good.all():
+        return CarDraws(names, 1.0, keep)
+    parts, worths = [(names, np.flatnonzero(good))], [keep[good]]
+    have, drawn = int(good.sum()), how.count
     for attempt in range(1, TRIES):
         if have >= how.count:
             break
         again = Draw(how.count, how.seed, how.batch + 1000 * attempt, how.fill)
         more = car_arrays(engine.car, again)
-        good = np.flatnonzero(_sound(engine, gauge, more, again))
-        parts.append((more, good))
-        have, drawn = have + len(good), drawn + how.count
+        good, worth = sound(engine, more, again)
+        parts.append((more, np.flatnonzero(good)))
+        worths.append(worth[good])
+        have, drawn = have + int(good.sum()), drawn + how.count
     if have < how.count:
-        return names, have / drawn
-    return _joined(parts, how.count), have / drawn
+        return CarDraws(names, have / drawn, keep)
+    worth = np.concatenate(worths)[: how.count]
+    return CarDraws(_joined(parts, how.count), have / drawn, worth)
 
 
 def _joined(parts: list[tuple[dict[str, Any], Array]], count: int) -> dict[str, Any]:

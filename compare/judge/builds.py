@@ -16,6 +16,7 @@ from compare.vocabulary import (
     SOURCES,
     Term,
     car_terms_by_name,
+    catalogue_terms,
 )
 
 __all__ = ["Builds", "enumerate_builds"]
@@ -31,6 +32,7 @@ class Builds:
     """Every build, as arrays over builds. Cells keep their owner, so that doubt is shared where a part is.
 
     `candidate` `(builds,)` indexes the catalogue, `part` maps a kind to `(builds,)` row indices, -1 for none.
+    bought: its price is spent whatever is done, so it counts as nothing. set_aside: sold or rejected.
     """
 
     catalogue: Table
@@ -44,6 +46,8 @@ class Builds:
     parts_inside: np.ndarray
     car_columns: dict[str, Column]
     warnings: list[str]
+    bought: np.ndarray
+    set_aside: np.ndarray
 
     def __len__(self) -> int:
         return len(self.candidate)
@@ -133,7 +137,9 @@ def enumerate_builds(
     at = np.array(candidate, dtype=int)
     part = {kind: np.array([c[i] for c in chosen], dtype=int) for i, kind in enumerate(kinds)}
     columns, owner = _merge(catalogue, parts, at, part)
-    price = _money(catalogue, at)
+    status = _status(catalogue)[at]
+    bought, set_aside = status == "bought", np.isin(status, ("sold", "rejected"))
+    price = np.where(bought, 0.0, _money(catalogue, at))
     part_price = np.zeros(len(at))
     for rows in part.values():
         if parts is not None:
@@ -145,8 +151,9 @@ def enumerate_builds(
             inside += rows >= 0
     replaced = _car_keys(parts, part, len(at), owner)
     return Builds(
-        catalogue, parts, at, part, columns, owner, price, part_price, inside, replaced, warnings
-    )
+        catalogue, parts, at, part, columns, owner, price, part_price, inside, replaced, warnings,
+        bought, set_aside,
+    )  # fmt: skip
 
 
 def _car_keys(
@@ -170,6 +177,15 @@ def _car_keys(
             owners[takes] = -1 - rows[takes]
         found[name], owner[name] = column, owners
     return found
+
+
+def _status(table: Table) -> np.ndarray:
+    """The status of each row as a word; considering where it says nothing."""
+    words = np.array(catalogue_terms()["status"].choices)
+    if "status" not in table.columns:
+        return np.full(len(table), words[0])
+    codes = np.nan_to_num(table.columns["status"].nominal).astype(int)
+    return np.asarray(words[np.minimum(codes, len(words) - 1)])
 
 
 def _money(table: Table, rows: np.ndarray) -> np.ndarray:

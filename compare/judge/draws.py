@@ -10,7 +10,7 @@ draw stands in the middle; with `fill` off it stays NaN.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from zlib import crc32
 
@@ -36,6 +36,8 @@ from compare.vocabulary import (
 __all__ = [
     "Doubt",
     "Draw",
+    "Moved",
+    "Nested",
     "Typed",
     "build_arrays",
     "car_arrays",
@@ -64,8 +66,61 @@ class Draw:
     batch: int = 0
     fill: bool = True
 
+    def points(self, owner: str, column: str) -> Array:
+        """`(count,)` numbers in [0, 1) of one stream."""
+        return latin(self, owner, column)
+
 
 NOMINAL = Draw()
+
+
+@dataclass(frozen=True)
+class Nested(Draw):
+    """Draws in two rings: `known` streams (owner, column) stand still while all others run through theirs.
+
+    count: outer × inner. Every outer draw meets the same inner ones, so that two outer draws differ by
+    what is known and by nothing else. Draw k is outer draw k // inner, inner draw k % inner.
+
+    >>> how = Nested(6, known=frozenset({("car", "a")}), outer=2)
+    >>> known, other = how.points("car", "a"), how.points("car", "b")
+    >>> len(set(known[:3])), len(set(known)), bool((other[:3] == other[3:]).all())
+    (1, 2, True)
+    """
+
+    known: frozenset[tuple[str, str]] = frozenset()
+    outer: int = 1
+
+    def points(self, owner: str, column: str) -> Array:
+        inner = self.count // self.outer
+        if (owner, column) in self.known:
+            ring = Draw(self.outer, self.seed, self.batch + 1)
+            return np.repeat(latin(ring, owner, column), inner)
+        return np.tile(latin(Draw(inner, self.seed, self.batch), owner, column), self.outer)
+
+
+@dataclass(frozen=True)
+class Moved(Draw):
+    """The same draws again and again, each time one stream drawn anew: which dimension matters at all.
+
+    moved: the streams (owner, column); count: (1 + streams) × draws. Block 0 is as drawn, in block i
+    the i-th stream is another one.
+
+    >>> how = Moved(6, moved=(("car", "a"),))
+    >>> a, b = how.points("car", "a").reshape(2, 3), how.points("car", "b").reshape(2, 3)
+    >>> bool((a[0] == a[1]).any()), bool((b[0] == b[1]).all())
+    (False, True)
+    """
+
+    moved: tuple[tuple[str, str], ...] = ()
+
+    def points(self, owner: str, column: str) -> Array:
+        blocks = 1 + len(self.moved)
+        each = self.count // blocks
+        points = np.tile(latin(Draw(each, self.seed, self.batch), owner, column), (blocks, 1))
+        if (owner, column) in self.moved:
+            again = Draw(each, self.seed, self.batch + 1)
+            points[1 + self.moved.index((owner, column))] = latin(again, owner, column)
+        return points.ravel()
 
 
 @dataclass(frozen=True)
@@ -94,7 +149,7 @@ def over(low: float, high: float, nominal: float, how: Draw, owner: str, column:
     """`(1 + count,)` values uniform over [low, high], the first one nominal (JCGM 100:2008, 4.3.7)."""
     values = np.empty(1 + how.count)
     values[0] = nominal
-    values[1:] = low + (high - low) * latin(how, owner, column)
+    values[1:] = low + (high - low) * how.points(owner, column)
     return values
 
 
@@ -395,7 +450,7 @@ def present_arrays(car: Car, how: Draw = NOMINAL) -> dict[str, Array]:
         else:
             given = car.present.get(term.name)
             value = given and Value(given.nominal, given.half)
-            unfilled = Draw(how.count, how.seed, how.batch, fill=False)
+            unfilled = replace(how, fill=False)
             names[term.name] = _drawn(term, value, term.name, source, unfilled, "present")
     if math.isnan(car.present_choices.get("bellhousing", math.nan)):
         names["bellhousing"] = np.ones((1, 1))

@@ -221,6 +221,7 @@ class Rule:
     gauge: str = ""
     options: tuple[Option, ...] = ()
     weight: float = 0.0
+    shows: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def title(self) -> str:
@@ -335,9 +336,17 @@ def seat_bound(function: Callable[..., Any]) -> Callable[..., Any]:
     return _mark(function, "seat_bound")
 
 
-def criterion(weight: float, meaning: str) -> Callable[..., Any]:
-    """Mark a function as a criterion: a worth from 0 to 1, its usual weight, and what it means."""
-    return lambda function: _mark(function, "criterion", weight=weight, meaning=meaning)
+def criterion(
+    weight: float, meaning: str, shows: Mapping[str, str] | None = None
+) -> Callable[..., Any]:
+    """Mark a function as a criterion: a worth from 0 to 1, its usual weight, and what it means.
+
+    shows: the quantities that say it in figures, each with its phrase: `{first} against {second} ...`, or
+    two phrases apart by `|` with `{by}`, for the first being more and being less.
+    """
+    return lambda function: _mark(
+        function, "criterion", weight=weight, meaning=meaning, shows=shows or {}
+    )
 
 
 def view(name: str) -> Callable[..., Any]:
@@ -496,7 +505,7 @@ def _stages(order: Iterable[Rule]) -> dict[str, int]:
             own = max(own, 1)
         if any(i in COUNTED for i in rule.inputs):
             own = 2
-        if rule.sort == "criterion":
+        if rule.sort == "criterion" or any(i in WEIGHED for i in rule.inputs):
             own = 3
         if rule.sort == "seat_bound" and own:
             raise RuleError(f"{rule.name} bounds the seat but asks for it")
@@ -514,6 +523,9 @@ def _complete(
             raise RuleError(f"{rule.name} asks for {name}, which nothing provides")
     if rule.name in rule_inputs() or rule.name in (*SEAT, *COUNTED) or rule.name in limits:
         raise RuleError(f"{rule.name} takes a name that is in use")
+    for name in rule.shows:
+        if name not in known:
+            raise RuleError(f"criterion {rule.name} shows {name}, which nothing provides")
     if rule.sort == "check":
         if not rule.question.endswith("?"):
             raise RuleError(f"check {rule.name} asks no question")

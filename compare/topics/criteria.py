@@ -47,17 +47,53 @@ def budget_counted(policy_budget: Array) -> Array:
     return np.where(np.isfinite(policy_budget), policy_budget, BUDGET_ASSUMED)
 
 
-@criterion(3.0, "1 inside the wanted window of engine speed, falling to 0 at 25 % outside it")
+@quantity("undo step", "deepest cut, on all but shaft and bush")
+def deepest_cut(cuts_elsewhere: Array) -> Array:
+    """Index on the undo scale, from millimetres per step `(..., 5)`; 0 where nothing is cut."""
+    steps = np.arange(cuts_elsewhere.shape[-1])
+    return np.asarray(np.where(cuts_elsewhere > SAME, steps, 0).max(axis=-1), dtype=float)
+
+
+@quantity("mm", "metal cut, on all but shaft and bush")
+def metal_cut(cuts_elsewhere: Array) -> Array:
+    """All that cannot be bolted back, from millimetres per step `(..., 5)`."""
+    return np.asarray(cuts_elsewhere[..., 1:].sum(axis=-1))
+
+
+@quantity("count", "jobs on shaft and bush")
+def shaft_jobs(
+    bush_made: Array, journal_turned: Array, tip_cut: Array, turned_back: Array, spline_cut: Array
+) -> Array:
+    figures = (bush_made, journal_turned, tip_cut, turned_back, spline_cut)
+    return unknown_where(sum(1.0 * (f > SAME) for f in figures), *figures)
+
+
+@criterion(
+    3.0,
+    "1 inside the wanted window of engine speed, falling to 0 at 25 % outside it",
+    {"top_cruise_rpm": "{first} against {second} at cruise"},
+)
 def cruise(cruise_outside: Array) -> Array:
     return falling(cruise_outside, CRUISE_FALL)
 
 
-@criterion(2.0, "gradient held in top at cruise: 0 at 0 %, 1 from 4 %")
+@criterion(
+    2.0,
+    "gradient held in top at cruise: 0 at 0 %, 1 from 4 %",
+    {"top_gear_pull": "holds {first} against {second} of climb in top"},
+)
 def pull(top_gear_pull: Array) -> Array:
     return np.clip(top_gear_pull / PULL_FULL, 0.0, 1.0)
 
 
-@criterion(3.0, "1 when all bolts back; each step down takes 0.2, up to 0.2 more with the mm cut")
+@criterion(
+    3.0,
+    "1 when all bolts back; each step down takes 0.2, up to 0.2 more with the mm cut",
+    {
+        "deepest_cut": "{first} against {second}",
+        "metal_cut": "{first} against {second} of metal cut on car and gearbox",
+    },
+)
 def undo(cuts_elsewhere: Array) -> Array:
     return undo_worth(cuts_elsewhere)
 
@@ -66,6 +102,10 @@ def undo(cuts_elsewhere: Array) -> Array:
     2.0,
     "1 as it is; a bush takes 0.1, turning the journal 0.3, through its case 0.3 more, "
     "metal off its length up to 0.3",
+    {
+        "shaft_jobs": "{first} against {second} jobs on shaft and bush",
+        "journal_turned": "{first} against {second} off the journal",
+    },
 )
 def shaft_work(
     bush_made: Array,
@@ -84,22 +124,38 @@ def shaft_work(
     return unknown_where(worth, bush_made, journal_turned, off)
 
 
-@criterion(2.0, "mean over the checks of shaft, seat and envelope: clear 1, tight 0.6, clash 0")
+@criterion(
+    2.0,
+    "mean over the checks of shaft, seat and envelope: clear 1, tight 0.6, clash 0",
+    {"worth_of_fit": "{first} against {second} in how well it fits, 1 being all clear"},
+)
 def fit(worth_of_fit: Array) -> Array:
     return worth_of_fit
 
 
-@criterion(1.0, "mean over the propeller shaft's checks, as fit")
+@criterion(
+    1.0,
+    "mean over the propeller shaft's checks, as fit",
+    {"worth_of_driveline": "{first} against {second} for the propeller shaft, 1 being all clear"},
+)
 def driveline(worth_of_driveline: Array) -> Array:
     return worth_of_driveline
 
 
-@criterion(1.0, "mean over the clutch's checks, as fit")
+@criterion(
+    1.0,
+    "mean over the clutch's checks, as fit",
+    {"worth_of_clutch": "{first} against {second} for the clutch, 1 being all clear"},
+)
 def clutch(worth_of_clutch: Array) -> Array:
     return worth_of_clutch
 
 
-@criterion(2.0, "1 at nothing, 0 at a quarter above the budget (1500 where none is stated)")
+@criterion(
+    2.0,
+    "1 at nothing, 0 at a quarter above the budget (1500 where none is stated)",
+    {"total_cost": "{by} dearer|{by} cheaper"},
+)
 def cost(total_cost: Array, budget_counted: Array) -> Array:
     return falling(total_cost / budget_counted, COST_SPAN)
 
