@@ -283,7 +283,7 @@ class _Found:
         self.cells.append(change)
         return True
 
-    # ---- catalogue and parts --------------------------------------------------------------------------------
+    # ---- catalogue and parts ------------------------------------------------------------
 
     def table(self, sheet: str, key: str) -> None:
         """Compare a table row by row, found by name, wherever rows and columns went."""
@@ -383,7 +383,7 @@ class _Found:
                     texts[head] = cell.text
         self.added.setdefault(sheet, []).append(texts)
 
-    # ---- car ------------------------------------------------------------------------------------------------
+    # ---- car ------------------------------------------------------------
 
     def car(self) -> None:
         """Compare the profile key by key."""
@@ -409,7 +409,7 @@ class _Found:
                 section, key = place.split(".", 1)
                 self.take(Change(CAR, cell.place, section, key, was, now), cell)
 
-    # ---- boxes ----------------------------------------------------------------------------------------------
+    # ---- boxes ------------------------------------------------------------
 
     def boxes(self) -> None:
         """The boxes that were filled in, with who and when."""
@@ -458,7 +458,7 @@ def _alike(row: Sequence[_Cell], sent: dict[str, str], columns: dict[str, int]) 
     return same / len(filled) if filled else 0.0
 
 
-# ---- texts of files -----------------------------------------------------------------------------------------
+# ---- texts of files ------------------------------------------------------------
 
 
 def table_text(changes: Changes, sheet: str) -> str:

@@ -1,7 +1,7 @@
 """The workbook: one file a sheet, written from a Report and from nothing else.
 
-Four sheets print on one page each; the rest are tables for the screen. What is sent is kept in a hidden
-sheet, so that a workbook that comes back can say what was changed (`answer.take_in`).
+Four sheets print on one page each; the rest are tables for the screen. What is sent is kept in a
+hidden sheet, so that a workbook that comes back can say what was changed (`answer.take_in`).
 """
 
 from __future__ import annotations
@@ -65,7 +65,8 @@ def write_workbook(
         {
             "title": safe(f"Gearbox swap: {car['name']}", 200),
             "comments": safe(
-                f"catalogue {car['catalogue_digest']}, car {car['digest']}, parts {car['parts_digest']}, "
+                f"catalogue {car['catalogue_digest']}, car {car['digest']}, parts "
+                f"{car['parts_digest']}, "
                 f"{car['draws']} draws, seed {car['seed']}",
                 250,
             ),

@@ -1,7 +1,7 @@
-"""What every sheet is written with: styles, cells that are data and never a formula, heights that fit.
+"""What every sheet is written with: styles, cells that are data, heights that fit.
 
-Texts go through `safe` and `write_string`; a number goes rounded to the digits it deserves; what is not
-known is written so. Every formula carries the value that the program computed.
+Texts go through `safe` and `write_string`; a number goes rounded to the digits it deserves; what
+is not known is written so. Every formula carries the value that the program computed.
 """
 
 from __future__ import annotations
@@ -84,7 +84,7 @@ STYLES: dict[str, dict[str, Any]] = {
 
 @dataclass(frozen=True)
 class Head:
-    """A column: its label, width in characters, and the unit of its numbers; a text column has none.
+    """A column: its label, width in characters, and the unit of its numbers, if it has any.
 
     style: chooses a style from a row's value, for labels.
     """
@@ -147,7 +147,8 @@ def lines_of(text: str, width: float, size: float = SIZE, bold: bool = False) ->
 
 
 def words(value: Any, units: str, most: int = MOST_TEXT) -> str:
-    """Anything that a row may hold, as text: sentences are filled, lists joined, nothing is "not known"."""
+    """Anything that a row may hold, as text: sentences are filled, lists joined, nothing is "not
+    known"."""
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return NOT_KNOWN
     if isinstance(value, Said):
@@ -233,7 +234,7 @@ class Page:
         name = self.name.replace("&", "&&")
         sheet.set_footer(f"&L&8{name} · made by gearbox-compare&R&8page &P of &N")
 
-    # ---- cells ----------------------------------------------------------------------------------------------
+    # ---- cells ------------------------------------------------------------
 
     def text(self, row: int, column: int, value: Any, style: str = "text") -> str:
         """Write a text that stays a text; gives it back."""
@@ -267,7 +268,7 @@ class Page:
         self.sheet.write_formula(row, column, formula, self.book.style(style, shape), value)
         return xl_rowcol_to_cell(row, column, row_abs=True, col_abs=True)
 
-    # ---- blocks ---------------------------------------------------------------------------------------------
+    # ---- blocks ------------------------------------------------------------
 
     def wide(self, value: Any, style: str = "note", size: float = SIZE) -> None:
         """One text over the whole width, as high as it needs to be."""

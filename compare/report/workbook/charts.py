@@ -69,7 +69,7 @@ def write(book: Book) -> None:
             0,
             speed,
             {
-                "description": "Engine speed in top gear over road speed, with the cruising speed and the wished window",
+                "description": "Engine speed in top gear over road speed, with cruise and window",
             },
         )
 
@@ -171,84 +171,88 @@ def _currency(book: Book) -> str:
 
 
 def _speed(page: Page) -> Any:
-    """Engine speed in top gear over road speed, for the first few, today's and the ruled out alike."""
+    """Engine speed in top gear over road speed: the first few, ruled out or not, and today's."""
     book, report = page.book, page.book.report
     live = report.live()
     cruise = report.car["cruise_speed_kmh"]
+    tops = {row["candidate"]: row["rpm_at_cruise"] for row in report.gears}
     if live is None or not cruise:
         return None
-    shown = [r for r in live.rows if r.rank and r.rpm.values and r.gear == r.gear]
-    shown = sorted(
-        [r for r in shown if r.keep] + [r for r in shown if not r.keep][:LINES],
-        key=lambda r: r.rank,
+    ranked = sorted(
+        (r for r in live.rows if r.rank and tops.get(r.candidate)), key=lambda r: r.rank
     )
-    tops = {row["candidate"]: row["rpm_at_cruise"] for row in report.gears}
-    shown = [r for r in shown if tops.get(r.candidate)]
+    first = {r.candidate for r in [r for r in ranked if not r.keep][:LINES]}
+    shown = [r.candidate for r in ranked if r.keep or r.candidate in first]
     if not shown:
         return None
-    unit, factor = unit_of("km/h", book.units), factor_of("km/h", book.units)
-    page.group("Engine speed in top gear")
     most = 1.5 * cruise
-    page.table(
-        [
-            Head("candidate", 26),
-            Head(f"at 0 {unit}", 9, "rev/min"),
-            Head(f"at {most * factor:.0f} {unit}", 9, "rev/min"),
-        ],
-        [[safe(r.candidate, 24), 0.0, tops[r.candidate] * 1.5] for r in shown],
-    )
-    first = page.row - len(shown)
-    low, high = live.numbers["low"], live.numbers["high"]
-    top = 500.0 * (int(max(tops[r.candidate] for r in shown) * 1.5 / 500.0) + 1)
-    lines = [
-        ("speed", [0.0, most * factor]),
-        ("cruising speed", [cruise * factor, cruise * factor]),
-        ("from, to", [0.0, top]),
-    ]
-    lines += [
-        (label, [v, v]) for label, v in (("window, from", low), ("window, to", high)) if v == v
-    ]
-    for label, values in lines:
-        page.text(page.row, 0, label, "cell")
-        for at, value in enumerate(values, start=1):
-            page.sheet.write_number(page.row, at, round(value, 1), book.style("cell", "0"))
-        page.row += 1
-    base = first + len(shown)
+    top = 500.0 * (int(max(tops[name] for name in shown) * 1.5 / 500.0) + 1)
+    start = _speed_table(page, {name: tops[name] for name in shown}, cruise)
+    lines = {"cruising speed": [cruise, cruise], "window, from": live.numbers["low"]}
+    lines |= {"window, to": live.numbers["high"]}
+    rows = _helping_lines(page, most, top, lines)
     chart = book.file.add_chart({"type": "scatter", "subtype": "straight"})
-    line = lambda name, x, y, colour, dash="solid": chart.add_series(
+    speed = rows["speed"]
+    for at in range(len(shown)):
+        of = [page.name, start + at, 0]
+        _line(chart, page.name, of, (speed, start + at), COLOURS[at % len(COLOURS)])
+    _line(chart, page.name, "cruising speed", (rows["cruising speed"], rows["from, to"]), "#000000")
+    for name in (n for n in rows if n.startswith("window")):
+        _line(chart, page.name, name, (speed, rows[name]), "#5B8C5A")
+    _dress(chart, "Engine speed in top gear", 2 * WIDE, LOW)
+    factor, unit = factor_of("km/h", book.units), unit_of("km/h", book.units)
+    chart.set_x_axis(_axis(f"road speed [{unit}]", round(most * factor)))
+    chart.set_y_axis(
+        _axis("rev/min", top) | {"major_gridlines": {"visible": True, "line": {"color": "#DDDDDD"}}}
+    )
+    return chart
+
+
+def _axis(name: str, most: float) -> dict[str, Any]:
+    return {"name": name, "name_font": FONT, "num_font": FONT, "min": 0, "max": most}
+
+
+def _line(chart: Any, sheet: str, name: Any, at: tuple[int, int], colour: str) -> None:
+    """A straight line between two points: the row of its x and the row of its y."""
+    dash = "solid" if isinstance(name, list) else "dash" if colour == "#000000" else "square_dot"
+    x, y = at
+    chart.add_series(
         {
             "name": name,
-            "categories": [page.name, x, 1, x, 2],
-            "values": [page.name, y, 1, y, 2],
+            "categories": [sheet, x, 1, x, 2],
+            "values": [sheet, y, 1, y, 2],
             "line": {"color": colour, "width": 1.75, "dash_type": dash},
         }
     )
-    for at, _row in enumerate(shown):
-        line([page.name, first + at, 0], base, first + at, COLOURS[at % len(COLOURS)])
-    line("cruising speed", base + 1, base + 2, "#000000", "dash")
-    for at in range(len(lines) - 3):
-        line(lines[3 + at][0], base, base + 3 + at, "#5B8C5A", "square_dot")
-    _dress(chart, "Engine speed in top gear", 2 * WIDE, LOW)
-    chart.set_x_axis(
-        {
-            "name": f"road speed [{unit}]",
-            "name_font": FONT,
-            "num_font": FONT,
-            "min": 0,
-            "max": round(most * factor),
-        }
-    )
-    chart.set_y_axis(
-        {
-            "name": "rev/min",
-            "name_font": FONT,
-            "num_font": FONT,
-            "min": 0,
-            "max": top,
-            "major_gridlines": {"visible": True, "line": {"color": "#DDDDDD"}},
-        }
-    )
-    return chart
+
+
+def _speed_table(page: Page, tops: dict[str, float], cruise: float) -> int:
+    """Engine speeds at standstill and at one and a half times the cruising speed; the first row."""
+    unit, factor = unit_of("km/h", page.book.units), factor_of("km/h", page.book.units)
+    page.group("Engine speed in top gear")
+    far = f"at {1.5 * cruise * factor:.0f} {unit}"
+    heads = [Head("candidate", 26), Head(f"at 0 {unit}", 9, "rev/min"), Head(far, 9, "rev/min")]
+    page.table(heads, [[safe(name, 24), 0.0, rpm * 1.5] for name, rpm in tops.items()])
+    return page.row - len(tops)
+
+
+def _helping_lines(page: Page, most: float, top: float, lines: dict[str, Any]) -> dict[str, int]:
+    """What the chart needs beside the candidates; name -> row."""
+    factor = factor_of("km/h", page.book.units)
+    given: dict[str, list[float]] = {"speed": [0.0, most * factor], "from, to": [0.0, top]}
+    for name, value in lines.items():
+        if isinstance(value, list):
+            given[name] = [v * factor for v in value]
+        elif value == value:
+            given[name] = [value, value]
+    rows = {}
+    for name, values in given.items():
+        page.text(page.row, 0, name, "cell")
+        for at, value in enumerate(values, start=1):
+            page.sheet.write_number(page.row, at, round(value, 1), page.book.style("cell", "0"))
+        rows[name] = page.row
+        page.row += 1
+    return rows
 
 
 def _dress(chart: Any, title: str, wide: int, high: int) -> None:

@@ -70,7 +70,8 @@ def write(book: Book) -> None:
     page.left_out(len(rows) - len(shown), "in the ranking", "see the sheet Ranking")
     page.left_out(report.left_out, "candidates were not asked for", "run without --top to see them")
     page.wide(
-        "Value: 100 is all you could wish for; what may not go in counts as today's gearbox less what is lost on it."
+        "Value: 100 is all you could wish for; what may not go in counts as today's gearbox "
+        "less what is lost on it."
     )
     place_pictures(page.sheet, report)
 
@@ -91,7 +92,8 @@ def _cells(book: Book, row: dict[str, Any]) -> list[Any]:
 
 
 def _headline(page: Page) -> None:
-    """The decision as the engine gives it; while there is none, what stands first and how sure that is."""
+    """The decision as the engine gives it; while there is none, what stands first and how sure
+    that is."""
     report, units = page.book.report, page.book.units
     decision = report.extra.get("decision")
     if decision:

@@ -26,7 +26,7 @@ def verdict_style(verdict: Any) -> str:
 
 
 def chance(row: dict[str, Any], name: str = "chance_fitted") -> str | None:
-    """A chance as it is printed, with its error; None where it is not known, nothing for today's gearbox."""
+    """A chance as it is printed, with its error; None where it is not known, "" for today's."""
     if row.get("outcome", OUTCOMES[0]) not in OUTCOMES:
         return ""
     value = row.get(name)

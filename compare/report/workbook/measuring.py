@@ -34,7 +34,8 @@ def write(book: Book) -> None:
     page = Page(book, NAME, [h.width for h in HEADS], one_page=True)
     page.title(
         "Measuring list",
-        "Write into the yellow boxes and send the file back. Give the unit with the number where it is not the one shown; "
+        "Write into the yellow boxes and send the file back. Give the unit with the number "
+        "where it is not the one shown; "
         "± says how sure you are; leave a box empty where you could not measure.",
     )
     _who(page)

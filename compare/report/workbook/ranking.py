@@ -50,7 +50,8 @@ def write(book: Book) -> None:
     page = Page(book, "Ranking", [h.width for h in HEADS])
     page.title(
         "Ranking",
-        "Every candidate by its best build. Chances come from random draws within each number's doubt.",
+        "Every candidate by its best build. Chances come from random draws within each number's "
+        "doubt.",
     )
     page.table(HEADS, [_cells(book, row) for row in book.report.ranking], filtered=True)
     page.left_out(
@@ -63,7 +64,8 @@ def write(book: Book) -> None:
     rows = [r for r in book.report.checks if {r["verdict"], r["verdict_as_found"]} != {"clear"}]
     checks.table(CHECKS, [_check(row) for row in rows], filtered=True)
     checks.wide(
-        f"{len(book.report.checks) - len(rows)} checks that are clear, as found and with the plan, are not listed."
+        f"{len(book.report.checks) - len(rows)} checks that are clear, as found and with the "
+        f"plan, are not listed."
     )
 
 

@@ -28,7 +28,8 @@ def write(book: Book) -> None:
     page = Page(book, "Seats", [h.width for h in HEADS])
     page.title(
         "Seats",
-        "Thickness of the adapter and how far the engine goes forward, chosen together; from and to: as good as the plan.",
+        "Thickness of the adapter and how far the engine goes forward, chosen together; from "
+        "and to: as good as the plan.",
     )
     rows = []
     for r in book.report.seats:

@@ -1,8 +1,8 @@
-"""The sums behind What-if: a row a build, and the tables over axle and tyre that its formulas look into."""
+"""The sums behind What-if: a row a build, and tables over axle and tyre to look into."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell
@@ -15,6 +15,7 @@ from compare.report.workbook.book import Book, Page
 __all__ = ["Sums"]
 
 FIRST = 24  # row of the first build; above it inputs, constants and the torque curve
+Put = Callable[[str, str, float | str], None]
 ROLES = ("speed", "axle", "tyre", "money")
 
 
@@ -86,7 +87,7 @@ class Sums:
         assert len(self.columns) == len(names)
         self.last = FIRST + len(live.rows) - 1
 
-    # ---- places ---------------------------------------------------------------------------------------------
+    # ---- places ------------------------------------------------------------
 
     def column(self, name: str) -> str:
         """One column of all rows, as seen from another sheet."""
@@ -107,7 +108,7 @@ class Sums:
     def own(self, row: int, name: str) -> str:
         return f"${xl_col_to_name(self.columns[name])}{row + 1}"
 
-    # ---- writing --------------------------------------------------------------------------------------------
+    # ---- writing ------------------------------------------------------------
 
     def write(self) -> None:
         """Write the sheet."""
@@ -118,7 +119,8 @@ class Sums:
         page.sheet.write_string(
             1,
             0,
-            "What the sheet What-if works with, in mm, km/h, kg and N·m. Nothing here is meant to be changed.",
+            "What the sheet What-if works with, in mm, km/h, kg and N·m. Nothing here is meant "
+            "to be changed.",
             self.book.style("text"),
         )
         self._top(page)
@@ -200,7 +202,7 @@ class Sums:
         self.rpms, self.torques = (f"{_at(r, 1)}:{_at(r, last)}" for r in (17, 18))
 
     def _nodes(self, page: Page) -> list[tuple[int, int]]:
-        """The tables over the gearing, below the rows; per row the first and last line of its block."""
+        """The tables over the gearing, below the rows; per row its first and last line."""
         row = self.last + 3
         heads = (
             "candidate",
@@ -263,82 +265,81 @@ class Sums:
                 if of == "rpm":
                     put(f"{of} all {k}", spread.all[k] if there else 0.0)
 
-    # ---- formulas -------------------------------------------------------------------------------------------
+    # ---- formulas ------------------------------------------------------------
 
     def _formulas(
         self, page: Page, row: int, one: LiveRow, now: Anew, block: tuple[int, int]
     ) -> None:
         own = lambda name: self.own(row, name)
-        part = lambda at: f"{_at(block[0], at)}:{_at(block[1], at)}"
-        count = block[1] - block[0] + 1
 
-        def put(name: str, formula: str, value: float | str, shape: str = "General") -> None:
-            page.formula(row, self.columns[name], "=" + formula, value, shape)
+        def put(name: str, formula: str, value: float | str) -> None:
+            page.formula(row, self.columns[name], "=" + formula, value, "General")
 
         def looked(at: int) -> str:
-            here = f"INDEX({part(at)},{own('at')})"
-            there = f"INDEX({part(at)},MIN({own('at')}+1,{count}))"
+            here, there = self._both(row, at, block)
             return f'IFERROR({here}+({there}-{here})*{own("part")},"?")'
 
-        here, there = (
-            f"INDEX({part(2)},{own('at')})",
-            f"INDEX({part(2)},MIN({own('at')}+1,{count}))",
-        )
+        here, there = self._both(row, 2, block)
         at = 1 + max(i for i, n in enumerate(one.nodes) if n.scale <= 1.0)
-        put("at", f"MATCH({self.scale},{part(2)},1)", float(at))
+        scales = f"{_at(block[0], 2)}:{_at(block[1], 2)}"
+        put("at", f"MATCH({self.scale},{scales},1)", float(at))
         put("part", f"IF({there}>{here},({self.scale}-{here})/({there}-{here}),0)", 0.0)
-        n = self.numbers
         if one.gear == one.gear and now.rpm == now.rpm:
             put("rpm", f"{self.speed}*1000000/60/{self.tyre}*{self.axle}*{own('gear')}", now.rpm)
         else:
             put("rpm", '"?"', "?")
         self._pull(put, row, one, now)
-        if one.keep:
-            put("over", "0", 0.0)
-            put("chance", "1", 1.0)
-            put("cost", "0", 0.0)
-        else:
-            over = f"SUMPRODUCT({self.many(row, 'rpm', 'all')}*({self.many(row, 'rpm', 'value')}*{self.factor}>{n['most']}))"
-            today = self._today("rpm")
-            if today:
-                over = f"IF(AND(ISNUMBER({own('rpm')}),IF(ISNUMBER({today}),{today}>{n['most']},FALSE),IF(ISNUMBER({own('rpm')}),{own('rpm')}<={today},FALSE)),0,{over})"
-            put(
-                "over",
-                over if self.live.numbers["most"] == self.live.numbers["most"] else "0",
-                _over(self.live, one, now, self.now),
-            )
-            put("chance", f"{looked(3)}*(1-{own('over')})", now.chance)
-            put("cost", looked(4), now.cost)
+        put("over", self._beyond(row, one), _over(self.live, one, now, self.now))
+        put("chance", "1" if one.keep else f"{looked(3)}*(1-{own('over')})", now.chance)
+        put("cost", "0" if one.keep else looked(4), now.cost)
         for at, name in enumerate(self.stepped):
             put(f"worth {name}", looked(6 + at), now.worth[name])
         self._worths(put, row, one, now)
-        worths = f"{own(f'worth {self.live.criteria[0]}')}:{own(f'worth {self.live.criteria[-1]}')}"
-        put("score", f"100*SUMPRODUCT({self.shares},{worths})", now.score)
-        if one.keep:
-            put("failing", own("score"), now.failing)
-            put("outcome", f'"{one.outcome}"', one.outcome)
-        else:
-            keep = self._today("score") or "0"
-            point = f"100*{self.share[self.live.formulas['money']]}/({n['span']}*{self.money})"
-            put(
-                "failing",
-                f"{keep}-({own('waste')}+{own('waste per budget')}*{self.money})*{point}",
-                now.failing,
-            )
-            bolts, goes, measure, out = self.live.outcomes
-            only = f"INDEX({part(5)},{own('at')})=1"
-            put(
-                "outcome",
-                f'IF({own("open")}=1,"{measure}",IF({own("chance")}<{n["hopeless"]},"{out}",'
-                f'IF(OR({own("chance")}<{n["sure"]}-0.000000000001,{own("waits")}=1),"{measure}",IF({only},"{bolts}","{goes}"))))',
-                now.outcome,
-            )
-        put(
-            "value",
-            f"{own('chance')}*{own('score')}+(1-{own('chance')})*{own('failing')}",
-            now.value,
-        )
+        first, last = (own(f"worth {self.live.criteria[at]}") for at in (0, -1))
+        put("score", f"100*SUMPRODUCT({self.shares},{first}:{last})", now.score)
+        put("failing", own("score") if one.keep else self._failing(row), now.failing)
+        put("outcome", self._outcome(row, one, self._both(row, 5, block)[0]), now.outcome)
+        value = f"{own('chance')}*{own('score')}+(1-{own('chance')})*{own('failing')}"
+        put("value", value, now.value)
         self._order(put, row, now)
+
+    def _both(self, row: int, at: int, block: tuple[int, int]) -> tuple[str, str]:
+        """The entries of a node's column at the node that is looked up, and at the next one."""
+        span, own = f"{_at(block[0], at)}:{_at(block[1], at)}", self.own(row, "at")
+        count = block[1] - block[0] + 1
+        return f"INDEX({span},{own})", f"INDEX({span},MIN({own}+1,{count}))"
+
+    def _beyond(self, row: int, one: LiveRow) -> str:
+        """Share of the draws beyond the redline; none where today's gearbox turns as fast."""
+        if one.keep or self.live.numbers["most"] != self.live.numbers["most"]:
+            return "0"
+        most, own = self.numbers["most"], self.own(row, "rpm")
+        values = f"({self.many(row, 'rpm', 'value')}*{self.factor}>{most})"
+        over = f"SUMPRODUCT({self.many(row, 'rpm', 'all')}*{values})"
+        today = self._today("rpm")
+        if not today:
+            return over
+        spared = f"IF(ISNUMBER({today}),{today}>{most},FALSE)"
+        slower = f"IF(ISNUMBER({own}),{own}<={today},FALSE)"
+        return f"IF(AND({spared},{slower}),0,{over})"
+
+    def _failing(self, row: int) -> str:
+        """Today's value less the waste, in points."""
+        share = self.share[self.live.formulas["money"]]
+        point = f"100*{share}/({self.numbers['span']}*{self.money})"
+        lost = f"{self.own(row, 'waste')}+{self.own(row, 'waste per budget')}*{self.money}"
+        return f"{self._today('score') or '0'}-({lost})*{point}"
+
+    def _outcome(self, row: int, one: LiveRow, only: str) -> str:
+        """The label, by the program's one rule."""
+        if one.keep:
+            return f'"{one.outcome}"'
+        own, n = (lambda name: self.own(row, name)), self.numbers
+        bolts, goes, measure, out = self.live.outcomes
+        doubt = f"OR({own('chance')}<{n['sure']}-0.000000000001,{own('waits')}=1)"
+        good = f'IF({doubt},"{measure}",IF({only}=1,"{bolts}","{goes}"))'
+        known = f'IF({own("chance")}<{n["hopeless"]},"{out}",{good})'
+        return f'IF({own("open")}=1,"{measure}",{known})'
 
     def _today(self, name: str) -> str:
         """The cell of today's gearbox, where there is one."""
@@ -347,7 +348,7 @@ class Sums:
                 return _at(FIRST + at, self.columns[name])
         return ""
 
-    def _order(self, put, row: int, now: Anew) -> None:  # type: ignore[no-untyped-def]
+    def _order(self, put: Put, row: int, now: Anew) -> None:
         own = lambda name: self.own(row, name)
         value, order, number = self.span("rounded"), self.span("order"), self.span("number")
         first = f"(({value}>{own('rounded')})+({value}={own('rounded')})*({order}<{own('order')}))"
@@ -359,7 +360,7 @@ class Sums:
             float(now.rank) if now.rank else "",
         )
 
-    def _pull(self, put, row: int, one: LiveRow, now: Anew) -> None:  # type: ignore[no-untyped-def]
+    def _pull(self, put: Put, row: int, one: LiveRow, now: Anew) -> None:
         """Torque on the curve, its end beyond it, and the gradient that top gear holds."""
         if "pull" not in self.live.formulas or now.rpm != now.rpm:
             put("torque", '"?"', "?")
@@ -379,8 +380,8 @@ class Sums:
         share = f"({force}-{drag})/({n['mass']}*{n['gravity']}*SQRT(1+{n['rolling']}^2))"
         put("pull", f"100*TAN(ASIN(MIN(MAX({share},-0.999),0.999))-ATAN({n['rolling']}))", now.pull)
 
-    def _worths(self, put, row: int, one: LiveRow, now: Anew) -> None:  # type: ignore[no-untyped-def]
-        """Worth of engine speed, pull and money: over the spread, then what the spread leaves out."""
+    def _worths(self, put: Put, row: int, one: LiveRow, now: Anew) -> None:
+        """Worth of engine speed, pull and money: over the spread, and what that leaves out."""
         n, own, roles = self.numbers, (lambda name: self.own(row, name)), self.live.formulas
         many = lambda of, kind: self.many(row, of, kind)
         half = n["half"]
@@ -421,5 +422,7 @@ class Sums:
 def _over(live: Live, one: LiveRow, now: Anew, every: list[Anew]) -> float:
     from compare.answer.anew import beyond_redline
 
+    if one.keep or live.numbers["most"] != live.numbers["most"]:
+        return 0.0
     today = next((a for a, row in zip(every, live.rows, strict=True) if row.keep), None)
     return beyond_redline(live, one, now.rpm, 1.0, today)

@@ -1,4 +1,4 @@
-"""Catalogue, Parts and Car as they were typed, to be corrected and sent back; the reading ledger."""
+"""Catalogue, Parts and Car as they were typed, to be corrected and sent back; the readings."""
 
 from __future__ import annotations
 
@@ -16,13 +16,14 @@ NAMES = ("Catalogue", "Parts", "Car")
 SPARE = 20  # empty rows into which a friend may type another gearbox
 PLAIN = re.compile(r"-?(?:0|[1-9]\d{0,8})(?:\.\d{1,9})?")
 NOTE = (
-    "As typed; yellow cells may be changed and come back. A number without a unit has the unit of its head; "
+    "As typed; yellow cells may be changed and come back. A number without a unit has the unit "
+    "of its head; "
     "give another with the number (24 1/8 in). Empty: not there; ?: not known."
 )
 
 
 def _entry(page: Page, row: int, column: int, typed: str, style: str = "entry") -> None:
-    """A cell that may be changed: a number where it is one and nothing is lost by it, else a text."""
+    """A cell that may be changed: a number where nothing is lost by it."""
     shown = page.book.style(style)
     if not typed:
         page.sheet.write_blank(row, column, None, shown)

@@ -1,4 +1,4 @@
-"""What is not clear: numbers that nobody knows, labels that hardly hold, what is not judged; one page."""
+"""What is not clear: numbers that nobody knows, labels that hardly hold, what is not judged."""
 
 from __future__ import annotations
 
@@ -25,7 +25,8 @@ def write(book: Book) -> None:
     page = Page(book, "What is not clear", [h.width for h in HEADS], one_page=True)
     page.title(
         "What is not clear",
-        "The numbers that hold something back come first. Whatever is not known is never taken as passed.",
+        "The numbers that hold something back come first. Whatever is not known is never taken "
+        "as passed.",
     )
     used, shown, rows = 62.0, [], _together(_lines(book), book.units)
     for line in rows:
@@ -119,7 +120,8 @@ def _chances(book: Book) -> Iterator[Line]:
             yield (
                 row["candidate"],
                 "parts ordered from these numbers may not fit",
-                f"{chance(row)} with the parts in hand, {chance(row, 'chance_with_these_figures')} if you order from these numbers",
+                f"{chance(row)} with the parts in hand, "
+                f"{chance(row, 'chance_with_these_figures')} if you order from these numbers",
             )
         if not row["firm"]:
             yield (

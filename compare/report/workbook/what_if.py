@@ -1,4 +1,4 @@
-"""What-if: weights, speed, axle, tyre and budget beside the ranking, was and is; the sums stand apart.
+"""What-if: weights, speed, axle, tyre and budget beside the ranking, was and is.
 
 The formulas follow `answer.anew`, which gives the value stored beside each. Plain functions only.
 """
@@ -42,8 +42,10 @@ RANKED = (
 )
 WIDTHS = (*(h.width for h in INPUTS), 1.5, *(h.width for h in RANKED))
 NOTE = (
-    "Outcome, value and order follow at once. Weights are taken relative to each other. A cell that cannot be used "
-    "says so, and the value sent counts. For other changes send the file back, or run the program again."
+    "Outcome, value and order follow at once. Weights are taken relative to each other. A cell "
+    "that cannot be used "
+    "says so, and the value sent counts. For other changes send the file back, or run the "
+    "program again."
 )
 
 
@@ -142,8 +144,10 @@ def _input(page: Page, row: Mapping[str, Any], live: Live, inputs: Inputs) -> No
     span = f"{low:g} to {high:g} {unit_of(unit, units)}".strip()
     c = cell(at, 2)
     status = (
-        f'IF(TRIM({c})="","{blank}",IF(NOT(ISNUMBER({c})),"not a number: {counts}",IF({c}<0,"below zero: {counts}",'
-        f'IF({c}=0,"zero: {counts}",IF(OR({c}<{low!r},{c}>{high!r}),"outside {span}: {counts}","counts")))))'
+        f'IF(TRIM({c})="","{blank}",IF(NOT(ISNUMBER({c})),"not a number: {counts}",IF({c}<0,'
+        f'"below zero: {counts}",'
+        f'IF({c}=0,"zero: {counts}",IF(OR({c}<{low!r},{c}>{high!r}),"outside {span}: {counts}",'
+        f'"counts")))))'
     )
     page.formula(at, 3, "=" + status, blank if shown == "" else "counts", "General")
     state, away = cell(at, 3, NAME), cell(at, 2, NAME)
@@ -175,7 +179,8 @@ def _gearing(page: Page, live: Live) -> None:
     page.formula(
         page.row,
         3,
-        f'=IF(OR({g}<{low!r},{g}>{high!r}),"beyond {low:g} to {high:g} times the car\'s: its end counts","")',
+        f"=IF(OR({g}<{low!r},{g}>{high!r}),\"beyond {low:g} to {high:g} times the car's: its end "
+        f'counts","")',
         "",
         "General",
     )
@@ -191,14 +196,17 @@ def _weight(page: Page, name: str, weight: float, inputs: Inputs) -> None:
     page.formula(
         at,
         3,
-        f'=IF(TRIM({c})="","blank: {counts}",IF(NOT(ISNUMBER({c})),"not a number: {counts}",IF({c}<0,"below zero: {counts}",'
-        f'IF({c}>{MOST_WEIGHT!r},"above {MOST_WEIGHT:g}: {counts}",IF({c}=0,"does not count","counts")))))',
+        f'=IF(TRIM({c})="","blank: {counts}",IF(NOT(ISNUMBER({c})),"not a number: {counts}",'
+        f'IF({c}<0,"below zero: {counts}",'
+        f'IF({c}>{MOST_WEIGHT!r},"above {MOST_WEIGHT:g}: {counts}",IF({c}=0,"does not count",'
+        f'"counts")))))',
         "counts" if points else "does not count",
         "General",
     )
     state, away = cell(at, 3, NAME), cell(at, 2, NAME)
     inputs.weights[name] = (
-        f'=IF(OR({state}="counts",{state}="does not count"),IF({away}={points!r},{100 * weight!r},{away}),{100 * weight!r})'
+        f'=IF(OR({state}="counts",{state}="does not count"),IF({away}={points!r},'
+        f"{100 * weight!r},{away}),{100 * weight!r})"
     )
     page.row += 1
 
@@ -209,7 +217,8 @@ def _all_zero(page: Page, first: int) -> None:
     page.formula(
         page.row,
         3,
-        f'=IF(COUNTIF({span},"does not count")={count},"every weight is zero: those sent count","")',
+        f'=IF(COUNTIF({span},"does not count")={count},"every weight is zero: those sent count",'
+        f'"")',
         "",
         "General",
         "text",
