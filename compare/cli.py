@@ -386,11 +386,12 @@ def _rank(options: argparse.Namespace) -> int:
     inputs = [i for i in (options.catalogue, options.car, options.parts, options.compare_with) if i]
     saving.refuse([o for o in (target, as_file) if o], inputs)
     old = _old_report(options.compare_with) if options.compare_with else None
-    from compare.answer.report import make_report
+    from compare.answer.complete import first_page, in_depth
     from compare.report.as_json import as_json, document
     from compare.report.terminal import rank_report
 
-    report = make_report(_assess(options, options.only), options.top)
+    assessment = _assess(options, options.only)
+    report = in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
     content = document(report) if options.json or old is not None else {}
     changes: list[str] = []
     if old is not None:
@@ -401,7 +402,7 @@ def _rank(options: argparse.Namespace) -> int:
     if target is not None:
         from compare.report.workbook import write_workbook
 
-        outputs.append(saving.Output(target, lambda path: write_workbook(path, report)))
+        outputs.append(saving.Output(target, lambda path: write_workbook(path, report, units=options.units)))
     if as_file:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
     _save_all(outputs, inputs)
@@ -452,10 +453,11 @@ def _old_report(path: str) -> dict[str, Any]:
 
 
 def _detail(options: argparse.Namespace) -> int:
-    from compare.answer.report import KEEP, make_report
+    from compare.answer.complete import in_depth
+    from compare.answer.report import KEEP
     from compare.report.terminal import detail_report
 
-    report = make_report(_assess(options, [options.name]))
+    report = in_depth(_assess(options, [options.name]))
     name = next(row["candidate"] for row in report.ranking if row["candidate"] != KEEP)
     width, color = _screen()
     _out(detail_report(report, name, width=width, color=color, units=options.units))
@@ -466,7 +468,8 @@ def _papers(options: argparse.Namespace) -> int:
     from pathlib import Path
 
     from compare import saving
-    from compare.answer.report import KEEP, make_report
+    from compare.answer.complete import in_depth
+    from compare.answer.report import KEEP
     from compare.problems import InputError, Problem
     from compare.report.papers.papers import write_papers
     from compare.report.papers.rows import rows_of
@@ -474,7 +477,7 @@ def _papers(options: argparse.Namespace) -> int:
     if options.name is None and not options.seller:
         fix = "Name one, or ask for --seller to have a seller's sheet for every candidate."
         raise InputError([Problem("papers", "no candidate is named.", fix)])
-    report = make_report(_assess(options, [options.name] if options.name else []))
+    report = in_depth(_assess(options, [options.name] if options.name else []))
     names = [r["candidate"] for r in report.ranking if r["candidate"] != KEEP]
     outputs = []
     for name in names:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from compare.figures import figure
 
-__all__ = ["Said", "fill", "joined"]
+__all__ = ["Said", "Told", "fill", "joined"]
 
 Value = tuple[float, str] | str
 _OPTIONAL = re.compile(r"\[([^\[\]]*)\]")
@@ -27,6 +27,14 @@ class Said:
     values: Mapping[str, Value] = field(default_factory=dict)
 
 
+@dataclass(frozen=True)
+class Told(Said):
+    """A sentence that no template can hold: told by a function of the system of units."""
+
+    template: str = ""
+    tell: Callable[[str], str] = str
+
+
 def fill(said: Said | str, units: str = "metric") -> str:
     """The sentence, in one system of units.
 
@@ -35,6 +43,8 @@ def fill(said: Said | str, units: str = "metric") -> str:
     """
     if isinstance(said, str):
         return said
+    if isinstance(said, Told):
+        return said.tell(units)
 
     def known(match: re.Match[str]) -> str:
         values = [said.values.get(name) for name in _NAME.findall(match[1])]
@@ -61,6 +71,8 @@ def joined(parts: list[Said | str], mark: str = "; ") -> Said:
             templates.append("{" + name + "}")
             values[name] = part
             continue
+        if isinstance(part, Told):
+            raise TypeError("a told sentence cannot be joined")
         rename = {name: f"{name}_{number}" for name in _NAME.findall(part.template)}
         templates.append(_NAME.sub(lambda m, r=rename: "{" + r[m[1]] + "}", part.template))
         values |= {rename[k]: v for k, v in part.values.items() if k in rename}

@@ -7,7 +7,7 @@ from typing import Any
 
 from compare.judge.outcome import percent
 
-__all__ = ["CAUTIONS", "NOT_JUDGED", "SOURCES", "chance_words", "money_words"]
+__all__ = ["CAUTIONS", "NOT_JUDGED", "SOURCES", "chance_words", "money_words", "ways_words"]
 
 CAUTIONS = (
     "Work under a car only on stands rated for it, never on a jack alone; a gearbox is heavy, so use a hoist or a second person.",
@@ -60,3 +60,20 @@ def money_words(value: float | None, currency: str = "") -> str:
     if value is None:
         return "not known"
     return f"{value:.0f} {currency}".strip()
+
+
+def ways_words(rows: Any, candidate: str) -> list[str]:
+    """The ways out of one candidate, the nearest first; what helps only together stands together.
+
+    >>> rows = [{"candidate": "A", "change": n, "together": n == 1, "text": t} for n, t in ((1, "x"), (1, "y"), (2, "z"))]
+    >>> ways_words(rows, "A")
+    ['only together: x and y', 'z']
+    """
+    found: dict[int, list[Any]] = {}
+    for row in rows or ():
+        if row["candidate"] == candidate:
+            found.setdefault(row["change"], []).append(row)
+    return [
+        ("only together: " if some[0]["together"] else "") + " and ".join(str(r["text"]) for r in some)
+        for some in found.values()
+    ]

@@ -240,7 +240,8 @@ def test_draws_in_which_today_s_gearbox_clashes_are_drawn_again(demo):
     from compare.judge.draws import Draw, car_arrays, present_arrays
 
     how = Draw(512, 1)
-    kept, share = car_draws(demo.engine, demo.today, how)
+    drawn = car_draws(demo.engine, demo.today, how)
+    kept, share = drawn.names, drawn.kept
     plain = car_arrays(demo.car, how)
     present = present_arrays(demo.car, how)["pilot_diameter"]
     assert 0.5 < share < 1.0

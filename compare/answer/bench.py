@@ -67,7 +67,7 @@ class Bench:
         """The nominal builds, unknown numbers in the middle of their likely ranges."""
         rows = np.asarray(builds, dtype=int)
         how = Draw(seed=a.seed)
-        return cls(a, rows, typed_arrays(a.builds, rows, how), car_draws(a.engine, a.today, how)[0])
+        return cls(a, rows, typed_arrays(a.builds, rows, how), car_draws(a.engine, a.today, how).names)
 
     @classmethod
     def drawn(cls, a: Assessment, build: int, count: int) -> Bench:
@@ -77,7 +77,7 @@ class Bench:
         across = lambda array: _draws_as_rows(array, 1 + count)
         typed = Typed({n: across(v) for n, v in typed.names.items()},
                       {n: across(v) for n, v in typed.shares.items()})  # fmt: skip
-        car = {n: across(v) for n, v in car_draws(a.engine, a.today, how)[0].items()}
+        car = {n: across(v) for n, v in car_draws(a.engine, a.today, how).names.items()}
         return cls(a, np.full(count, build), typed, car)
 
     def __post_init__(self) -> None:
@@ -336,7 +336,7 @@ class Bench:
         engine = self.a.engine
         shape = len(moved), len(next(iter(moved[0].values())))
         mine = [{n: v for n, v in one.items() if self._touches(n)} for one in moved]
-        car = car_draws(engine, None, Draw(seed=self.a.seed))[0]
+        car = car_draws(engine, None, Draw(seed=self.a.seed)).names
         at = np.zeros(len(moved), dtype=int)
         extra: dict[str, Array] = {}
         for name in dict.fromkeys(n for one in mine for n in one):

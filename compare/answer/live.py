@@ -24,7 +24,7 @@ from compare.judge.draws import Draw, build_arrays, car_arrays, present_arrays
 from compare.judge.engine import UNKNOWN_WORTH, Result
 from compare.judge.rules import CLASH
 from compare.judge.settle import Fitted, Found
-from compare.judge.value import UNKNOWN_PRICE, failing_value
+from compare.judge.value import UNKNOWN_PRICE, lost_points
 from compare.topics.criteria import (
     BUDGET_ASSUMED,
     COST_SPAN,
@@ -159,7 +159,7 @@ class _Tables:
     def _draw(self, most: int) -> None:
         count = min(self.a.draws, most)
         self.how = Draw(count, self.a.seed)
-        self.of_car = car_draws(self.a.engine, self.a.today, self.how)[0]
+        self.of_car = car_draws(self.a.engine, self.a.today, self.how).names
 
     def today_misses(self, scale: Array, slow: bool) -> tuple[dict[str, Array], Result | None]:
         """By how much today's gearbox fails each road check at each scale `(rows, 1)`, and its run."""
@@ -429,7 +429,7 @@ def _row(
     mean = float(cost.mean()) or 1.0
     price = a.builds.price[build] + a.builds.part_price[build]
     unknown_price = bool(np.isnan(price))
-    lost = float(a.keep_value - failing_value(a)[build]) * _point(a)
+    lost = float(lost_points(a)[build]) * _point(a)
     row = LiveRow(
         a.builds.candidate_name(build),
         a.builds.name(build),
@@ -485,7 +485,7 @@ def _joined_to(
     base = nodes[at]
     beyond = sum(s for v, s in zip(rpm.values, rpm.all, strict=True) if v > most)
     chance = float(goes.mean()) / (1.0 - beyond) if beyond < 1.0 else base.chance
-    only = bool(a.__dict__["plan_only"][build])
+    only = bool(a.plan_only[build])
     found = []
     for node in nodes:
         same = node.chance == base.chance

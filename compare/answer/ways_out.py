@@ -34,7 +34,7 @@ NUDGES = (0.0, 0.1, 0.2, 0.3, 0.5, 0.8)  # half-widths moved on where more draws
 VERBS = {
     "hunt for another part": "find one with {what} {span}",
     "machine": "make {what} {span}",
-    "buy": "buy for {what} {span}",
+    "buy": "change {what} for {span}",
     "move": "move {what} to {span}",
     "permit": "permit {what} {span}",
 }
@@ -269,7 +269,7 @@ class _Search:
                 "from": _told(m.dim, m.dim.value), "to": _told(m.dim, m.to),
                 "unit": "" if m.dim.name == STEP else m.dim.unit, "undo": UNDO_STEPS[undo],
                 "cost": cost if cost is None or math.isnan(cost) else round(cost, 2), "chance_then": chance,
-                "text": _text(m, cuts, len(moves) > 1),
+                "together": len(moves) > 1, "text": _text(m, cuts),
             }
             for m in moves
         ]  # fmt: skip
@@ -344,7 +344,7 @@ def _told(dim: Dimension, value: float) -> float | str | None:
     return UNDO_STEPS[round(value)] if dim.name == STEP else dim.shown(value)
 
 
-def _text(move: _Move, cuts: Array, together: bool) -> str:
+def _text(move: _Move, cuts: Array) -> str:
     dim = move.dim
     if dim.name == STEP:
         step = round(move.to)
@@ -357,4 +357,4 @@ def _text(move: _Move, cuts: Array, together: bool) -> str:
         span = span_of(to, None, unit) if move.sign > 0 else span_of(None, to, unit)
         text = VERBS[CHANGED_BY[dim.name]].format(what=what, span=span)
         text += f" (now {dim.shown(dim.value):g})"
-    return f"nothing alone; together with the other: {text}" if together else text
+    return text

@@ -7,7 +7,7 @@ A stretch of the tunnel that no station describes is open, not clear.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -241,12 +241,12 @@ def _unseen(
 TAIL_SIDES = tuple(3 * SIDES.index(side) + 2 for side in ("left", "right"))
 
 
-def lugs_short(air: Air, lug: Array, tight: float) -> list[Array]:
+def lugs_short(air: Air, lug: Array, tight: Any) -> list[Array]:
     """Per side of the tail what may usefully come off its lugs [mm]; nothing where not known."""
     if air.cover.shape[-1] < 12:
         return [np.zeros((1, 1))] * 2
     near = [np.minimum(air.cover[..., i], air.fixed[..., i]) for i in TAIL_SIDES]
-    return [np.minimum(_short(a, tight), np.nan_to_num(lug)) for a in near]
+    return [np.minimum(np.maximum(tight - a, 0.0), np.nan_to_num(lug)) for a in near]
 
 
 @decision("Cut the lugs off the tail's sides", "gearbox tail", "donor cut", tool="grinder", hours=1.0,

@@ -14,7 +14,7 @@ from compare.report.terminal.page import STYLES, VERDICT_STYLES, Page, whole
 from compare.report.terminal.rank import name_of
 from compare.said import Said, fill
 from compare.topics import views
-from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words
+from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_words
 
 __all__ = ["detail_report"]
 
@@ -183,7 +183,12 @@ def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
             low = "any" if r["low"] is None else f"{r['low']:g}"
             high = "any" if r["high"] is None else f"{r['high']:g}"
             page.item("·", f"{name}: {r['value']:g} {r['unit']}, goes in from {low} to {high}")
-    for key, title in (("ways_out", "Ways out"), ("gates", "Gates"), ("visits", "Worth measuring")):
+    ways = ways_words(report.extra.get("ways_out"), candidate)
+    if ways:
+        page.head("Ways out")
+        for text in ways[:8]:
+            page.item("·", text)
+    for key, title in (("gates", "Gates"), ("visits", "Worth measuring")):
         said = [r["text"] for r in report.extra.get(key) or () if r.get("candidate", r.get("of")) == candidate]
         if said:
             page.head(title)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from rich.text import Text
 
@@ -12,7 +11,7 @@ from compare.figures import figure, safe
 from compare.report.terminal.page import STYLES, Page, whole
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
-from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words
+from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_words
 
 __all__ = ["decision_lines", "rank_report"]
 
@@ -66,8 +65,7 @@ def decision_lines(report: Report, units: str = "metric") -> list[str]:
     """What to buy and why, what it takes, and what comes close."""
     decision = report.extra.get("decision")
     if decision:
-        text = decision["text"]
-        return [safe(fill(text, units))]
+        return [safe(fill(decision["text"], units), 1200)]
     best = next((r for r in report.ranking), None)
     if best is None:
         return ["No candidate is left to choose from."]
@@ -211,14 +209,11 @@ def _out(page: Page, report: Report, units: str) -> None:
     if not out:
         return
     page.say()
-    ways: dict[str, Any] = {}
-    for row in report.extra.get("ways_out") or ():
-        ways.setdefault(row["candidate"], row["text"])
     for row in out[:20]:
         text = f"{safe(row['candidate'], 34)} is out: {fill(row['why'], units)}"
-        way = ways.get(row["candidate"])
-        if way:
-            text += f". {fill(way, units)}"
+        ways = ways_words(report.extra.get("ways_out"), row["candidate"])
+        if ways:
+            text += f". Way out: {ways[0]}"
         page.item("×", text)
     if len(out) > 20:
         page.say(f"  {len(out) - 20} more are out; see detail or the workbook.")

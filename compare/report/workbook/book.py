@@ -157,7 +157,9 @@ def words(value: Any, units: str, most: int = MOST_TEXT) -> str:
         value = "yes" if value else "no"
     if isinstance(value, list | tuple):
         value = ", ".join(words(v, units) for v in value)
-    if isinstance(value, dict):
+    if isinstance(value, dict) and "text" in value:
+        value = words(value["text"], units)
+    elif isinstance(value, dict):
         value = ", ".join(f"{k} {words(v, units)}" for k, v in value.items())
     return safe(value, most)
 

@@ -25,13 +25,6 @@ HEADS = (
 )
 LONG_NAME = 80  # letters of a name on this page; the sheet Ranking has all of it
 ROOM = 525.0  # points that fit on the page at the least scale
-ANSWERS = (
-    ("because", "Why"),
-    ("close_behind", "Close behind"),
-    ("cut", "You will cut"),
-    ("make", "You will make"),
-    ("measure_before_paying", "Before paying, measure"),
-)
 
 
 def top_rpm(book: Book, candidate: str) -> float | None:
@@ -98,9 +91,6 @@ def _headline(page: Page) -> None:
     decision = report.extra.get("decision")
     if decision:
         page.wide(decision.get("text"), "big", 11)
-        for key, label in ANSWERS:
-            if decision.get(key):
-                page.wide(f"{label}: {words(decision[key], units)}", "wrap")
         return
     if not report.ranking:
         page.wide("There is no candidate to judge.", "big", 11)

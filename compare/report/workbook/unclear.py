@@ -9,6 +9,7 @@ from compare.answer.report import plain_name
 from compare.report.workbook.book import LINE, Book, Head, Page, lines_of, words
 from compare.report.workbook.labels import chance
 from compare.vocabulary import OUTCOMES
+from compare.words import ways_words
 
 __all__ = ["write"]
 
@@ -134,16 +135,10 @@ def _chances(book: Book) -> Iterator[Line]:
 
 
 def _out(book: Book) -> Iterator[Line]:
-    ways: dict[str, list[Any]] = {}
-    for way in book.report.extra.get("ways_out") or ():
-        ways.setdefault(way["candidate"], []).append(way["text"])
     for row in book.report.ranking:
         if row["outcome"] == OUTCOMES[3]:
-            way = (
-                words(ways[row["candidate"]][0], book.units)
-                if row["candidate"] in ways
-                else "a way out is not known yet"
-            )
+            ways = ways_words(book.report.extra.get("ways_out"), row["candidate"])
+            way = f"way out: {ways[0]}" if ways else "no way out is known"
             yield row["candidate"], row["why"], f"ruled out; {way}"
 
 
