@@ -64,7 +64,8 @@ def joined(parts: list[Said | str], mark: str = "; ") -> Said:
     >>> fill(joined([Said("{a} off", {"a": (2.0, "mm")}), "a bush"]))
     '2 mm off; a bush'
     """
-    templates, values = [], {}
+    templates: list[str] = []
+    values: dict[str, Value] = {}
     for number, part in enumerate(parts):
         if isinstance(part, str):
             name = f"text{number}"
@@ -73,7 +74,7 @@ def joined(parts: list[Said | str], mark: str = "; ") -> Said:
             continue
         if isinstance(part, Told):
             raise TypeError("a told sentence cannot be joined")
-        rename = {name: f"{name}_{number}" for name in _NAME.findall(part.template)}
-        templates.append(_NAME.sub(lambda m, r=rename: "{" + r[m[1]] + "}", part.template))
-        values |= {rename[k]: v for k, v in part.values.items() if k in rename}
+        named = _NAME.findall(part.template)
+        templates.append(_NAME.sub(rf"{{\1_{number}}}", part.template))
+        values |= {f"{k}_{number}": v for k, v in part.values.items() if k in named}
     return Said(mark.join(templates), values)

@@ -195,9 +195,11 @@ def compare(
     of_car = car_draws(engine, gauge, how)
     drawn, figures, nominal = _all_slices(run, how, of_car.names, progress)
     found = Assessment(
-        engine, builds, count, seed, drawn, figures, *_blank(len(builds), len(engine.checks)),
-        gauge, _keep_value(engine, gauge), of_car.kept, np.zeros(len(builds), dtype=bool), {},
-        _warnings(catalogue, parts, car, builds), made, of_car.keep,
+        engine, builds, count, seed, drawn, figures,
+        today=gauge, keep_value=_keep_value(engine, gauge), gauge_kept=of_car.kept,
+        waits=np.zeros(len(builds), dtype=bool), deciding={},
+        warnings=_warnings(catalogue, parts, car, builds), made=made, keep_worth=of_car.keep,
+        **_blank(len(builds), len(engine.checks)),
     )  # fmt: skip
     _nominal(found, nominal)
     _judge(found)
@@ -210,14 +212,16 @@ def _warnings(catalogue: Table, parts: Table | None, car: Car, builds: Builds) -
     return [*catalogue.warnings, *(parts.warnings if parts else ()), *car.warnings, *builds.warnings]
 
 
-def _blank(count: int, checks: int) -> tuple[Array, ...]:
+def _blank(count: int, checks: int) -> dict[str, Any]:
     """The fields from `unmeasured` to `order`, to be filled in."""
-    number = lambda: np.full(count, math.nan)
-    return (
-        np.zeros((count, checks), dtype=bool), np.zeros(count, dtype=np.int8),
-        np.ones(count, dtype=bool), number(), number(), number(), number(), number(), number(),
-        number(), number(), np.zeros(count, dtype=np.int8), np.zeros(0, dtype=int),
-    )  # fmt: skip
+    numbers = ("chance", "chance_plan", "score", "value", "value_low", "value_high", "cost", "hours")
+    return {name: np.full(count, math.nan) for name in numbers} | {
+        "unmeasured": np.zeros((count, checks), dtype=bool),
+        "outcome": np.zeros(count, dtype=np.int8),
+        "firm": np.ones(count, dtype=bool),
+        "plan_step": np.zeros(count, dtype=np.int8),
+        "order": np.zeros(0, dtype=int),
+    }
 
 
 def _all_slices(

@@ -104,8 +104,8 @@ def plan_seat(
     found = Planned(blank.copy(), np.zeros((shape[0], 1)), *(blank.copy() for _ in range(4)))
     free = np.asarray(high[:, 0] > low[:, 0] + SAME)
     if shape[1] == 1:
-        one = solve(bounds, depth, low, high, most, shape)
-        found.thickness[free], found.shift[:] = one.thickness[free], one.shift
+        plain_seat = solve(bounds, depth, low, high, most, shape)
+        found.thickness[free], found.shift[:] = plain_seat.thickness[free], plain_seat.shift
         return found
     axes = {axis: Harms([b for b in bounds if b.axis == axis], shape) for axis in AXES}
     plain = axes["face"].harm_everywhere((*FACE_LEVELS, "cost"), depth + low)

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from compare.judge import seat
+from compare.judge import seat as seats
 from compare.judge.planned_seat import Planned, plan_seat
 from compare.judge.rules import SAME, Ask, Options, Rule
 from compare.vocabulary import SEAT_INPUTS, UNDO_STEPS
@@ -63,8 +63,8 @@ class Found:
         return self._made(rule, np.zeros((1, 1)))
 
     def seat(
-        self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
-    ) -> seat.Seat:
+        self, bounds: Sequence[seats.Bound], names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> seats.Seat:
         return self._seat(self._plate(names), np.zeros((1, 1)), shape)
 
     def _given(self, names: Mapping[str, Any]) -> tuple[Any, Any, Any, Any]:
@@ -95,12 +95,12 @@ class Found:
         made = self.made[rule.name]
         return np.where(np.isnan(made), figure, made)
 
-    def _seat(self, thickness: Array, shift: Array, shape: tuple[int, int]) -> seat.Seat:
+    def _seat(self, thickness: Array, shift: Array, shape: tuple[int, int]) -> seats.Seat:
         for name, array in (("adapter_thickness", thickness), ("engine_shift", shift)):
             if name in self.made:
                 made = np.where(np.isnan(self.made[name]), array, self.made[name])
                 thickness, shift = (made, shift) if name == "adapter_thickness" else (thickness, made)
-        return seat.Seat(np.broadcast_to(thickness, shape), np.broadcast_to(shift, shape))
+        return seats.Seat(np.broadcast_to(thickness, shape), np.broadcast_to(shift, shape))
 
 
 def permitted(rule: Rule, ask: Ask, names: Mapping[str, Any]) -> Any:
@@ -166,9 +166,9 @@ class Fitted(Found):
         return self._made(rule, own_option(options, rule, names["deepest_permitted"]))
 
     def seat(
-        self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
-    ) -> seat.Seat:
-        solved = seat.solve(bounds, *self._given(names), shape)
+        self, bounds: Sequence[seats.Bound], names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> seats.Seat:
+        solved = seats.solve(bounds, *self._given(names), shape)
         return self._seat(solved.thickness, solved.shift, shape)
 
 
@@ -179,8 +179,8 @@ class WithFigures(Fitted):
     wants_bounds = False
 
     def seat(
-        self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
-    ) -> seat.Seat:
+        self, bounds: Sequence[seats.Bound], names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> seats.Seat:
         assert self.figures.seat is not None
         return self._seat(self._plate(names), self.figures.seat.shift, shape)
 
@@ -211,8 +211,8 @@ class Plan(Fitted):
         return taken
 
     def seat(
-        self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
-    ) -> seat.Seat:
+        self, bounds: Sequence[seats.Bound], names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> seats.Seat:
         planned = plan_seat(bounds, *self._given(names), names["deepest_permitted"], shape)
         self.figures.seat = planned
         return self._seat(self._plate(names), planned.shift, shape)
@@ -230,10 +230,10 @@ class Written(Found):
     choice = decision  # type: ignore[assignment]
 
     def seat(
-        self, bounds: Sequence[seat.Bound], names: Mapping[str, Any], shape: tuple[int, int]
-    ) -> seat.Seat:
+        self, bounds: Sequence[seats.Bound], names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> seats.Seat:
         written = self.values["adapter_thickness"], self.values["engine_shift"]
-        return seat.Seat(*(np.broadcast_to(a, shape) for a in written))
+        return seats.Seat(*(np.broadcast_to(a, shape) for a in written))
 
 
 def _drawn(array: Any, shape: tuple[int, int]) -> Array:

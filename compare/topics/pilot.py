@@ -6,7 +6,7 @@ On the shaft, s runs rearward from the tip. In the crankshaft, depth runs forwar
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -73,7 +73,7 @@ def overlap(near: Array, far: Array, journal_near: Array, journal_far: Array) ->
     return np.minimum(far, journal_far) - np.maximum(near, journal_near)
 
 
-def bush_wall(bore: Array, journal: Array) -> Array:
+def bush_wall(bore: Any, journal: Any) -> Any:
     """Wall of a bush between a bore and a journal [mm].
 
     >>> bush_wall(21.0, 17.0)
@@ -689,9 +689,9 @@ def over(length: float) -> str:
     return "" if math.isnan(length) else f"+{general_tolerance(length):g} / 0"
 
 
-def runs_in_turned_bronze(soft: float, wall: float, least_wall: float) -> bool:
+def runs_in_turned_bronze(soft: Any, wall: Any, least_wall: Any) -> bool:
     """A journal below 50 HRC, or a wall that is not sold: solid bronze, which one turns."""
-    return soft > SAME or wall < least_wall - SAME
+    return bool(soft > SAME or wall < least_wall - SAME)
 
 
 def running_limits(journal: float, turned: bool, bronze: bool) -> tuple[float, float]:
@@ -848,7 +848,7 @@ def make_the_bush(
     reamed = "ream turned bronze to it" if bronze else "reaming shuts the pores of a sintered bush: mandrel"
     return [
         Cut(
-            "Turn the bush, outside", BUSH, "its near end", math.nan, *outside, length=bush_length_after,
+            "Turn the bush, outside", BUSH, "its near end", math.nan, outside[0], outside[1], length=bush_length_after,
             length_tolerance=general_tolerance(bush_length_after), runout=TRUE, finish="Ra 0.8",
             material=material, of="crank_bore_after", length_of="bush_length_after",
             measure_before="the crankshaft's bore, in two places and two directions",
@@ -859,7 +859,7 @@ def make_the_bush(
             ),
         ),
         Cut(
-            "Bore the bush, before it is pressed in", BUSH, "its near end", math.nan, *before, runout=TRUE,
+            "Bore the bush, before it is pressed in", BUSH, "its near end", math.nan, before[0], before[1], runout=TRUE,
             finish="Ra 0.8", material=material, of="bush_bore_before",
             measure_before="the journal as finished",
             note=tell(

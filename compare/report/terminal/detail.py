@@ -180,9 +180,9 @@ def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
         page.head("How far each number may move")
         for r in near[:10]:
             name = str(r["dimension"]).replace("_", " ")
-            low = "any" if r["low"] is None else f"{r['low']:g}"
-            high = "any" if r["high"] is None else f"{r['high']:g}"
-            page.item("·", f"{name}: {r['value']:g} {r['unit']}, goes in from {low} to {high}")
+            low = "any" if r["low"] is None else f"{r['low']:.4g}"
+            high = "any" if r["high"] is None else f"{r['high']:.4g}"
+            page.item("·", f"{name}: {r['value']:.5g} {r['unit']}, goes in from {low} to {high}")
     ways = ways_words(report.extra.get("ways_out"), candidate)
     if ways:
         page.head("Ways out")
