@@ -270,8 +270,8 @@ def one_figure(ask: Ask, allowed: Any, shape: tuple[int, int]) -> Array:
     share = inside.mean(axis=2)
     best = share.max(axis=1)
     tie = share >= best[:, None] - SAME_SHARE
-    wanted = np.nanmean(np.where(own != 0.0, own, np.nan), axis=1) if (own != 0).any() else own[:, 0]
-    wanted = np.where(np.isnan(wanted), 0.0, wanted)
+    asked = np.nan_to_num(own)
+    wanted = asked.sum(axis=1) / np.maximum((asked != 0.0).sum(axis=1), 1)
     off = np.where(tie, np.abs(points - wanted[:, None]) + (best[:, None] - share), np.inf)
     chosen = np.take_along_axis(points, off.argmin(axis=1)[:, None], axis=1)[:, 0]
     better = best - nothing[todo].mean(axis=1) > WORTH_DOING
