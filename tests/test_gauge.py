@@ -1,4 +1,5 @@
-"""The gauge: every limit that it states holds when the files are changed accordingly and judged anew."""
+"""The gauge: every limit that it states holds when the files are changed accordingly and judged
+anew."""
 
 from __future__ import annotations
 
@@ -105,12 +106,16 @@ def demo_drawn():
     return compare(*demo_inputs(), draws=DRAWS)
 
 
-# ---- windows -----------------------------------------------------------------------------------------------
+# ---- windows -------------------------------------------------------------------------------------
 
 
 def probes(row, dim):
     """(value, whether it goes in) just inside and just outside each end of a row's window."""
-    step = 1.0 if dim.whole else (0.1 if dim.unit in ("mm", "mm diameter") else (dim.high - dim.low) / 1000.0)
+    step = (
+        1.0
+        if dim.whole
+        else (0.1 if dim.unit in ("mm", "mm diameter") else (dim.high - dim.low) / 1000.0)
+    )
     low, high = (math.nan if row[k] is None else row[k] * dim.scale for k in ("low", "high"))
     if row["low"] is None and row["high"] is None:
         inside = row["ended_low_by"] is None
@@ -140,7 +145,10 @@ def pairs_of(a, seed, count):
     ]  # fmt: skip
     ended = [i for i in known if rows[i]["ended_low_by"] or rows[i]["ended_high_by"]]
     random = np.random.default_rng(seed)
-    some = {*random.choice(ended, count * 4 // 5, replace=False), *random.choice(known, count // 5, replace=False)}
+    some = {
+        *random.choice(ended, count * 4 // 5, replace=False),
+        *random.choice(known, count // 5, replace=False),
+    }
     return [(rows[i], *dims[i]) for i in sorted(some)]
 
 
@@ -152,7 +160,9 @@ def disagreements(inputs, seed, count):
         for value, expected in probes(row, dim):
             got = goes_in(inputs, dim.kind, dim.of, dim.name, float(value), *names)
             if (got == 1) != expected:
-                found.append((names, dim.name, value / dim.scale, expected, got, row["low"], row["high"]))
+                found.append(
+                    (names, dim.name, value / dim.scale, expected, got, row["low"], row["high"])
+                )
     return found
 
 
@@ -166,8 +176,10 @@ def test_windows_of_random_cars_end_where_the_changed_files_stop_going_in(seed):
 
 
 def test_a_window_by_hand(demo_drawn):
-    """Hub rear released: reach 28 + 22 + 25 + 1.5 behind the tip, so the splines must end at 76.5 or more;
-    they begin at 38, and a hub of 28 may stand 0.15 of its length ahead of them: 28 + 22 − 3 − 1.5 + 4.2."""
+    """Hub rear released: reach 28 + 22 + 25 + 1.5 behind the tip, so the splines must end at 76.5
+    or more;
+    they begin at 38, and a hub of 28 may stand 0.15 of its length ahead of them: 28 + 22 − 3 − 1.5
+    + 4.2."""
     a = demo_drawn
     build = next(b for b in a.order.tolist() if a.builds.candidate_name(b) == "Tarn 5A")
     rows = {r["dimension"]: r for r in windows(a, [build])}
@@ -189,7 +201,9 @@ def test_an_unknown_number_has_a_window_and_no_value(demo_drawn):
 def test_a_decision_goes_deeper_than_planned_at_the_plan_s_end():
     """The stretch of a decision with the plan unchanged is that of no deeper undo than planned."""
     a = compare(*demo_inputs(), draws=1)
-    rows = [r for r in windows(a, a.order) if r["of_kind"] == "decision" and r["plan_high"] != r["high"]]
+    rows = [
+        r for r in windows(a, a.order) if r["of_kind"] == "decision" and r["plan_high"] != r["high"]
+    ]
     assert rows
     bench = Bench.nominal(a, a.order)
     names = [a.builds.candidate_name(b) for b in a.order.tolist()]
@@ -197,7 +211,9 @@ def test_a_decision_goes_deeper_than_planned_at_the_plan_s_end():
         if row["plan_high"] is None or row["unit"] != "mm":
             continue
         at = names.index(row["candidate"])
-        judged = bench.judge(np.array([at]), [{row["dimension"]: np.array([row["plan_high"] + 0.1])}], 1)
+        judged = bench.judge(
+            np.array([at]), [{row["dimension"]: np.array([row["plan_high"] + 0.1])}], 1
+        )
         assert not judged.shallow[0, 0]
 
 
@@ -228,7 +244,7 @@ def test_doubts_to_edge(value, half, low, high, expected):
     assert doubts_to_edge(value, half, low, high) == expected
 
 
-# ---- ways out ----------------------------------------------------------------------------------------------
+# ---- ways out ------------------------------------------------------------------------------------
 
 
 def applied(inputs, a, rows):
@@ -262,11 +278,20 @@ def check_ways_out(inputs):
 
 def test_every_way_out_of_the_demo_gives_its_chance():
     a, rows = check_ways_out(demo_inputs())
-    assert {r["candidate"] for r in rows} >= {"Semer 5 light", "Wray 5 iron case", "Stainmoor 5", "Lowther L5"}
+    assert {r["candidate"] for r in rows} >= {
+        "Semer 5 light",
+        "Wray 5 iron case",
+        "Stainmoor 5",
+        "Lowther L5",
+    }
     lets_in = {a.builds.candidate_name(b) for b in a.order.tolist() if a.outcome[b] < 2}
     assert not lets_in & {r["candidate"] for r in rows}
     wray = next(r for r in rows if r["candidate"] == "Wray 5 iron case")
-    assert (wray["dimension"], wray["from"], wray["to"]) == ("policy_deepest_cut", "body cut", "frame cut")
+    assert (wray["dimension"], wray["from"], wray["to"]) == (
+        "policy_deepest_cut",
+        "body cut",
+        "frame cut",
+    )
     assert wray["text"].startswith("permit a frame cut of 14") and wray["cost"] > 0
     pair = [r for r in rows if r["candidate"] == "Lowther L5"]
     assert [r["change"] for r in pair] == [1, 1] and all(r["together"] for r in pair)
@@ -277,12 +302,14 @@ def test_every_way_out_of_random_cars_gives_its_chance(seed):
     check_ways_out(random_inputs(seed))
 
 
-# ---- accept limits -----------------------------------------------------------------------------------------
+# ---- accept limits -------------------------------------------------------------------------------
 
 
 def chance_at(a, inputs, row, value):
     build = next(b for b in a.order.tolist() if a.builds.candidate_name(b) == row["candidate"])
-    dim = next(d for d in dimensions(a, build, Bench.nominal(a, [build])) if d.name == row["dimension"])
+    dim = next(
+        d for d in dimensions(a, build, Bench.nominal(a, [build])) if d.name == row["dimension"]
+    )
     entry = Entry(dim.of, dim.name, value * dim.scale, 0.0)
     b = compare(*inputs, draws=DRAWS, only=[row["candidate"]], measured=[entry])
     at = [b.builds.name(i) for i in range(len(b.builds))].index(row["build"])
@@ -319,7 +346,8 @@ def test_two_letters_in_one_check_are_printed_together(demo_drawn):
     row = next(r for r in accept(a, [build]) if r["dimension"] == "spline_end")
     assert set(row["with"]) == {"bellhousing_depth", "shaft_stickout"}
     words, _, yours = row["text"].partition("; ")
-    # 84 + 160 − 163; nominally 25 + 22 + 25 + 1.5 = 73.5 is the least, the car's doubts ask for a little more.
+    # 84 + 160 − 163; nominally 25 + 22 + 25 + 1.5 = 73.5 is the least, the car's doubts ask for a
+    # little more.
     assert yours == "yours 81"
     assert words.startswith("bellhousing depth + spline end − shaft stickout at least ")
     assert 73.5 < float(words.split()[-2]) < 75.0
@@ -330,7 +358,7 @@ def test_no_accept_limits_without_draws():
     assert accept(a, a.order) == []
 
 
-# ---- gates ---------------------------------------------------------------------------------------------------
+# ---- gates ---------------------------------------------------------------------------------------
 
 
 def test_gates_stand_before_cuts_and_say_the_figure(demo_drawn):
@@ -338,7 +366,12 @@ def test_gates_stand_before_cuts_and_say_the_figure(demo_drawn):
     rows = gates(a, a.order)
     by = {(r["candidate"], r["before"]): r for r in rows}
     collar = by["Birk 4", "collar_cut"]
-    assert collar["then"] == {"decision": "collar_cut", "quantity": "guide_gap", "sign": -1.0, "constant": 1.0}
+    assert collar["then"] == {
+        "decision": "collar_cut",
+        "quantity": "guide_gap",
+        "sign": -1.0,
+        "constant": 1.0,
+    }
     for row in rows:
         assert row["measure"] and row["text"]
         if row["low"] is not None and row["high"] is not None:
@@ -379,25 +412,40 @@ def test_the_figure_follows_from_what_is_measured(name, decision, column, demo_d
         result = b.run([0], "fitted")
         scale = math.degrees(1.0) if gate["unit"] == "deg" else 1.0
         figure = result.value(decision, 0) * (scale if decision == "wedge_angle" else 1.0)
-        line = gate["then"]["sign"] * result.value(gate["measure"], 0) * scale + gate["then"]["constant"]
+        line = (
+            gate["then"]["sign"] * result.value(gate["measure"], 0) * scale
+            + gate["then"]["constant"]
+        )
         assert figure == pytest.approx(line, abs=0.01)
         bent += abs(off * gate["then"]["sign"]) > 0
     assert bent == 2
 
 
 def test_a_gate_says_where_the_build_still_goes_in():
-    """The pad's drop of Swale 5 wide, with the tail not raised: the mount takes 80 to 110, a spacer 25 below."""
+    """The pad's drop of Swale 5 wide, with the tail not raised: the mount takes 80 to 110, a spacer
+    25 below."""
     inputs = demo_inputs()
     a = compare(*inputs, draws=1)
-    gate = next(r for r in gates(a, a.order) if (r["candidate"], r["before"]) == ("Swale 5 wide", "mount_spacer"))
-    assert (gate["measure"], gate["low"], gate["high"]) == ("drop_after", pytest.approx(55.0, abs=0.05), 110.0)
+    gate = next(
+        r
+        for r in gates(a, a.order)
+        if (r["candidate"], r["before"]) == ("Swale 5 wide", "mount_spacer")
+    )
+    assert (gate["measure"], gate["low"], gate["high"]) == (
+        "drop_after",
+        pytest.approx(55.0, abs=0.05),
+        110.0,
+    )
     for drop, expected in ((54.8, 0), (55.1, 1), (109.9, 1), (110.2, 0)):
         log = [Entry("Swale 5 wide", "mount_drop", drop, 0.0), Entry("Swale 5 wide", "lift", 0.0)]
-        assert compare(*inputs, draws=1, only=["Swale 5 wide"], measured=log).chance[0] == expected, drop
+        assert (
+            compare(*inputs, draws=1, only=["Swale 5 wide"], measured=log).chance[0] == expected
+        ), drop
 
 
 def test_a_shallower_option_that_often_works_is_tried_first():
-    """A journal whose doubt spans the bush's bore: as it is in a good part of the draws, else a new bush."""
+    """A journal whose doubt spans the bush's bore: as it is in a good part of the draws, else a new
+    bush."""
     inputs = demo_inputs()
     log = [Entry("Tarn 5A", "pilot_diameter", 12.74, 0.06)]
     a = compare(*inputs, draws=DRAWS, only=["Tarn 5A"], measured=log)
@@ -406,7 +454,7 @@ def test_a_shallower_option_that_often_works_is_tried_first():
     assert row["high"] == pytest.approx(12.73 + 0.02, abs=0.06)
 
 
-# ---- what is made already ------------------------------------------------------------------------------------
+# ---- what is made already ------------------------------------------------------------------------
 
 
 def test_a_measured_number_wins_with_its_doubt_and_leaves_the_files_alone():
@@ -415,16 +463,28 @@ def test_a_measured_number_wins_with_its_doubt_and_leaves_the_files_alone():
     log = [
         Entry("Tarn 5A", "spline_end", 80.0), Entry("Tarn 5A", "spline_end", 79.0, 0.1),
         Entry("car", "crank.bore_depth", 33.0), Entry("car", "tunnel_top_2", 171.0, 2.0),
-        Entry("Hawes short input shaft", "pilot_length", 25.0), Entry("car", "car_mount_zone_end", 831.0),
+        Entry("Hawes short input shaft", "pilot_length", 25.0),
+        Entry("car", "car_mount_zone_end", 831.0),
         Entry("car", "lip_cut", 10.0), Entry("Tarn 5A", "tip_cut", 3.0),
     ]  # fmt: skip
     new, with_car, with_parts, made = apply_measured(catalogue, car, parts, log, book.decisions)
     row = catalogue.names.index("Tarn 5A")
-    assert (new.columns["spline_end"].nominal[row], new.columns["spline_end"].half[row]) == (79.0, 0.1)
+    assert (new.columns["spline_end"].nominal[row], new.columns["spline_end"].half[row]) == (
+        79.0,
+        0.1,
+    )
     assert catalogue.columns["spline_end"].nominal[row] == 84.0
-    assert with_car.values["crank_bore_depth"] == Value(33.0, 0.5) and car.values["crank_bore_depth"].nominal == 34
-    assert with_car.stations[2]["top"] == Value(171.0, 2.0) and car.stations[2]["top"].nominal == 170
-    assert with_car.pairs["car_mount_zone"][1].nominal == 831 and car.pairs["car_mount_zone"][1].nominal == 830
+    assert (
+        with_car.values["crank_bore_depth"] == Value(33.0, 0.5)
+        and car.values["crank_bore_depth"].nominal == 34
+    )
+    assert (
+        with_car.stations[2]["top"] == Value(171.0, 2.0) and car.stations[2]["top"].nominal == 170
+    )
+    assert (
+        with_car.pairs["car_mount_zone"][1].nominal == 831
+        and car.pairs["car_mount_zone"][1].nominal == 830
+    )
     assert with_parts.columns["pilot_length"].nominal[0] == 25.0
     assert made.figures == {"car": {"lip_cut": 10.0}, "Tarn 5A": {"tip_cut": 3.0}}
 
@@ -436,13 +496,22 @@ def test_every_wrong_entry_is_said_in_one_go():
     with pytest.raises(InputError) as raised:
         apply_measured(catalogue, car, parts, log, Rulebook.from_topics(all_topics()).decisions)
     text = str(raised.value)
-    for word in ("Tarn 5X", "line 2", "Did you mean", "crank_bore_dept", "line 3", "spline_end", "line 4"):
+    for word in (
+        "Tarn 5X",
+        "line 2",
+        "Did you mean",
+        "crank_bore_dept",
+        "line 3",
+        "spline_end",
+        "line 4",
+    ):
         assert word in text
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_a_random_half_done_job_is_judged_as_its_files_would_be(seed):
-    """Some decisions of the plan made, a little off: the log's figures stand, the later ones follow, and the whole
+    """Some decisions of the plan made, a little off: the log's figures stand, the later ones
+    follow, and the whole
     written down figure by figure gives the same verdicts."""
     random = np.random.default_rng(seed)
     inputs = demo_inputs() if seed % 2 else random_inputs(30 + seed)
@@ -452,8 +521,14 @@ def test_a_random_half_done_job_is_judged_as_its_files_would_be(seed):
     plan = a.run([build], "plan")
     order = [*SEAT, *(r.name for r in a.engine.book.decisions if r.sort == "decision")]
     done = [n for n in order if abs(np.nan_to_num(plan.value(n, 0))) > 1e-6]
-    made = {n: plan.value(n, 0) + random.normal(0, 0.4) * (not n.endswith(("made", "ordered", "fitted_in"))) for n in done[::2]}
-    b = compare(*inputs, draws=1, only=[name], measured=[Entry(name, n, v) for n, v in made.items()])
+    made = {
+        n: plan.value(n, 0)
+        + random.normal(0, 0.4) * (not n.endswith(("made", "ordered", "fitted_in")))
+        for n in done[::2]
+    }
+    b = compare(
+        *inputs, draws=1, only=[name], measured=[Entry(name, n, v) for n, v in made.items()]
+    )
     at = [b.builds.name(i) for i in range(len(b.builds))].index(a.builds.name(build))
     for way in ("plan", "fitted", "found"):
         result = b.run([at], way)
@@ -470,8 +545,17 @@ def test_a_tip_cut_too_short_is_a_clash_of_its_check():
     a = compare(*demo_inputs(), draws=1)
     build = next(b for b in a.order.tolist() if a.builds.candidate_name(b) == "Birk 4")
     planned = a.run([build], "plan").value("collar_cut", 0)
-    b = compare(*demo_inputs(), draws=1, only=["Birk 4"], measured=[Entry("Birk 4", "collar_cut", planned - 2.0)])
+    b = compare(
+        *demo_inputs(),
+        draws=1,
+        only=["Birk 4"],
+        measured=[Entry("Birk 4", "collar_cut", planned - 2.0)],
+    )
     result = b.run([0], "found")
-    clashes = {r.title for r, v in zip(b.engine.checks, result.verdicts[:, 0, 0], strict=True) if v == CLASH}
+    clashes = {
+        r.title
+        for r, v in zip(b.engine.checks, result.verdicts[:, 0, 0], strict=True)
+        if v == CLASH
+    }
     assert "collar_gap" in clashes
     assert b.chance[0] == 0.0

@@ -1,6 +1,8 @@
-"""Accept limits of the seller's sheet: buy from here to there, walk away beyond, in between write it down.
+"""Accept limits of the seller's sheet: buy from here to there, walk away beyond, in between write
+it down.
 
-From chances: everything else is still drawn. In each draw the stretch of one letter that lets the build in is
+From chances: everything else is still drawn. In each draw the stretch of one letter that lets the
+build in is
 found; the share of draws whose stretch holds a value is the chance at that value.
 """
 
@@ -35,7 +37,8 @@ NUDGE = 0.01  # mm
 
 @dataclass(frozen=True)
 class Region:
-    """Where a chance holds along one letter [internal units]: NaN at an end where the range ends first."""
+    """Where a chance holds along one letter [internal units]: NaN at an end where the range ends
+    first."""
 
     low: float
     high: float
@@ -43,10 +46,13 @@ class Region:
 
 
 def accept(a: Assessment, builds: Sequence[int] | Array) -> list[Row]:
-    """A row per letter that matters: buy within [buy_low, buy_high], walk away beyond [walk_low, walk_high].
+    """A row per letter that matters: buy within [buy_low, buy_high], walk away beyond [walk_low,
+    walk_high].
 
-    None where the range ends first; `enough` is False where no value of the letter makes it sure enough,
-    and both ends to buy at are None. `with`: the other letters that feed the check which ends it; `text`
+    None where the range ends first; `enough` is False where no value of the letter makes it sure
+    enough,
+    and both ends to buy at are None. `with`: the other letters that feed the check which ends it;
+    `text`
     then gives the joint limit, and it decides. Needs draws; no rows from a nominal run.
     """
     found: list[Row] = []
@@ -87,14 +93,18 @@ def _of_build(a: Assessment, build: int) -> list[Row]:
             {
                 "candidate": a.builds.candidate_name(build), "build": a.builds.name(build),
                 "dimension": dim.name, "unit": dim.unit, **ends,
-                "enough": not buy.never, "with": [dims[k].name for k in joint.others], "text": _text(dim, ends, buy, joint),
+                "enough": not buy.never, "with": [dims[k].name for k in joint.others],
+                "text": _text(dim, ends, buy, joint),
             }
         )  # fmt: skip
     return rows
 
 
-def regions(dim: Dimension, found: Stretches, part: slice, sure_enough: float) -> tuple[Region, Region]:
-    """(where the chance is sure enough, where it is not hopeless), each the stretch nearest to the likeliest.
+def regions(
+    dim: Dimension, found: Stretches, part: slice, sure_enough: float
+) -> tuple[Region, Region]:
+    """(where the chance is sure enough, where it is not hopeless), each the stretch nearest to the
+    likeliest.
 
     found, part: the stretch of each draw.
     """
@@ -108,7 +118,8 @@ def regions(dim: Dimension, found: Stretches, part: slice, sure_enough: float) -
     held = (points[:, None] >= low) & (points[:, None] <= high)
     chance = held.sum(axis=1) / total
     best = int(chance.argmax())
-    return tuple(_around(dim, points, chance >= need, best) for need in (sure_enough, HOPELESS))  # type: ignore[return-value]
+    buy, walk = (_around(dim, points, chance >= need, best) for need in (sure_enough, HOPELESS))
+    return buy, walk
 
 
 def _around(dim: Dimension, points: Array, good: Array, best: int) -> Region:
@@ -120,7 +131,9 @@ def _around(dim: Dimension, points: Array, good: Array, best: int) -> Region:
     while high < len(points) - 1 and good[high + 1]:
         high += 1
     at_low, at_high = points[low] <= dim.low, points[high] >= dim.high
-    return Region(math.nan if at_low else float(points[low]), math.nan if at_high else float(points[high]))
+    return Region(
+        math.nan if at_low else float(points[low]), math.nan if at_high else float(points[high])
+    )
 
 
 def _ends(dim: Dimension, buy: Region, walk: Region) -> dict[str, float | None]:
@@ -132,7 +145,8 @@ def _ends(dim: Dimension, buy: Region, walk: Region) -> dict[str, float | None]:
 
 
 def _rounded(dim: Dimension, value: float, sign: int) -> float | None:
-    """To a tenth of a millimetre, a hundredth of a diameter, else to the resolution, up (1) or down (−1)."""
+    """To a tenth of a millimetre, a hundredth of a diameter, else to the resolution, up (1) or down
+    (−1)."""
     if math.isnan(value):
         return None
     grain = 1.0 if dim.whole else 0.1
@@ -145,12 +159,13 @@ def _rounded(dim: Dimension, value: float, sign: int) -> float | None:
     return round(whole * grain, 6)
 
 
-# ---- two letters in one check ---------------------------------------------------------------------------
+# ---- two letters in one check --------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
 class _Joint:
-    """The letters that feed the check which ends a letter's stretch; words of their limit together."""
+    """The letters that feed the check which ends a letter's stretch; words of their limit
+    together."""
 
     others: tuple[int, ...] = ()
     words: str = ""
@@ -159,11 +174,15 @@ class _Joint:
 def _joint(
     bench: Bench, drawn: Bench, dims: Sequence[Dimension], own: int, goes: Stretches, place: int
 ) -> _Joint:
-    """Taken where a check ends this letter's stretch, along all letters that it feels there, at both ends."""
+    """Taken where a check ends this letter's stretch, along all letters that it feels there, at
+    both ends."""
     dim = dims[own]
     others: dict[int, None] = {}
     words = []
-    for edge, check in ((goes.low[place], goes.low_by[place]), (goes.high[place], goes.high_by[place])):
+    for edge, check in (
+        (goes.low[place], goes.low_by[place]),
+        (goes.high[place], goes.high_by[place]),
+    ):
         if check < 0 or math.isnan(edge) or dim.whole or dim.unit != "mm":
             continue
         slopes = _slopes(bench, dims, dim, float(edge), int(check))
@@ -177,10 +196,19 @@ def _joint(
 
 
 def _joint_limit(
-    bench: Bench, drawn: Bench, dims: Sequence[Dimension], own: int, edge: float, check: int, signs: dict[int, int]
+    bench: Bench,
+    drawn: Bench,
+    dims: Sequence[Dimension],
+    own: int,
+    edge: float,
+    check: int,
+    signs: dict[int, int],
 ) -> str:
-    """What the check alone asks of the letters' sum, with the car's numbers drawn and the letters known."""
-    known = {dims[k].name: np.array([dims[k].stands]) for k in signs} | {dims[own].name: np.array([edge])}
+    """What the check alone asks of the letters' sum, with the car's numbers drawn and the letters
+    known."""
+    known = {dims[k].name: np.array([dims[k].stands]) for k in signs} | {
+        dims[own].name: np.array([edge])
+    }
     count = len(drawn.builds)
     margin = drawn.judge(np.arange(count), [known] * count, 1).margin[check, :, 0]
     if np.isnan(margin).any():
@@ -191,7 +219,9 @@ def _joint_limit(
     return _joint_words(dims, signs, least, yours)
 
 
-def _slopes(bench: Bench, dims: Sequence[Dimension], dim: Dimension, edge: float, check: int) -> Array:
+def _slopes(
+    bench: Bench, dims: Sequence[Dimension], dim: Dimension, edge: float, check: int
+) -> Array:
     """How the check's margin grows with each letter, where the letter itself stands at its edge."""
     points = []
     for other in dims:
@@ -205,7 +235,9 @@ def _slopes(bench: Bench, dims: Sequence[Dimension], dim: Dimension, edge: float
     return np.nan_to_num((margin[1::2] - margin[::2]) / (2.0 * NUDGE))
 
 
-def _joint_words(dims: Sequence[Dimension], signs: dict[int, int], least: float, yours: float) -> str:
+def _joint_words(
+    dims: Sequence[Dimension], signs: dict[int, int], least: float, yours: float
+) -> str:
     """A sum of letters against its limit, turned so that the limit is no negative number."""
     limit = math.ceil(least * 10.0 - 1e-6) / 10.0
     lead = 1 if limit >= 0 else -1
@@ -223,8 +255,10 @@ def _text(dim: Dimension, ends: dict[str, float | None], buy: Region, joint: _Jo
     if buy.never:
         return f"no {name} alone makes it sure enough"
     span = span_of(ends["buy_low"], ends["buy_high"], unit)
-    walk = [f"{word} {ends[key]:.6g}" for word, key in (("below", "walk_low"), ("above", "walk_high")) if ends[key] is not None]
+    walk = [
+        f"{word} {ends[key]:.6g}"
+        for word, key in (("below", "walk_low"), ("above", "walk_high"))
+        if ends[key] is not None
+    ]
     told = f"{name} {span}" if span else f"any {name}"
     return told + (f"; walk away {' or '.join(walk)}" if walk else "")
-
-

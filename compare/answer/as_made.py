@@ -1,6 +1,7 @@
 """What was measured or made since: the log's last value of a dimension wins over the files.
 
-Measured numbers replace those of catalogue, parts and profile. What is already made - a decision's figure -
+Measured numbers replace those of catalogue, parts and profile. What is already made - a decision's
+figure -
 is kept apart, so that the job is judged as made so far.
 """
 
@@ -57,7 +58,8 @@ class Entry(Protocol):
 
 @dataclass
 class Made:
-    """Decisions that are made already: name of the gearbox, or `car` for all -> decision -> figure."""
+    """Decisions that are made already: name of the gearbox, or `car` for all -> decision ->
+    figure."""
 
     figures: dict[str, dict[str, float]] = field(default_factory=dict)
 
@@ -80,7 +82,8 @@ class Made:
 
 
 def half_width(term: Term, half: float) -> float:
-    """The doubt of a measured number [internal units]: as the log says, else that of a measured one."""
+    """The doubt of a measured number [internal units]: as the log says, else that of a measured
+    one."""
     if not math.isnan(half):
         return half
     kind = "length" if term.kind in ("pair", "stations") else term.kind
@@ -98,7 +101,8 @@ def apply_measured(
     decisions: Sequence[Rule],
     file: str = "measured.csv",
 ) -> tuple[Table, Car, Table | None, Made]:
-    """(catalogue, car, parts, what is made) with the log's last values; the given ones stay as they are.
+    """(catalogue, car, parts, what is made) with the log's last values; the given ones stay as they
+    are.
 
     Raises InputError for a gearbox, part or dimension that does not exist.
     """
@@ -163,7 +167,8 @@ class _Log:
         self._problem(entry, f'"{visible(entry.dimension)}" is no dimension of it.', fix)
 
     def _of_table(self, entry: Entry, table: Table, at: int) -> None:
-        """Where a plate may be chosen, its thickness is a column and, once made, a decision: the column."""
+        """Where a plate may be chosen, its thickness is a column and, once made, a decision: the
+        column."""
         name = entry.dimension
         term = catalogue_terms().get(name)
         if term is not None and term.kind != "text":
@@ -192,7 +197,16 @@ class _Log:
 
     def _key(self, entry: Entry) -> bool:
         term = self.keys.get(entry.dimension)
-        if term is None or term.kind in ("text", "words", "names", "pair", "stations", "curve", "pieces", "tyre"):
+        if term is None or term.kind in (
+            "text",
+            "words",
+            "names",
+            "pair",
+            "stations",
+            "curve",
+            "pieces",
+            "tyre",
+        ):
             return False
         if term.kind == "choice":
             self.car.choices[term.name] = entry.value

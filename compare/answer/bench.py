@@ -1,6 +1,8 @@
-"""Builds on the bench: any rows - a build, or one draw of it - run with some of their dimensions moved.
+"""Builds on the bench: any rows - a build, or one draw of it - run with some of their dimensions
+moved.
 
-`Bench.judge` is the one accessor: it finds where a dimension lives (columns as typed, keys of the car, stations,
+`Bench.judge` is the one accessor: it finds where a dimension lives (columns as typed, keys of the
+car, stations,
 limits, policy, decisions, measured quantities) and runs all rows and points as one array run.
 """
 
@@ -34,9 +36,11 @@ WATCHED = 65  # points over a range at which today's gearbox is judged
 
 @dataclass
 class Judged:
-    """What a run of rows gave, `(rows, points)` or `(checks, rows, points)` for the checks that decide.
+    """What a run of rows gave, `(rows, points)` or `(checks, rows, points)` for the checks that
+    decide.
 
-    good: goes in, checks that were open before left out. shallow: and with no deeper step than planned.
+    good: goes in, checks that were open before left out. shallow: and with no deeper step than
+    planned.
     failing: a check is against it. margin: to working, NaN where it says nothing.
     """
 
@@ -49,7 +53,8 @@ class Judged:
 
 @dataclass
 class Bench:
-    """Builds (or draws of them) on the bench, ready to be swept. Row i of the typed arrays is `builds[i]`.
+    """Builds (or draws of them) on the bench, ready to be swept. Row i of the typed arrays is
+    `builds[i]`.
 
     left_out: `(rows, checks that decide)`: open as they stand, so left out of every sweep.
     """
@@ -82,7 +87,9 @@ class Bench:
 
     def __post_init__(self) -> None:
         engine = self.a.engine
-        self.deciding = [r for r, decides in zip(engine.checks, engine.decides, strict=True) if decides]
+        self.deciding = [
+            r for r, decides in zip(engine.checks, engine.decides, strict=True) if decides
+        ]
         self.places = np.flatnonzero(engine.decides)
         self.waits = engine.waits[self.places]
         self._feeding_today = self._feeds_today()
@@ -96,9 +103,14 @@ class Bench:
         self.left_out = open_.T | self.waits[None, :]
         clash = base.result.verdicts[self.places][:, :, 0] == CLASH
         failing = clash | (base.failing[:, :, 0] & ~self.left_out.T)
-        low, high = (base.result.pick(base.result.names[f"thickness_{end}"]) for end in ("low", "high"))
+        low, high = (
+            base.result.pick(base.result.names[f"thickness_{end}"]) for end in ("low", "high")
+        )
         self.free_plate = high[:, 0] > low[:, 0] + FINE
-        self.seat = base.result.pick(base.result.names[PLATE]), base.result.pick(base.result.names[SHIFT])
+        self.seat = (
+            base.result.pick(base.result.names[PLATE]),
+            base.result.pick(base.result.names[SHIFT]),
+        )
         self._moving_seat = moves_seat(self.a.engine.book)
         self.goes_in = ~failing.any(axis=0)
         self._against = failing
@@ -113,13 +125,17 @@ class Bench:
         return [r.title for r, out in zip(self.deciding, self._open[at], strict=True) if out]
 
     def _feeds_today(self) -> set[str]:
-        """Names that the road checks of today's gearbox hang on: it is judged anew where one is swept."""
+        """Names that the road checks of today's gearbox hang on: it is judged anew where one is
+        swept."""
         book = self.a.engine.book
         if not has_gearbox(self.a.car):
             return set()
         roads = [r.name for r in self.a.engine.checks if r.kind == "road"]
         return {n for r in roads for n in (*book.feeds(r), *book.through(r))} | {
-            f"{r.title}_{end}" for r in book.checks for end in ("clear", "tight") if r.kind == "road"
+            f"{r.title}_{end}"
+            for r in book.checks
+            for end in ("clear", "tight")
+            if r.kind == "road"
         }
 
     def nominal_names(self, build: int) -> dict[str, float]:
@@ -179,8 +195,10 @@ class Bench:
     ) -> Judged:
         """Run rows `at` of the bench, each with what is moved: name -> `(points,)`.
 
-        way: `fitted`, every decision made anew, or `plan`, with the plan's figures. fixed: decisions held,
-        name -> `(rows, 1)`. today: by how much today's gearbox fails each road check, where it is known.
+        way: `fitted`, every decision made anew, or `plan`, with the plan's figures. fixed:
+        decisions held,
+        name -> `(rows, 1)`. today: by how much today's gearbox fails each road check, where it is
+        known.
         Decisions moved count as made.
         """
         shape = len(at), points
@@ -193,9 +211,15 @@ class Bench:
         return Judged(good, shallow, failing, _margins(readings, verdicts.shape), result)
 
     def swept(
-        self, at: Array, moved: Sequence[Mapping[str, Array]], points: int, way: str, fixed: Mapping[str, Array]
+        self,
+        at: Array,
+        moved: Sequence[Mapping[str, Array]],
+        points: int,
+        way: str,
+        fixed: Mapping[str, Array],
     ) -> Judged:
-        """The same without work, money and worth: `shallow` is then where it goes in, `result` None."""
+        """The same without work, money and worth: `shallow` is then where it goes in, `result`
+        None."""
         ready = self._ready(at, moved, (len(at), points), way, fixed, None)
         readings, verdicts = self.a.engine.verdicts(*ready)
         failing = self._failing(at, verdicts)
@@ -206,7 +230,8 @@ class Bench:
         self, at: Array, moved: Sequence[Mapping[str, Array]], shape: tuple[int, int], way: str,
         fixed: Mapping[str, Array] | None, today: Mapping[str, Any] | None,
     ) -> tuple[dict[str, Any], tuple[int, int], Found, Mapping[str, Any] | None]:  # fmt: skip
-        """What the engine takes: names with everything moved, shape, the way to settle, today's misses."""
+        """What the engine takes: names with everything moved, shape, the way to settle, today's
+        misses."""
         points = shape[1]
         typed, car = self._typed(at), self._pick(self.car, at)
         held = self._held(at, fixed or {})
@@ -223,7 +248,9 @@ class Bench:
             today = self.today(moved, points)
         return names, shape, settle, today
 
-    def _fitted(self, at: Array, moved: Sequence[Mapping[str, Array]], held: dict[str, Array]) -> Found:
+    def _fitted(
+        self, at: Array, moved: Sequence[Mapping[str, Array]], held: dict[str, Array]
+    ) -> Found:
         """Every decision made anew; the seat stays where nothing moves on which it hangs."""
         if not hasattr(self, "_moving_seat"):
             return Fitted(made=held)
@@ -251,7 +278,8 @@ class Bench:
         return held
 
     def _place(
-        self, name: str, at: Array, rows: Array, values: Array, shape: tuple[int, int], typed: Typed,
+        self, name: str, at: Array, rows: Array, values: Array, shape: tuple[int, int],
+        typed: Typed,
         car: dict[str, Any], held: dict[str, Any], extra: dict[str, Any],
     ) -> None:  # fmt: skip
         """Put values `(some rows, points)` of one dimension where it lives."""
@@ -301,7 +329,8 @@ class Bench:
         car[stem] = section
 
     def watch_today(self, dims: Sequence[Dimension]) -> None:
-        """Find out along which dimensions today's gearbox fails a road check otherwise than as it stands."""
+        """Find out along which dimensions today's gearbox fails a road check otherwise than as it
+        stands."""
         known = {d.name: d for d in dims if d.name not in self._watched and self._touches(d.name)}
         self._watched |= {d.name for d in dims}
         if not known:
@@ -314,7 +343,8 @@ class Bench:
                 self._varies.add(name)
 
     def today(self, moved: Sequence[Mapping[str, Array]], points: int) -> dict[str, Any] | None:
-        """By how much today's gearbox fails each road check, judged anew in the rows that may change it."""
+        """By how much today's gearbox fails each road check, judged anew in the rows that may
+        change it."""
         unwatched = lambda n: n not in self._watched and self._touches(n)
         same: dict[tuple[tuple[str, bytes], ...], list[int]] = {}
         for i, one in enumerate(moved):
@@ -332,7 +362,8 @@ class Bench:
         return found
 
     def _misses(self, moved: Sequence[Mapping[str, Array]]) -> dict[str, Array]:
-        """check -> by how much today's gearbox fails it in the nominal car `(rows, points)`, 0 where it does not."""
+        """check -> by how much today's gearbox fails it in the nominal car `(rows, points)`, 0
+        where it does not."""
         engine = self.a.engine
         shape = len(moved), len(next(iter(moved[0].values())))
         mine = [{n: v for n, v in one.items() if self._touches(n)} for one in moved]
@@ -343,7 +374,9 @@ class Bench:
             rows = np.array([i for i, one in enumerate(mine) if name in one])
             values = np.stack([mine[i][name] for i in rows])
             self._place(name, at, rows, values, shape, Typed({}, {}), car, {}, extra)
-        readings, verdicts = engine.verdicts(car | extra | present_arrays(self.a.car), shape, Found(), {})
+        readings, verdicts = engine.verdicts(
+            car | extra | present_arrays(self.a.car), shape, Found(), {}
+        )
         found = {}
         for rule, reading, verdict in zip(self.deciding, readings, verdicts, strict=True):
             clash = verdict == CLASH
@@ -399,14 +432,20 @@ def moves_seat(book: Rulebook) -> set[str]:
 
 
 def _draws_as_rows(array: Array, width: int) -> Array:
-    """An array `(1, draws[, S])` as `(draws - 1, 1[, S])`, the nominal draw left out; constants stay."""
+    """An array `(1, draws[, S])` as `(draws - 1, 1[, S])`, the nominal draw left out; constants
+    stay."""
     if array.ndim < 2 or array.shape[1] != width or width == 1:
         return array
     return np.moveaxis(array[:, 1:], 1, 0)
 
 
 def _put(
-    names: dict[str, Any], name: str, rows: Array, values: Array, shape: tuple[int, int], blank: float
+    names: dict[str, Any],
+    name: str,
+    rows: Array,
+    values: Array,
+    shape: tuple[int, int],
+    blank: float,
 ) -> None:
     whole = np.broadcast_to(names.get(name, np.full((1, 1), blank)), shape).copy()
     whole[rows] = values
@@ -414,6 +453,7 @@ def _put(
 
 
 def settled_places(a: Assessment) -> dict[str, int]:
-    """Place of each decision in the order in which they are settled; the seat comes first of all."""
+    """Place of each decision in the order in which they are settled; the seat comes first of
+    all."""
     order = dict.fromkeys(SEAT_RANGE, -1)
     return order | {rule.name: at for at, rule in enumerate(a.engine.book.decisions)}

@@ -1,6 +1,7 @@
 """Every dimension of a build: what a sweep can move.
 
-A dimension is a column of the gearbox or of a part, a key of the car, a limit or a number of the owner's
+A dimension is a column of the gearbox or of a part, a key of the car, a limit or a number of the
+owner's
 policy, or a decision. Where each lives in the arrays, the bench knows.
 """
 
@@ -32,7 +33,19 @@ __all__ = ["Dimension", "dimensions"]
 
 Array = np.ndarray
 GEARBOX, PART, CAR, POLICY, DECISION = "gearbox", "part", "car", "policy", "decision"
-NOT_SWEPT = ("text", "choice", "flag", "words", "names", "tyre", "curve", "stations", "pieces", "pair", "counts")
+NOT_SWEPT = (
+    "text",
+    "choice",
+    "flag",
+    "words",
+    "names",
+    "tyre",
+    "curve",
+    "stations",
+    "pieces",
+    "pair",
+    "counts",
+)
 # Prices of work go into the seat's choice as numbers of the engine, not as arrays: not swept.
 PRICES = ("workshop_rate", "workshop_outside_rate")
 PAIR_ENDS = ("start", "end")
@@ -47,7 +60,8 @@ LIMIT_SPAN = 4.0  # a limit is swept up to so many times its default
 class Dimension:
     """One number of one build, in internal units.
 
-    value: as it stands, NaN where not known; stands: where it stands in sums (the middle of its likely
+    value: as it stands, NaN where not known; stands: where it stands in sums (the middle of its
+    likely
     range where not known). low, high: what is possible. scale: internal units per shown one.
     """
 
@@ -77,18 +91,31 @@ class Dimension:
         return round(value / self.scale) if self.whole else round(value / self.scale, 6)
 
 
-def _of_term(term: Term, name: str, of: str, kind: str, value: float, stands: float, half: float) -> Dimension:
+def _of_term(
+    term: Term, name: str, of: str, kind: str, value: float, stands: float, half: float
+) -> Dimension:
     low, high = bounds_of(term)
     low, high = min(max(low, -1e6), stands), max(min(high, 1e6), stands)
     return Dimension(
-        name, of, kind, term.unit, value, stands, half, low, high, scale_of(term), term.kind == "count"
+        name,
+        of,
+        kind,
+        term.unit,
+        value,
+        stands,
+        half,
+        low,
+        high,
+        scale_of(term),
+        term.kind == "count",
     )
 
 
 def dimensions(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
     """All dimensions of a build that can be swept."""
     return [
-        *_columns(a, build, bench), *_keys(a, bench), *_stations(a), *_limits(a), *_decisions(a, build, bench)
+        *_columns(a, build, bench), *_keys(a, bench), *_stations(a), *_limits(a),
+        *_decisions(a, build, bench),
     ]  # fmt: skip
 
 
@@ -152,7 +179,9 @@ def _stations(a: Assessment) -> list[Dimension]:
                 value = station[side]
                 half = car_doubt(STATION, value, source)
                 name = f"tunnel_{side}_{number}"
-                found.append(_of_term(STATION, name, "car", CAR, value.nominal, value.nominal, half))
+                found.append(
+                    _of_term(STATION, name, "car", CAR, value.nominal, value.nominal, half)
+                )
     return found
 
 
@@ -190,10 +219,14 @@ def _decisions(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
             scale = math.pi / 180 if rule.unit == "rad" else 1.0
             low, high = (end * scale for end in DECISION_RANGE[rule.unit])
             unit = "deg" if rule.unit == "rad" else rule.unit
-            found.append(_figure(rule.name, name, unit, bench.planned(rule.name, at), low, high, scale))
+            found.append(
+                _figure(rule.name, name, unit, bench.planned(rule.name, at), low, high, scale)
+            )
     return [d for d in found if not math.isnan(d.value)]
 
 
-def _figure(name: str, of: str, unit: str, value: float, low: float, high: float, scale: float) -> Dimension:
+def _figure(
+    name: str, of: str, unit: str, value: float, low: float, high: float, scale: float
+) -> Dimension:
     low, high = min(low, value), max(high, value)
     return Dimension(name, of, DECISION, unit, value, value, 0.0, low, high, scale)

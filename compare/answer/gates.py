@@ -1,4 +1,5 @@
-"""Gates: before what cannot be undone, measure this; go on if it lies between these two; then cut to that."""
+"""Gates: before what cannot be undone, measure this; go on if it lies between these two; then cut
+to that."""
 
 from __future__ import annotations
 
@@ -23,7 +24,8 @@ __all__ = ["gates"]
 Array = np.ndarray
 Row = dict[str, Any]
 QUANTITY = "quantity"
-# How far to either side a measured quantity is followed, by its unit; and how finely its slope is taken.
+# How far to either side a measured quantity is followed, by its unit; and how finely its slope is
+# taken.
 SPAN = {"mm": 80.0, "mm diameter": 15.0, "rad": math.radians(10.0), "deg": math.radians(10.0)}
 NUDGE = 1e-3
 STRAIGHT = 0.05  # mm or degrees off a straight line over two units
@@ -31,7 +33,8 @@ STRAIGHT = 0.05  # mm or degrees off a straight line over two units
 
 @dataclass(frozen=True)
 class _Gate:
-    """One decision before which something is measured. easier: the option to try before, −1 for none."""
+    """One decision before which something is measured. easier: the option to try before, −1 for
+    none."""
 
     at: int
     rule: Rule
@@ -42,9 +45,12 @@ class _Gate:
 def gates(a: Assessment, builds: Sequence[int] | Array) -> list[Row]:
     """A row per gate, in the order of work.
 
-    low, high: where the build goes in with the earlier figures as planned, the later ones free and all
-    else nominal, None where it does as far as one looks. then: {decision, quantity, sign, constant}, the
-    figure being sign × quantity + constant [mm or degrees, as shown]; None where it is no straight line.
+    low, high: where the build goes in with the earlier figures as planned, the later ones free and
+    all
+    else nominal, None where it does as far as one looks. then: {decision, quantity, sign,
+    constant}, the
+    figure being sign × quantity + constant [mm or degrees, as shown]; None where it is no straight
+    line.
     For a choice low and high say where the shallower option works.
     """
     rows = np.asarray(builds, dtype=int)
@@ -89,7 +95,8 @@ def _irreversible_or_fitted(bench: Bench, rule: Rule, at: int) -> bool:
 
 
 def _easier(bench: Bench, rule: Rule, at: int, taken: int) -> int:
-    """The best ranked of the options before the one taken that works often enough to be tried; −1 for none."""
+    """The best ranked of the options before the one taken that works often enough to be tried; −1
+    for none."""
     shares = bench.a.figures.shares.get(rule.name)
     if not rule.blind or shares is None:
         return -1
@@ -130,8 +137,11 @@ def _earlier(bench: Bench, found: Sequence[_Gate]) -> dict[str, Array]:
     return fixed
 
 
-def _figures(bench: Bench, found: Sequence[_Gate], fixed: dict[str, Array]) -> list[tuple[float, float] | None]:
-    """(sign, constant) of each decision's figure as a line of its quantity, in shown units; None for none.
+def _figures(
+    bench: Bench, found: Sequence[_Gate], fixed: dict[str, Array]
+) -> list[tuple[float, float] | None]:
+    """(sign, constant) of each decision's figure as a line of its quantity, in shown units; None
+    for none.
 
     Straight is what stays so where the figure grows: the other way it ends at nothing done.
     """
@@ -156,7 +166,9 @@ def _figures(bench: Bench, found: Sequence[_Gate], fixed: dict[str, Array]) -> l
     return lines
 
 
-def _row(bench: Bench, gate: _Gate, low: float, high: float, line: tuple[float, float] | None) -> Row:
+def _row(
+    bench: Bench, gate: _Gate, low: float, high: float, line: tuple[float, float] | None
+) -> Row:
     build, shown = int(bench.builds[gate.at]), gate.quantity.shown
     then = None
     if line is not None:

@@ -1,6 +1,8 @@
-"""What the engine can say of every number without knowing any check: limits in place of percentages.
+"""What the engine can say of every number without knowing any check: limits in place of
+percentages.
 
-Windows of every dimension, ways out of what is not let in, accept limits of the seller's sheet, gates before a cut.
+Windows of every dimension, ways out of what is not let in, accept limits of the seller's sheet,
+gates before a cut.
 """
 
 from compare.answer.accept import accept

@@ -1,6 +1,8 @@
-"""Where along a dimension a build goes in: brackets from the value and doubling, then straight lines to the end.
+"""Where along a dimension a build goes in: brackets from the value and doubling, then straight
+lines to the end.
 
-Margins are linear in pieces, so the root of the check that ends a stretch is most often hit at once; where it is
+Margins are linear in pieces, so the root of the check that ends a stretch is most often hit at
+once; where it is
 not, the bracket is halved.
 """
 
@@ -30,7 +32,8 @@ class Stretches:
     """Per row the stretch that holds the value, else the nearest one [internal units].
 
     low, high: NaN where the range ends first. low_by, high_by: place of the check (among those that
-    decide) that ends it, −1 for none. exists: whether there is one. holds: whether it holds the value.
+    decide) that ends it, −1 for none. exists: whether there is one. holds: whether it holds the
+    value.
     """
 
     low: Array
@@ -62,7 +65,8 @@ def stretches(
     shallow: Array | None = None,
     fixed: Mapping[str, Array] | None = None,
 ) -> tuple[Stretches, Stretches]:
-    """(where each row goes in, where it does no deeper than planned): bench row `at[i]` along `dims[i]`.
+    """(where each row goes in, where it does no deeper than planned): bench row `at[i]` along
+    `dims[i]`.
 
     The second is worked out for the rows marked in `shallow` only. fixed: decisions held, name ->
     `(rows,)`, NaN where free.
@@ -109,7 +113,8 @@ def _probed(points: Array, judged: Judged, some: Array, deep: int) -> _Probed:
 
 
 def _slices(dims: Sequence[Dimension], bench: Bench) -> list[tuple[Array, Array]]:
-    """Rows and their first points, in runs of bounded size: whole numbers, what moves the seat, decisions apart."""
+    """Rows and their first points, in runs of bounded size: whole numbers, what moves the seat,
+    decisions apart."""
     sort = np.array([_sort(d, bench) for d in dims], dtype=int)
     found = []
     for kind in range(4):
@@ -118,7 +123,9 @@ def _slices(dims: Sequence[Dimension], bench: Bench) -> list[tuple[Array, Array]
             continue
         order = {n: i for i, n in enumerate(dict.fromkeys(d.name for d in dims))}
         rows = rows[np.argsort([order[dims[r].name] for r in rows.tolist()], kind="stable")]
-        points = _scan(dims, rows) if scan else np.stack([_first_points(dims[r]) for r in rows.tolist()])
+        points = (
+            _scan(dims, rows) if scan else np.stack([_first_points(dims[r]) for r in rows.tolist()])
+        )
         step = max(1, SLICE // points.shape[1])
         found += [(rows[i : i + step], points[i : i + step]) for i in range(0, len(rows), step)]
     return found
@@ -199,7 +206,8 @@ def _roots(a: Array, b: Array, margin_a: Array, margin_b: Array) -> Array:
 
 
 def _inserted(run: Run, rows: Array, probed: _Probed, away: Array) -> _Probed:
-    """Points put between neighbours that fail by different checks: a narrow stretch may lie there."""
+    """Points put between neighbours that fail by different checks: a narrow stretch may lie
+    there."""
     for _ in range(INSERTIONS):
         extra = np.stack([_between(probed, int(r)) for r in away])
         if np.isnan(extra).all():
@@ -245,9 +253,11 @@ def _merged(probed: _Probed, some: Array, extra: Array, judged: Judged) -> _Prob
 
 @dataclass
 class _Bracket:
-    """Per end of a stretch a good point and a bad one beyond it, and one farther out; margins `(checks, ends)`.
+    """Per end of a stretch a good point and a bad one beyond it, and one farther out; margins
+    `(checks, ends)`.
 
-    row, sign, deep: which row it belongs to, which side, whether it is the end of what is no deeper.
+    row, sign, deep: which row it belongs to, which side, whether it is the end of what is no
+    deeper.
     """
 
     row: Array
@@ -294,7 +304,8 @@ class _Bracket:
                 self._narrow(part, mine, run(self.row[part], mine))
 
     def _points(self, ends: Array, fine: Array) -> Array:
-        """The roots on both sides and a little beyond each, and a few between `(ends, POINTS)`, outward."""
+        """The roots on both sides and a little beyond each, and a few between `(ends, POINTS)`,
+        outward."""
         good, bad, far = self.good[ends], self.bad[ends], self.far[ends]
         failing = self.failing[:, ends]
         span = bad - good
@@ -322,7 +333,9 @@ class _Bracket:
         last = np.minimum(place + 1, count - 1)
         farther = place + 1 < count
         self.far[at] = np.where(farther, points[mine, last], self.bad[at])
-        self.margin_far[:, at] = np.where(farther, judged.margin[:, mine, last], self.margin_bad[:, at])
+        self.margin_far[:, at] = np.where(
+            farther, judged.margin[:, mine, last], self.margin_bad[:, at]
+        )
         self.bad[at] = points[mine, place]
         self.margin_bad[:, at] = judged.margin[:, mine, place]
         self.failing[:, at] = judged.failing[:, mine, place]

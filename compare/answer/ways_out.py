@@ -1,4 +1,5 @@
-"""Ways out: the smallest change of one thing, else of two, that lets in a build that is not let in."""
+"""Ways out: the smallest change of one thing, else of two, that lets in a build that is not let
+in."""
 
 from __future__ import annotations
 
@@ -42,7 +43,8 @@ VERBS = {
 
 @dataclass(frozen=True)
 class _Move:
-    """One dimension moved from where it stands to `to`, in the direction `sign`; chance once it is."""
+    """One dimension moved from where it stands to `to`, in the direction `sign`; chance once it
+    is."""
 
     dim: Dimension
     sign: int
@@ -66,9 +68,11 @@ def step_of(dim: Dimension) -> float:
 
 
 def ways_out(a: Assessment, builds: Sequence[int] | Array) -> list[Row]:
-    """Rows of the nearest ways out of the builds that are ruled out or to measure first; none for others.
+    """Rows of the nearest ways out of the builds that are ruled out or to measure first; none for
+    others.
 
-    Two rows with one `change` belong together: nothing alone lets the build in. `chance_then` is fitted,
+    Two rows with one `change` belong together: nothing alone lets the build in. `chance_then` is
+    fitted,
     from draws; None where nothing was drawn. `from`, `to` in shown units; of the undo step by name.
     """
     found: list[Row] = []
@@ -110,7 +114,7 @@ class _Search:
             changes = self._pairs()[:1]
         return [row for number, moves in enumerate(changes, 1) for row in self._rows(number, moves)]
 
-    # ---- one thing ----------------------------------------------------------------------------------------
+    # ---- one thing -------------------------------------------------------------------------------
 
     def _starts(self, goes: Stretches) -> list[tuple[_Move, float]]:
         """Where each dimension begins to let the build in, each way, and how far it may go."""
@@ -127,7 +131,8 @@ class _Search:
         return found
 
     def _surer(self, starts: list[tuple[_Move, float]]) -> list[_Move]:
-        """Each start moved on until the chance reaches sure enough; those that never do are left out."""
+        """Each start moved on until the chance reaches sure enough; those that never do are left
+        out."""
         if not self.a.draws:
             return [m for m, _ in starts if m.to != m.dim.stands]
         points = [self._ladder(m, most) for m, most in starts]
@@ -138,7 +143,9 @@ class _Search:
                 first = int((chance >= self.a.engine.sure_enough).argmax())
                 if chance[first] < self.a.engine.sure_enough:
                     continue
-                kept.append((replace(move, to=float(ladder[first]), chance=float(chance[first])), most))
+                kept.append(
+                    (replace(move, to=float(ladder[first]), chance=float(chance[first])), most)
+                )
                 before = ladder[max(first - 1, 0)]
                 finer = np.linspace(before, ladder[first], FINER + 1)
                 narrower.append(np.round(finer) if move.dim.whole else finer)
@@ -154,7 +161,9 @@ class _Search:
         inside = np.sort(inside * move.sign) * move.sign
         return np.round(inside) if move.dim.whole else inside
 
-    def chances(self, moves: Sequence[Sequence[_Move]], points: Sequence[Sequence[Array]]) -> list[Array]:
+    def chances(
+        self, moves: Sequence[Sequence[_Move]], points: Sequence[Sequence[Array]]
+    ) -> list[Array]:
         """Chance fitted at points of each change `(points,)`; the moves of one change go together.
 
         What today's gearbox fails is judged once for all draws, as it stands then.
@@ -164,19 +173,22 @@ class _Search:
             return []
         width = len(points[0][0])
         at = np.tile(np.arange(count), len(moves))
-        plain = [{m.dim.name: p for m, p in zip(*one, strict=True)} for one in zip(moves, points, strict=True)]
+        plain = [
+            {m.dim.name: p for m, p in zip(*one, strict=True)}
+            for one in zip(moves, points, strict=True)
+        ]
         today = self.bench.today(plain, width)
         if today is not None:
             wide = {n: np.broadcast_to(miss, (len(moves), width)) for n, miss in today.items()}
             today = {n: np.repeat(miss, count, axis=0) for n, miss in wide.items()}
         every = [
-            {n: np.clip(p + self.base[n][row], self.range[n][0], self.range[n][1]) for n, p in one.items()}
+            {n: np.clip(p + self.base[n][row], *self.range[n]) for n, p in one.items()}
             for one in plain for row in range(count)
         ]  # fmt: skip
         goes = bench.judge(at, every, width, today=today or self.a.engine.today).result.goes_in == 1
         return list(goes.reshape(len(moves), count, width).mean(axis=1))
 
-    # ---- two things ---------------------------------------------------------------------------------------
+    # ---- two things ------------------------------------------------------------------------------
 
     def _pairs(self) -> list[list[_Move]]:
         """The nearest pairs that let the build in together."""
@@ -187,7 +199,10 @@ class _Search:
         ]  # fmt: skip
         if not options:
             return []
-        lines = [{m[0].dim.name: np.array([m[0].to]), n[0].dim.name: np.array([n[0].to])} for m, n in options]
+        lines = [
+            {m[0].dim.name: np.array([m[0].to]), n[0].dim.name: np.array([n[0].to])}
+            for m, n in options
+        ]
         good = self.bench.judge(np.zeros(len(lines), dtype=int), lines, 1).good[:, 0]
         fits = [[m[0], n[0]] for (m, n), ok in zip(options, good, strict=True) if ok]
         fits.sort(key=lambda pair: sum(m.distance for m in pair))
@@ -204,12 +219,22 @@ class _Search:
     def _cures(self) -> list[tuple[_Move, frozenset[int]]]:
         """Places where one dimension puts some of what fails right, and which."""
         width = 64
-        points = [np.round(p) if d.whole else p for d, p in ((d, np.linspace(d.low, d.high, width)) for d in self.dims)]
+        points = [
+            np.round(p) if d.whole else p
+            for d, p in ((d, np.linspace(d.low, d.high, width)) for d in self.dims)
+        ]
         near = [d.stands + step_of(d) * np.r_[-LADDER[::-1], LADDER] for d in self.dims]
-        points = [np.sort(np.r_[p, np.clip(n, d.low, d.high)]) for d, p, n in zip(self.dims, points, near, strict=True)]
+        points = [
+            np.sort(np.r_[p, np.clip(n, d.low, d.high)])
+            for d, p, n in zip(self.dims, points, near, strict=True)
+        ]
         moved = [{d.name: p} for d, p in zip(self.dims, points, strict=True)]
         judged = self.bench.judge(np.zeros(len(self.dims), dtype=int), moved, len(points[0]))
-        self._failing = frozenset(np.flatnonzero(self.bench.judge(np.zeros(1, dtype=int), [{}], 1).failing[:, 0, 0]).tolist())
+        self._failing = frozenset(
+            np.flatnonzero(
+                self.bench.judge(np.zeros(1, dtype=int), [{}], 1).failing[:, 0, 0]
+            ).tolist()
+        )
         found = []
         for i, dim in enumerate(self.dims):
             for sign in (-1, 1):
@@ -228,7 +253,9 @@ class _Search:
 
     def _surer_pair(self, pair: list[_Move]) -> list[list[_Move]]:
         """A pair moved on, both by the same number of half-widths, until it is sure enough."""
-        ladders = [self._ladder(m, m.dim.high if m.sign > 0 else m.dim.low)[: len(LADDER)] for m in pair]
+        ladders = [
+            self._ladder(m, m.dim.high if m.sign > 0 else m.dim.low)[: len(LADDER)] for m in pair
+        ]
         grid = [np.repeat(ladders[0], len(LADDER)), np.tile(ladders[1], len(LADDER))]
         chance = self.chances([pair], [grid])[0]
         far = sum(np.abs(g - m.dim.stands) / m.step for m, g in zip(pair, grid, strict=True))
@@ -236,9 +263,14 @@ class _Search:
         if not good.any():
             return []
         best = int(np.where(good, far, np.inf).argmin())
-        return [[replace(m, to=float(g[best]), chance=float(chance[best])) for m, g in zip(pair, grid, strict=True)]]
+        return [
+            [
+                replace(m, to=float(g[best]), chance=float(chance[best]))
+                for m, g in zip(pair, grid, strict=True)
+            ]
+        ]
 
-    # ---- what is printed ------------------------------------------------------------------------------------
+    # ---- what is printed -------------------------------------------------------------------------
 
     def _sorted(self, moves: list[_Move]) -> list[_Move]:
         """By undo step, money, change in half-widths; of one dimension the nearer way only."""
@@ -247,10 +279,13 @@ class _Search:
             nearest.setdefault(move.dim.name, move)
         facts = {n: self._facts([m]) for n, m in nearest.items()}
         cost = lambda n: math.inf if facts[n][1] is None else facts[n][1]
-        return sorted(nearest.values(), key=lambda m: (facts[m.dim.name][0], cost(m.dim.name), m.distance))
+        return sorted(
+            nearest.values(), key=lambda m: (facts[m.dim.name][0], cost(m.dim.name), m.distance)
+        )
 
     def _facts(self, moves: Sequence[_Move]) -> tuple[int, float | None, Array]:
-        """(deepest undo step then, money where it is known, mm cut per undo step) in the nominal build."""
+        """(deepest undo step then, money where it is known, mm cut per undo step) in the nominal
+        build."""
         line = {m.dim.name: np.array([m.to]) for m in moves}
         then = self.bench.judge(np.zeros(1, dtype=int), [line], 1).result
         cost = None
@@ -264,28 +299,39 @@ class _Search:
         undo, cost, cuts = self._facts(moves)
         return [
             {
-                "candidate": self.a.builds.candidate_name(self.build), "build": self.a.builds.name(self.build),
+                "candidate": self.a.builds.candidate_name(self.build),
+                "build": self.a.builds.name(self.build),
                 "change": number, "of": m.dim.of, "of_kind": m.dim.kind, "dimension": m.dim.name,
                 "from": _told(m.dim, m.dim.value), "to": _told(m.dim, m.to),
                 "unit": "" if m.dim.name == STEP else m.dim.unit, "undo": UNDO_STEPS[undo],
-                "cost": cost if cost is None or math.isnan(cost) else round(cost, 2), "chance_then": chance,
-                "together": len(moves) > 1, "text": _text(m, cuts),
+                "cost": None if cost is None or math.isnan(cost) else round(cost, 2),
+                "chance_then": chance,
+                "together": len(moves) > 1,
+                "text": _text(m, cuts),
             }
             for m in moves
         ]  # fmt: skip
 
     def _rounded(self, moves: Sequence[_Move]) -> list[_Move]:
-        """Moved on to the next tenth (a hundredth of what is fine itself), so that it can be typed."""
+        """Moved on to the next tenth (a hundredth of what is fine itself), so that it can be
+        typed."""
         found = []
         for m in moves:
-            grain = 1.0 if m.dim.whole else 10.0 ** math.floor(math.log10(max(m.dim.fine / m.dim.scale, 1e-9)) + 1)
+            grain = (
+                1.0
+                if m.dim.whole
+                else 10.0 ** math.floor(math.log10(max(m.dim.fine / m.dim.scale, 1e-9)) + 1)
+            )
             shown = m.to / m.dim.scale / grain
             shown = math.ceil(shown - 1e-6) if m.sign > 0 else math.floor(shown + 1e-6)
-            found.append(replace(m, to=min(max(shown * grain * m.dim.scale, m.dim.low), m.dim.high)))
+            found.append(
+                replace(m, to=min(max(shown * grain * m.dim.scale, m.dim.low), m.dim.high))
+            )
         return found
 
     def _firm(self, moves: Sequence[_Move]) -> tuple[Sequence[_Move], float | None]:
-        """(moves, chance fitted) with the change in the inputs; moved on a little where that asks for it."""
+        """(moves, chance fitted) with the change in the inputs; moved on a little where that asks
+        for it."""
         if not self.a.draws:
             return moves, None
         best, most = moves, -1.0

@@ -24,7 +24,8 @@ Row = dict[str, Any]
 
 
 def matters(a: Assessment) -> set[str]:
-    """Names of the dimensions on which a check that decides can hang, through the seat and the policy."""
+    """Names of the dimensions on which a check that decides can hang, through the seat and the
+    policy."""
     book = a.engine.book
     todo = [r.name for r, decides in zip(a.engine.checks, a.engine.decides, strict=True) if decides]
     found = {f"{book.rules[n].title}_{end}" for n in todo for end in ("clear", "tight")}
@@ -56,10 +57,13 @@ def hangs_on(name: str, found: set[str]) -> bool:
 
 
 def windows(a: Assessment, builds: Sequence[int] | Array) -> list[Row]:
-    """The windows of every dimension of some builds, builds as listed, dimensions in the vocabulary's order.
+    """The windows of every dimension of some builds, builds as listed, dimensions in the
+    vocabulary's order.
 
-    `low`, `high` are None where the range ends first. Where nothing within the range lets the build in,
-    both are None and both `ended_…_by` name the check that is against it as it stands; `left_out` lists
+    `low`, `high` are None where the range ends first. Where nothing within the range lets the build
+    in,
+    both are None and both `ended_…_by` name the check that is against it as it stands; `left_out`
+    lists
     the checks that are open and were left out. Lengths in mm, angles in degrees.
     """
     rows = np.asarray(builds, dtype=int)
@@ -75,7 +79,8 @@ def windows(a: Assessment, builds: Sequence[int] | Array) -> list[Row]:
 
 
 def _both(bench: Bench, lines: Sequence[tuple[int, Dimension]]) -> tuple[Stretches, Stretches]:
-    """(where it goes in, where it does with the plan unchanged or a decision no deeper than planned)."""
+    """(where it goes in, where it does with the plan unchanged or a decision no deeper than
+    planned)."""
     at = np.array([i for i, _ in lines], dtype=int)
     dims = [d for _, d in lines]
     decided = np.array([d.kind == DECISION for d in dims], dtype=bool)
@@ -102,9 +107,11 @@ def _row(bench: Bench, at: int, d: Dimension, place: int, goes: Stretches, plan:
     return {
         "candidate": a.builds.candidate_name(build), "build": a.builds.name(build), "of": d.of,
         "of_kind": d.kind, "dimension": d.name, "value": d.shown(d.value), "unit": d.unit,
-        "low": d.shown(low), "high": d.shown(high), "ended_low_by": low_by, "ended_high_by": high_by,
+        "low": d.shown(low), "high": d.shown(high),
+        "ended_low_by": low_by, "ended_high_by": high_by,
         "plan_low": d.shown(plan_low), "plan_high": d.shown(plan_high),
-        "doubts_to_edge": doubts_to_edge(d.value, d.half, low, high), "left_out": bench.open_checks(at),
+        "doubts_to_edge": doubts_to_edge(d.value, d.half, low, high),
+        "left_out": bench.open_checks(at),
     }  # fmt: skip
 
 

@@ -242,8 +242,9 @@ class Engine:
     ) -> Result:
         """Everything for one slice of builds. `names` is used up: results are added to it.
 
-        A limit that stands in `names` is taken as it stands there; under MEASURED + its name a quantity has
-        been measured and is not what the sum says, NaN where it has not. today: by how much today's gearbox fails, instead of the engine's own, broadcastable.
+        A limit that stands in `names` is taken as it stands there; under MEASURED + its name a
+        quantity has been measured and is not what the sum says, NaN where it has not. today: by how
+        much today's gearbox fails each check, instead of the engine's own; broadcastable.
         """
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
             bounds = self._settled(names, shape, settle, None)

@@ -273,8 +273,8 @@ def one_figure(ask: Ask, allowed: Any, shape: tuple[int, int]) -> Array:
     share = inside.mean(axis=2)
     best = share.max(axis=1)
     tie = share >= best[:, None] - SAME_SHARE
-    done = np.nan_to_num(own) != 0.0
-    wanted = np.where(done, own, 0.0).sum(axis=1) / np.maximum(done.sum(axis=1), 1)
+    asked = np.nan_to_num(own)
+    wanted = asked.sum(axis=1) / np.maximum((asked != 0.0).sum(axis=1), 1)
     off = np.where(tie, np.abs(points - wanted[:, None]) + (best[:, None] - share), np.inf)
     chosen = np.take_along_axis(points, off.argmin(axis=1)[:, None], axis=1)[:, 0]
     better = best - nothing[todo].mean(axis=1) > WORTH_DOING
