@@ -118,7 +118,8 @@ def fixed_values(
     of_build = build_arrays(a.builds, np.array([build]), how)
     values = {}
     for d in known:
-        array = of_car[d.column] if d.owner == CAR else of_build[d.column]
+        place = "adapter_thickness_low" if d.column == "adapter_thickness" else d.column
+        array = of_car[d.column] if d.owner == CAR else of_build[place]
         values[d] = np.broadcast_to(array, (1, 1 + count))[0, 1:]
     return values
 
