@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.judge.draws import Draw, build_arrays, car_arrays, joined, likely_of
+from compare.judge.draws import Draw, bounds_of, build_arrays, car_arrays, joined, likely_of
 from compare.judge.rules import UNMEASURED
 from compare.judge.settle import Fitted
 from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, LIKELY_SHARE, car_terms_by_name, catalogue_terms
@@ -85,7 +85,35 @@ def _open(a: Assessment, build: int) -> list[tuple[str, str]]:
         judged = a.engine.decides[at] and not a.engine.waits[at]
         if judged and result.verdicts[at, 0, 0] == UNMEASURED:
             names |= dict.fromkeys(open_names(a, build, rule.name))
-    return list(names)
+    return _needed(a, build, list(names))
+
+
+def _needed(a: Assessment, build: int, suspects: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Those of some blank numbers without which a build stays open even with all the others given.
+
+    A blank that has a default, or that nothing asks for in this build, is left out.
+    """
+    names = a.names([build])
+    width = 1 + len(suspects)
+    terms = catalogue_terms() | car_terms_by_name()
+    places = {name: at for at, (_, name) in enumerate(suspects, 1)}
+    given = {"adapter_thickness": "adapter_thickness_low"}
+    asked = set()
+    for name, at in places.items():
+        key = given.get(name, name)
+        low, high = bounds_of(terms[name])
+        array = names.get(key)
+        if not (isinstance(array, np.ndarray) and array.ndim == 2 and math.isfinite(low + high)):
+            continue
+        asked.add(name)
+        names[key] = np.full((1, width), (low + high) / 2.0)
+        names[key][0, at] = math.nan
+    if "adapter_thickness_low" in names and "adapter_thickness" in asked:
+        names["adapter_thickness_high"] = names["adapter_thickness_low"]
+    result = a.engine.run(names, (1, width), Fitted())
+    judged = a.engine.decides & ~a.engine.waits
+    open_ = (result.verdicts[judged, 0] == UNMEASURED).any(axis=0)
+    return [(o, n) for o, n in suspects if n not in asked or open_[0] or open_[places[n]]]
 
 
 def _by_sweep(a: Assessment, builds: list[int], car_unknown: list[str]) -> list[list[tuple[str, str]]]:

@@ -96,6 +96,8 @@ class Reason:
             return ", ".join(told)
         sign = "better" if self.points > 0 else "worse"
         name = self.criterion.removeprefix(MARK).replace("_", " ")
+        if self.criterion == LIKELIER:
+            name = "whether it goes in"
         return f"{abs(self.points):.1f} points {sign} in {name}"
 
     def row(self) -> dict[str, Any]:
@@ -313,6 +315,8 @@ def why(a: Assessment, first: int, second: int) -> list[Reason]:
     left = value(first) - value(second) - float(points.sum())
     goes = [1.0 if b < 0 else float(a.chance[b]) for b in (first, second)]
     phrase = "{first} against {second} likely to go in"
+    if first < 0 or second < 0:
+        phrase = "the other is {second} likely to go in" if first < 0 else "{first} likely to go in"
     found.append(
         Reason(LIKELIER, left, (Figure("chance_fitted", "chance", goes[0], goes[1], phrase),))
     )
@@ -386,7 +390,8 @@ def decide(a: Assessment, measures: Measures) -> Decision:
     found.measure, found.priced = measures.worthwhile, measures.priced
     rest = [b for b in ranked if b != best] if not hopeless else []
     if rest:
-        found.because, found.against = why(a, best, rest[0]), name(rest[0])
+        found.because = why(a, best, rest[0])
+        found.against = name(rest[0]).removeprefix("keep ")
         close = sorted(
             (b for b in rest if a.draws and firsts[b] >= CLOSE), key=lambda b: -firsts[b]
         )
