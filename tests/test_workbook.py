@@ -294,6 +294,46 @@ def test_the_ranking_sheet_equals_the_report(demo_report, demo_path):
         )
 
 
+TABLES = {
+    "Gears": (
+        "gears",
+        {"gear": 1, "ratio": 2, "speed_at_redline_kmh": 3, "rpm_at_cruise": 4, "top_speed_kmh": 7},
+    ),
+    "Cuts and orders": ("work", {"extent_mm": 5, "hours": 6, "cost": 7}),
+    "Seats": (
+        "seats",
+        {"planned_adapter_thickness_mm": 2, "planned_engine_shift_mm": 5, "cut_mm": 9},
+    ),
+}
+DIGITS = {
+    "ratio": 3,
+    "extent_mm": 1,
+    "hours": 1,
+    "planned_adapter_thickness_mm": 1,
+    "planned_engine_shift_mm": 1,
+    "cut_mm": 1,
+}
+
+
+@pytest.mark.parametrize("sheet", TABLES)
+def test_numbers_on_the_sheets_equal_the_report(demo_report, demo_path, sheet):
+    table, columns = TABLES[sheet]
+    rows = getattr(demo_report, table)
+    every = list(
+        openpyxl.load_workbook(demo_path, data_only=True)[sheet].iter_rows(values_only=True)
+    )
+    top = next(i for i, r in enumerate(every) if r[0] == "candidate")
+    for got, row in zip(every[top + 1 :][: len(rows)], rows, strict=True):
+        assert got[0] == row["candidate"]
+        for key, at in columns.items():
+            wanted = (
+                "not known"
+                if row[key] is None
+                else pytest.approx(row[key], abs=0.5001 * 10 ** -DIGITS.get(key, 0))
+            )
+            assert got[at] == wanted, (row, key)
+
+
 def test_hostile_texts_stay_texts(books):
     _, path = books["hostile"]
     book = openpyxl.load_workbook(path)
