@@ -709,3 +709,46 @@ def test_today_is_a_row_and_moves_with_the_axle(demo_report):
     was = {r["candidate"]: r for r in demo_report.ranking}
     assert now[KEEP].value > was[KEEP]["value"] and now[KEEP].rpm < was[KEEP]["cruise_rpm"]
     assert np.isfinite(now[KEEP].pull)
+
+
+def test_what_others_work_out_is_shown_where_it_is_there(demo_report, tmp_path):
+    from compare.said import Said
+
+    who = demo_report.ranking[0]["candidate"]
+    about = {
+        "candidate": who,
+        "build": "as sold",
+        "of": who,
+        "of_kind": "gearbox",
+        "dimension": "length",
+    }
+    length = {
+        "value": 700.0,
+        "unit": "mm",
+        "low": 690.0,
+        "high": None,
+        "plan_low": 695.5,
+        "plan_high": 710.0,
+    }
+    extra = {
+        "decision": {"text": Said("Buy it for {money}", {"money": (780.0, "money")}), "cut": "nothing", "because": None},
+        "measuring": [{"of": who, "dimension": "length", "visit": "at the seller's", "minutes": 5.0, "worth": 38.0, "text": ""}],
+        "windows": [about | length | {"ended_low_by": None, "ended_high_by": None, "doubts_to_edge": 2.5}],
+        "ways_out": [about | {"change": 1, "from": 700.0, "to": 680.0, "unit": "mm", "undo": "bolts back", "cost": 40.0,
+                              "chance_then": 0.85, "text": Said("find one of {to}", {"to": (680.0, "mm")})}],
+        "gates": [{"candidate": who, "before": "tip_cut", "measure": "reach", "low": 20.0, "high": 22.5, "unit": "mm",
+                   "then": "take reach - 21 off the tip", "text": ""}],
+        "accept": [about | {"unit": "mm", "buy_low": 690.0, "buy_high": 705.0, "walk_low": 680.0, "walk_high": None,
+                            "with": [], "text": ""}],
+    }  # fmt: skip
+    write_workbook(tmp_path / "more.xlsx", replace(demo_report, extra=extra), units="inch")
+    book = openpyxl.load_workbook(tmp_path / "more.xlsx", data_only=True)
+    cells = lambda name: [c.value for row in book[name].iter_rows() for c in row if c.value]
+    assert "Buy it for 780" in cells("Decision") and "You will cut: nothing" in cells("Decision")
+    assert "at the seller's, 5 min" in cells("Measuring list") and "38" in cells("Measuring list")
+    assert "27.56 in" in cells("Windows") and "find one of 26.77 in" in cells("Ways out")
+    assert (
+        "85 %" in cells("Ways out")
+        and "0.79 in" in cells("Gates")
+        and "27.17 in" in cells("Buy by")
+    )
