@@ -22,7 +22,7 @@ from libreoffice import convert, convert_all
 from compare.answer.anew import work_out
 from compare.answer.compare import compare
 from compare.answer.report import KEEP, make_report
-from compare.read.car import load_car
+from compare.read.car import load_car, read_car
 from compare.read.catalogue import load_catalogue, load_parts
 from compare.read.cells import Value
 from compare.report.workbook import write_combinations, write_workbook
@@ -752,3 +752,17 @@ def test_what_others_work_out_is_shown_where_it_is_there(demo_report, tmp_path):
         and "0.79 in" in cells("Gates")
         and "27.17 in" in cells("Buy by")
     )
+
+
+@pytest.mark.parametrize("draws", [1, 32])
+@pytest.mark.parametrize("gone", ["gearbox", "engine|tyre", "cruise", "policy"])
+def test_a_profile_without_a_section_makes_a_whole_book(gone, draws, soffice, tmp_path):
+    """What is missing is said; what stands there is still the program's, stored and recalculated."""
+    text = CAR.read_text(encoding="utf-8")
+    car = read_car(re.sub(rf"(?ms)^\[({gone})\].*?(?=^\[|\Z)", "", text))
+    report = make_report(compare(load_catalogue(DEMO), car, load_parts(PARTS), draws=draws))
+    write_workbook(tmp_path / "bare.xlsx", report)
+    found = live_ranking(convert(soffice, tmp_path / "bare.xlsx", "xlsx", tmp_path))
+    assert [c for c, *_ in found] == [r["candidate"] for r in report.ranking]
+    for (_, value, outcome), row in zip(found, report.ranking, strict=True):
+        assert value == pytest.approx(row["value"], abs=0.0051) and outcome == row["outcome"]

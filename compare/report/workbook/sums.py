@@ -47,9 +47,9 @@ class Sums:
         live = self.live
         self.stepped = [c for c in live.criteria if c not in live.formulas.values()]
         self.sizes = {
-            "rpm": max(len(r.rpm.values) for r in live.rows),
-            "pull": max(len(r.pull.values) for r in live.rows),
-            "cost": max(len(r.cost.values) for r in live.rows),
+            "rpm": max(1, *(len(r.rpm.values) for r in live.rows)),
+            "pull": max(1, *(len(r.pull.values) for r in live.rows)),
+            "cost": max(1, *(len(r.cost.values) for r in live.rows)),
         }
         names = [
             "candidate",
