@@ -22,7 +22,7 @@ from libreoffice import convert, convert_all
 from compare.answer.anew import work_out
 from compare.answer.compare import compare
 from compare.answer.report import KEEP, make_report
-from compare.read.car import load_car
+from compare.read.car import load_car, read_car
 from compare.read.catalogue import load_catalogue, load_parts
 from compare.read.cells import Value
 from compare.report.workbook import write_combinations, write_workbook
@@ -292,6 +292,46 @@ def test_the_ranking_sheet_equals_the_report(demo_report, demo_path):
         assert got[8] == pytest.approx(row["value"], abs=0.0051) and got[15] == pytest.approx(
             row["cost"], abs=0.51
         )
+
+
+TABLES = {
+    "Gears": (
+        "gears",
+        {"gear": 1, "ratio": 2, "speed_at_redline_kmh": 3, "rpm_at_cruise": 4, "top_speed_kmh": 7},
+    ),
+    "Cuts and orders": ("work", {"extent_mm": 5, "hours": 6, "cost": 7}),
+    "Seats": (
+        "seats",
+        {"planned_adapter_thickness_mm": 2, "planned_engine_shift_mm": 5, "cut_mm": 9},
+    ),
+}
+DIGITS = {
+    "ratio": 3,
+    "extent_mm": 1,
+    "hours": 1,
+    "planned_adapter_thickness_mm": 1,
+    "planned_engine_shift_mm": 1,
+    "cut_mm": 1,
+}
+
+
+@pytest.mark.parametrize("sheet", TABLES)
+def test_numbers_on_the_sheets_equal_the_report(demo_report, demo_path, sheet):
+    table, columns = TABLES[sheet]
+    rows = getattr(demo_report, table)
+    every = list(
+        openpyxl.load_workbook(demo_path, data_only=True)[sheet].iter_rows(values_only=True)
+    )
+    top = next(i for i, r in enumerate(every) if r[0] == "candidate")
+    for got, row in zip(every[top + 1 :][: len(rows)], rows, strict=True):
+        assert got[0] == row["candidate"]
+        for key, at in columns.items():
+            wanted = (
+                "not known"
+                if row[key] is None
+                else pytest.approx(row[key], abs=0.5001 * 10 ** -DIGITS.get(key, 0))
+            )
+            assert got[at] == wanted, (row, key)
 
 
 def test_hostile_texts_stay_texts(books):
@@ -669,3 +709,60 @@ def test_today_is_a_row_and_moves_with_the_axle(demo_report):
     was = {r["candidate"]: r for r in demo_report.ranking}
     assert now[KEEP].value > was[KEEP]["value"] and now[KEEP].rpm < was[KEEP]["cruise_rpm"]
     assert np.isfinite(now[KEEP].pull)
+
+
+def test_what_others_work_out_is_shown_where_it_is_there(demo_report, tmp_path):
+    from compare.said import Said
+
+    who = demo_report.ranking[0]["candidate"]
+    about = {
+        "candidate": who,
+        "build": "as sold",
+        "of": who,
+        "of_kind": "gearbox",
+        "dimension": "length",
+    }
+    length = {
+        "value": 700.0,
+        "unit": "mm",
+        "low": 690.0,
+        "high": None,
+        "plan_low": 695.5,
+        "plan_high": 710.0,
+    }
+    extra = {
+        "decision": {"text": Said("Buy it for {money}", {"money": (780.0, "money")}), "cut": "nothing", "because": None},
+        "measuring": [{"of": who, "dimension": "length", "visit": "at the seller's", "minutes": 5.0, "worth": 38.0, "text": ""}],
+        "windows": [about | length | {"ended_low_by": None, "ended_high_by": None, "doubts_to_edge": 2.5}],
+        "ways_out": [about | {"change": 1, "from": 700.0, "to": 680.0, "unit": "mm", "undo": "bolts back", "cost": 40.0,
+                              "chance_then": 0.85, "text": Said("find one of {to}", {"to": (680.0, "mm")})}],
+        "gates": [{"candidate": who, "before": "tip_cut", "measure": "reach", "low": 20.0, "high": 22.5, "unit": "mm",
+                   "then": "take reach - 21 off the tip", "text": ""}],
+        "accept": [about | {"unit": "mm", "buy_low": 690.0, "buy_high": 705.0, "walk_low": 680.0, "walk_high": None,
+                            "with": [], "text": ""}],
+    }  # fmt: skip
+    write_workbook(tmp_path / "more.xlsx", replace(demo_report, extra=extra), units="inch")
+    book = openpyxl.load_workbook(tmp_path / "more.xlsx", data_only=True)
+    cells = lambda name: [c.value for row in book[name].iter_rows() for c in row if c.value]
+    assert "Buy it for 780" in cells("Decision") and "You will cut: nothing" in cells("Decision")
+    assert "at the seller's, 5 min" in cells("Measuring list") and "38" in cells("Measuring list")
+    assert "27.56 in" in cells("Windows") and "find one of 26.77 in" in cells("Ways out")
+    assert (
+        "85 %" in cells("Ways out")
+        and "0.79 in" in cells("Gates")
+        and "27.17 in" in cells("Buy by")
+    )
+
+
+@pytest.mark.parametrize("draws", [1, 32])
+@pytest.mark.parametrize("gone", ["gearbox", "engine|tyre", "cruise", "policy"])
+def test_a_profile_without_a_section_makes_a_whole_book(gone, draws, soffice, tmp_path):
+    """What is missing is said; what stands there is still the program's, stored and recalculated."""
+    text = CAR.read_text(encoding="utf-8")
+    car = read_car(re.sub(rf"(?ms)^\[({gone})\].*?(?=^\[|\Z)", "", text))
+    report = make_report(compare(load_catalogue(DEMO), car, load_parts(PARTS), draws=draws))
+    write_workbook(tmp_path / "bare.xlsx", report)
+    found = live_ranking(convert(soffice, tmp_path / "bare.xlsx", "xlsx", tmp_path))
+    assert [c for c, *_ in found] == [r["candidate"] for r in report.ranking]
+    for (_, value, outcome), row in zip(found, report.ranking, strict=True):
+        assert value == pytest.approx(row["value"], abs=0.0051) and outcome == row["outcome"]

@@ -15,6 +15,7 @@ from compare.figures import safe
 from compare.report.workbook import (
     charts,
     decision,
+    gauge,
     gears,
     measuring,
     method,
@@ -39,6 +40,7 @@ SHEETS = (
     what_if.write,
     charts.write,
     ranking.write,
+    gauge.write,
     gears.write,
     work.write,
     seats.write,

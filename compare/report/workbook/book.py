@@ -20,7 +20,7 @@ from compare.answer.report import Report
 from compare.figures import digits_of, number, safe, unit_of
 from compare.said import Said, fill
 
-__all__ = ["LINE", "NOT_KNOWN", "Book", "Head", "Page", "lines_of", "words"]
+__all__ = ["LINE", "NOT_KNOWN", "Book", "Head", "Page", "fitting", "lines_of", "words"]
 
 NOT_KNOWN = "not known"
 FONT, SIZE = "Arial", 9
@@ -144,6 +144,19 @@ def lines_of(text: str, width: float, size: float = SIZE, bold: bool = False) ->
                 count, wide = count + 1, wide - room
             used += space + wide
     return count
+
+
+def fitting(text: str, width: float) -> str:
+    """A text cut so that it takes one line of a cell `width` characters wide.
+
+    >>> fitting("Tarn 5A", 20), lines_of(fitting("m" * 50, 20), 20)
+    ('Tarn 5A', 1)
+    """
+    text = safe(text)
+    if lines_of(text, width) == 1:
+        return text
+    most = next(n for n in range(len(text), 0, -1) if lines_of(text[:n] + "…", width) == 1)
+    return text[:most] + "…"
 
 
 def words(value: Any, units: str, most: int = MOST_TEXT) -> str:

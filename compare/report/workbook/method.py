@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from compare.figures import factor_of, unit_of
 from compare.report.workbook.book import Book, Head, Page, words
 from compare.words import CAUTIONS
 
@@ -21,6 +22,11 @@ CRITERIA = (
     Head("", 10),
     Head("what it is worth", 70),
 )
+
+
+def _limit(value: float, unit: str, units: str) -> str:
+    """A limit's number with all its digits; a length in the workbook's units."""
+    return f"{value * factor_of(unit, units):.3g}" if unit == "mm" else f"{value:g}"
 
 
 def write(book: Book) -> None:
@@ -48,9 +54,9 @@ def write(book: Book) -> None:
         [
             [
                 r["limit"].replace("_", " "),
-                f"{r['value']:g}",
-                r["unit"],
-                f"{r['default']:g}",
+                _limit(r["value"], r["unit"], book.units),
+                unit_of(r["unit"], book.units),
+                _limit(r["default"], r["unit"], book.units),
                 r["source"],
             ]
             for r in (*own, *(r for r in report.limits if r not in own))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from compare.answer.report import plain_name
 from compare.report.workbook.book import Book, Head, Page
 from compare.report.workbook.decision import top_rpm
 from compare.report.workbook.labels import chance, outcome_style, verdict_style
@@ -98,7 +99,7 @@ def _check(row: dict[str, Any]) -> list[Any]:
     return [
         row["candidate"],
         row["build"],
-        row["check"],
+        plain_name(row["check"]),
         row["kind"],
         row["verdict_as_found"],
         row["verdict"],

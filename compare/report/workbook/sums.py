@@ -10,9 +10,13 @@ from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell
 from compare.answer.anew import Anew, at_scale, inputs_of, worth_by_formula
 from compare.answer.live import Live, LiveRow
 from compare.figures import safe
-from compare.report.workbook.book import Book, Page
+from compare.report.workbook.book import Book, Page, fitting
 
-__all__ = ["Sums"]
+__all__ = ["NAME_WIDTH", "Sums"]
+
+NAME_WIDTH = (
+    24.0  # of a candidate on the page; a longer name is cut, the sheet Ranking has all of it
+)
 
 FIRST = 24  # row of the first build; above it inputs, constants and the torque curve
 Put = Callable[[str, str, float | str], None]
@@ -43,9 +47,9 @@ class Sums:
         live = self.live
         self.stepped = [c for c in live.criteria if c not in live.formulas.values()]
         self.sizes = {
-            "rpm": max(len(r.rpm.values) for r in live.rows),
-            "pull": max(len(r.pull.values) for r in live.rows),
-            "cost": max(len(r.cost.values) for r in live.rows),
+            "rpm": max(1, *(len(r.rpm.values) for r in live.rows)),
+            "pull": max(1, *(len(r.pull.values) for r in live.rows)),
+            "cost": max(1, *(len(r.cost.values) for r in live.rows)),
         }
         names = [
             "candidate",
@@ -237,7 +241,7 @@ class Sums:
             row, self.columns[name], value, self.book.style("cell", "General")
         )
         names = list(dict.fromkeys(r.candidate for r in self.live.rows))
-        page.text(row, self.columns["candidate"], safe(one.candidate, 200), "cell")
+        page.text(row, self.columns["candidate"], fitting(one.candidate, NAME_WIDTH), "cell")
         page.text(row, self.columns["build"], one.build, "cell")
         put("was value", one.value)
         put("number", names.index(one.candidate))

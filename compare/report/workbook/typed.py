@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from compare.figures import safe
-from compare.report.workbook.book import NOT_KNOWN, Book, Head, Page
+from compare.report.workbook.book import LINE, NOT_KNOWN, Book, Head, Page, lines_of
 from compare.vocabulary import PART_COLUMNS, catalogue_terms
 
 __all__ = ["NAMES", "write_car", "write_catalogue", "write_parts", "write_readings"]
@@ -100,6 +100,8 @@ def write_car(book: Book) -> None:
         book.sent.append(
             (NAMES[2], f"{row['section']}.{row['key']}", "value", row["unit"], typed or "")
         )
+        high = max(lines_of(safe(typed or ""), 40), lines_of(safe(meaning), 70))
+        page.sheet.set_row(page.row, high * LINE + 2)
         page.row += 1
     page.sheet.freeze_panes(3, 2)
     page.sheet.repeat_rows(2)

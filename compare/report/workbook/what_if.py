@@ -15,10 +15,10 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 
 from compare.answer.anew import Anew, work_out
 from compare.answer.live import Live
-from compare.figures import digits_of, factor_of, figure, number, safe, unit_of
-from compare.report.workbook.book import NOT_KNOWN, Book, Head, Page
+from compare.figures import digits_of, factor_of, figure, number, unit_of
+from compare.report.workbook.book import NOT_KNOWN, Book, Head, Page, fitting
 from compare.report.workbook.labels import outcome_style
-from compare.report.workbook.sums import Sums
+from compare.report.workbook.sums import NAME_WIDTH, Sums
 
 __all__ = ["NAME", "write", "write_sums"]
 
@@ -34,7 +34,7 @@ INPUTS = (
 RANKED = (
     Head("is", 5, "count"),
     Head("was", 5, "count"),
-    Head("candidate", 24),
+    Head("candidate", NAME_WIDTH),
     Head("value was", 7, ""),
     Head("value is", 7, ""),
     Head("rev/min is", 8, ""),
@@ -238,7 +238,9 @@ def _ranking(page: Page, live: Live, now: list[Anew], sums: Sums, top: int) -> N
         find = partial(sums.found, k)
         page.formula(row, left, f"={k}", float(k), "0_ ")
         page.formula(row, left + 1, f"={find('was rank')}", float(sent.rank), "0_ ")
-        page.formula(row, left + 2, f"={find('candidate')}", safe(one.candidate, 200), "General")
+        page.formula(
+            row, left + 2, f"={find('candidate')}", fitting(one.candidate, NAME_WIDTH), "General"
+        )
         page.formula(row, left + 3, f"={find('was value')}", sent.value, "0.0_ ")
         page.formula(row, left + 4, f"={find('value')}", one.value, "0.0_ ")
         page.formula(row, left + 5, f"={find('rpm')}", one.rpm, "0_ ")

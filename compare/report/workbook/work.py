@@ -1,10 +1,11 @@
-"""Cuts and orders: what each candidate takes, and the figures of the plan."""
+"""Cuts and orders: what each candidate takes; Plan: the figures to cut, make and order to."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from compare.answer.report import plain_name
+from compare.figures import number, unit_of
 from compare.report.workbook.book import Book, Head, Page
 
 __all__ = ["write"]
@@ -35,7 +36,7 @@ PLAN = (
 
 
 def write(book: Book) -> None:
-    """Write the sheet."""
+    """Write both sheets."""
     page = Page(book, "Cuts and orders", [h.width for h in HEADS])
     page.title(
         "Cuts and orders",
@@ -57,14 +58,13 @@ def write(book: Book) -> None:
         for r in book.report.work
     ]
     page.table(HEADS, rows, filtered=True)
-    page.row += 1
-    page.group("The plan's figures")
-    page.table(PLAN, [_plan(r, book.units) for r in book.report.plan if r["unit"]])
+    plan = Page(book, "Plan", [h.width for h in PLAN])
+    plan.title("Plan", "The figures to cut, make and order to; from and to: as good as the figure.")
+    figures = [_plan(r, book.units) for r in book.report.plan if r["unit"]]
+    plan.table(PLAN, figures, filtered=True)
 
 
 def _plan(row: dict[str, Any], units: str) -> list[Any]:
-    from compare.figures import number, unit_of
-
     shown = lambda value: None if value is None else f"{number(value, row['unit'], units):g}"
     either = lambda value: "" if value is None else shown(value)
     return [
