@@ -82,8 +82,10 @@ class Part:
             case ("bore_the_bellhousing", _, _):
                 self.car["bellhousing.register_diameter"] = size(row, share)
             case ("turn_the_ring", "bellhousing_bore_after", _):
-                # Pressed in, the ring is as large as its bore.
-                box["register_diameter"] = self.car_value("bellhousing.register_diameter")
+                # A light press; in its place the ring is as large as its bore.
+                bore = self.car_value("bellhousing.register_diameter")
+                assert 0.0 < size(row, share) - bore < 0.12
+                box["register_diameter"] = bore
             case ("mill_the_pad", _, _):
                 self._tilt(math.degrees(math.atan(size(row, share) / row["length"])))
                 box["mount_drop"] -= size(row, share) / 2
@@ -122,7 +124,7 @@ def random_build(random: np.random.Generator) -> tuple[dict, dict]:
     if some(0.5):
         box["pilot_length"] = round(random.uniform(18, 30), 1)
     if some(0.6):
-        box["pilot_diameter"] = round(float(random.choice([13.9, 14.2, 15.5, 18.0, 20.6, 21.4])), 2)
+        box["pilot_diameter"] = round(float(random.choice([13.9, 14.2, 14.3, 15.5, 18.0, 20.6, 21.4])), 2)
     if some(0.4):
         box["collar_length"] = round(random.uniform(90, 112), 1)
     if some(0.4):
@@ -131,6 +133,8 @@ def random_build(random: np.random.Generator) -> tuple[dict, dict]:
         box["mount_tilt"] = round(random.uniform(-9, 9), 1)
         if some(0.5):
             box["mount_drop"], car["mount.drop_most"] = round(random.uniform(93, 97), 1), 97
+        elif some(0.6):
+            box["mount_drop"] = round(random.uniform(66, 80), 1)
     elif some(0.5):
         box["mount_drop"] = round(random.uniform(66, 110), 1)
     if some(0.3):
@@ -144,7 +148,7 @@ def random_build(random: np.random.Generator) -> tuple[dict, dict]:
     return box, car
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(60))
 def test_the_orders_done_in_their_sequence_give_the_plans_state(tmp_path, seed):
     """At the low limits, in the middle and at the high ones: no order spoils another."""
     box, car = random_build(np.random.default_rng(seed))
@@ -171,7 +175,7 @@ def test_the_orders_done_in_their_sequence_give_the_plans_state(tmp_path, seed):
 def test_the_random_builds_are_worth_the_name(tmp_path):
     """Every kind of order that is done to a part or a bush occurs among them."""
     seen: set[str] = set()
-    for seed in range(40):
+    for seed in range(60):
         box, car = random_build(np.random.default_rng(seed))
         seen |= {row["order"] for row in orders(Built(assess(tmp_path, car, box, None, 1)))}
     assert seen >= {
@@ -232,8 +236,8 @@ def test_one_bush_with_length_and_how_far_it_stands_proud(build):
     outside, before, press, pressed = rows
     # r6 of 24: +28 to +41; near end at 8 − 0.75 × 14.1 = −2.575, far end 23: 25.575 long.
     assert (outside["to_low"], outside["to_high"]) == (24.028, 24.041)
-    assert outside["length"] == pytest.approx(25.575) and outside["length_tolerance"] == 0.2
-    assert press["to_low"] == pytest.approx(-2.575) and "stands 2.6 mm proud" in fill(press["note"])
+    assert outside["length"] == pytest.approx(25.575) and outside["length_tolerance"] == "+0.2 / 0"
+    assert press["to_low"] <= -2.575 <= press["to_high"] and "stands 2.6 mm proud" in fill(press["note"])
     # The journal stays as it is: its bore takes f7's least clearance of 16 µm and IT7, 18 µm.
     assert (pressed["to_low"], pressed["to_high"]) == (14.116, 14.134)
     # Before pressing larger by Lamé's share of 34.5 µm: 2ab/(a² + b² − 0.3(b² − a²)) = 1.036.
@@ -244,7 +248,7 @@ def test_one_bush_with_length_and_how_far_it_stands_proud(build):
 
 def test_a_soft_journal_gets_no_oil_sintered_bush(build):
     # 22.4 to 20: 1.2 a side of a case of 0.8: turned bronze, e7. Wall 2.0.
-    soft = [r for r in orders(build(box={"pilot_diameter": 22.4}))]
+    soft = orders(build(box={"pilot_diameter": 22.4}))
     journal, bush = soft[0], soft[1]
     assert (journal["to_low"], journal["to_high"]) == (19.939, 19.96) and "sintered" not in bush["material"]
     # 21.2 to 20: 0.6 a side, within the case: f7, oil-sintered.

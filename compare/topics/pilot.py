@@ -678,6 +678,17 @@ def running_limits(journal: float, turned: bool, bronze: bool) -> tuple[float, f
     return round(low + least, 3), round(high + least, 3)
 
 
+def end_limits(near: float, hold_spare: float, gap_spare: float) -> tuple[float, float]:
+    """Limits of the depth of a bush's near end [mm]: what its hold and the shoulder's gap can spare.
+
+    >>> end_limits(5.0, 0.0, 2.0), end_limits(5.0, 3.0, 0.0)
+    ((4.9, 5.0), (5.0, 5.1))
+    """
+    most = general_tolerance(max(abs(near), 0.5))
+    fewer = lambda spare: most if math.isnan(spare) else min(most, max(spare, 0.0))
+    return near - fewer(gap_spare), near + fewer(hold_spare)
+
+
 @order("tip_cut", step=10)
 def face_the_tip(tip_cut: float, shaft_stickout: float, journal_after: float) -> list[Cut]:
     most = tip_cut + general_tolerance(tip_cut)
@@ -796,6 +807,11 @@ def make_the_bush(
     bush_proud: float,
     bush_wall_clear: float,
     crank_bore_depth: float,
+    bush_far: float,
+    bush_hold: float,
+    hold_needed: float,
+    shoulder_gap: float,
+    shoulder_room: float,
 ) -> list[Cut]:
     """One bush: outside, bore before pressing, where it is pressed to, and the bore as pressed."""
     wall = bush_wall(crank_bore_after, journal_after)
@@ -812,12 +828,15 @@ def make_the_bush(
     )
     stands = "stands {proud} proud of the flange, clear of the disc's hub"
     stands = stands if bush_proud > SAME else "near end {near} inside the flange"
-    end = bush_near + general_tolerance(max(abs(bush_near), 0.5))
+    ends = end_limits(bush_near, bush_hold - hold_needed, shoulder_gap - shoulder_room)
+    longer: str | float = general_tolerance(bush_length_after)
+    if crank_bore_depth - bush_far >= general_tolerance(bush_length_after):
+        longer = over(bush_length_after)
     reamed = "ream turned bronze to it" if bronze else "reaming shuts the pores of a sintered bush: mandrel"
     return [
         Cut(
             "Turn the bush, outside", BUSH, "its near end", math.nan, *outside, length=bush_length_after,
-            length_tolerance=general_tolerance(bush_length_after), runout=TRUE, finish="Ra 0.8",
+            length_tolerance=longer, runout=TRUE, finish="Ra 0.8",
             material=material, of="crank_bore_after", length_of="bush_length_after",
             measure_before="the crankshaft's bore, in two places and two directions",
             note=tell(
@@ -836,7 +855,7 @@ def make_the_bush(
             ),
         ),
         Cut(
-            "Press the bush in", BUSH, "crankshaft flange", math.nan, bush_near, end, of="bush_near",
+            "Press the bush in", BUSH, "crankshaft flange", math.nan, *ends, of="bush_near",
             note=tell(
                 stands + "; over a mandrel of the journal's size; the bore's bottom is at {bottom}",
                 proud=bush_proud, near=bush_near, bottom=crank_bore_depth,
@@ -864,15 +883,22 @@ def ream_the_bush(crank_bush_bore: float, journal_after: float, bush_reamed: flo
 
 @order("bush_deeper", step=52)
 def press_the_bush_deeper(
-    crank_bush_recess: float, bush_set: float, bush_made: float, crank_bore_depth: float
+    crank_bush_recess: float,
+    bush_set: float,
+    bush_made: float,
+    crank_bore_depth: float,
+    bush_hold: float,
+    hold_needed: float,
+    shoulder_gap: float,
+    shoulder_room: float,
 ) -> list[Cut]:
     """A bush that is made is pressed to its place at once."""
     if bush_made > SAME:
         return []
-    most = bush_set + general_tolerance(max(abs(bush_set), 0.5))
+    ends = end_limits(bush_set, bush_hold - hold_needed, shoulder_gap - shoulder_room)
     return [
         Cut(
-            "Press the present bush deeper", BUSH, "crankshaft flange", crank_bush_recess, bush_set, most,
+            "Press the present bush deeper", BUSH, "crankshaft flange", crank_bush_recess, *ends,
             of="bush_near", measure_before="flange to the bush, and to the bore's bottom",
             note=tell("over a mandrel; the bore's bottom is at {bottom}", bottom=crank_bore_depth),
         )
