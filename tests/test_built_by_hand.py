@@ -700,3 +700,33 @@ def test_a_cure_cures_in_the_draws_too(build, box):
     assert found.a.chance[0] > 0.97, dict(
         zip(found.titles, found.a.drawn.clash_fitted[0].round(2), strict=True)
     )
+
+
+# ---- the demo's car -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "caught"),
+    [
+        (None, None, []),
+        ("flange_position = 25", "flange_position = 52", ["end_gap", "shoulder_gap", "hub_seat", "collar_gap"]),
+        ("bore_depth = 34", "bore_depth = 24", ["end_gap"]),
+        ("bush_recess = 5", "bush_recess = -5", ["shoulder_gap"]),
+        ('bush_bore = "12.73 ±0.03 mm"', "bush_bore = 12.23", ["pilot_size"]),
+        ("bush_length = 18", "bush_length = 4", ["bush_hold"]),
+    ],
+)
+def test_todays_gearbox_of_the_demo_is_the_gauge_of_its_crank(key, typed, caught):
+    """As found it passes; each wrong dimension of the crankshaft is caught by it."""
+    from pathlib import Path
+
+    from compare.judge.baseline import today
+    from compare.judge.engine import Engine
+    from compare.read.car import read_car
+
+    text = (Path(__file__).resolve().parent.parent / "catalogs" / "pellow-van.toml").read_text("utf-8")
+    if key is not None:
+        assert text.count(key) == 1
+        text = text.replace(key, typed)
+    found = today(Engine(read_car(text)))
+    assert found is not None and set(caught) <= set(found.failing) and found.passes == (not caught)
