@@ -242,8 +242,8 @@ def thickness_window_clear(
 # ---- what the seat has to mind ------------------------------------------------------------------------
 
 
-def _hub_miss(reach: Array, t: Terms, share: float) -> Array:
-    """By how much the hub misses its splines, the better way round; turning back included [mm]."""
+def _hub_misses(reach: Array, t: Terms, share: float) -> tuple[Array, Array]:
+    """By how much the hub misses its splines, as usual and turned round; turning back included [mm]."""
     turned = turned_need(reach, t.pilot)
     behind = np.maximum(t.spline_start, t.pilot.journal + turned)
     start = np.where(turned > 1e-9, behind, t.spline_start)
@@ -253,7 +253,12 @@ def _hub_miss(reach: Array, t: Terms, share: float) -> Array:
         ahead = np.maximum(start - slack - (reach + front), 0.0)
         return ahead + np.maximum(reach + rear - t.spline_end, 0.0)
 
-    return np.minimum(miss(t.hub_front, t.hub_rear), miss(t.turned_front, t.turned_rear))
+    return miss(t.hub_front, t.hub_rear), miss(t.turned_front, t.turned_rear)
+
+
+def _hub_miss(reach: Array, t: Terms, share: float) -> Array:
+    """The same, the better way round."""
+    return np.minimum(*_hub_misses(reach, t, share))
 
 
 def _terms_of(args: tuple[Array, ...]) -> Terms:
@@ -285,6 +290,22 @@ def _hub_breaks(bare: Array, share: Array, *args: Array) -> tuple[Array, ...]:
     middle = (terms.spline_end - terms.hub_rear + terms.spline_start - slack - both[1]) / 2.0
     reaches += [middle, (terms.spline_end - terms.turned_rear + terms.spline_start - slack - both[0]) / 2.0]
     return tuple(bare - r for r in reaches)
+
+
+def _guide_harm(t: Array, gap: Array, bare: Array, share: Array, *args: Array) -> Array:
+    """What the guide must lose: the hub as usual, turned round only where that alone seats it."""
+    terms, reach = _terms_of(args), bare - t
+    usual, other = _hub_misses(reach, terms, share)  # type: ignore[arg-type]
+    round_ = (usual > 1e-9) & (other <= 1e-9)
+    rear = np.where(round_, terms.turned_rear, terms.hub_rear)
+    return np.maximum(reach + rear + gap - (terms.stickout - terms.collar), 0.0)
+
+
+def _guide_breaks(gap: Array, bare: Array, share: Array, *args: Array) -> tuple[Array, ...]:
+    terms = _terms_of(args)
+    room = terms.stickout - terms.collar - gap
+    ends = tuple(bare - (room - rear) for rear in (terms.hub_rear, terms.turned_rear))
+    return (*_hub_breaks(bare, share, *args), *ends)
 
 
 def _turned_harm(t: Array, bare: Array, *args: Array) -> Array:
@@ -338,7 +359,8 @@ def shaft_bounds(
         Bound(axis, "turned_back", "journal", _turned_breaks, _turned_harm, (reach_bare, *p)),
         Bound(axis, "spline_cut", "splines", _into_breaks, _into_harm,
               (reach_bare, terms.spline_start, *p)),
-        beyond(axis, "collar_cut", "guide", at(guide - collar_gap_tight), -1.0),
+        Bound(axis, "collar_cut", "guide", _guide_breaks, _guide_harm,
+              (np.asarray(collar_gap_tight), reach_bare, share, *_flat(terms))),
         beyond(axis, "bush_longer", "longer bush", at(hold + p.recess), 1.0),
         beyond(axis, "comfort", "tip", at(p.bore_depth - end_gap_clear), -1.0),
         beyond(axis, "comfort", "hub rear", at(terms.spline_end - terms.hub_rear - hub_seat_rear_clear), -1.0),
