@@ -69,13 +69,13 @@ class Part:
                 box["spline_start"] = max(box["spline_start"], box["pilot_length"])
             case ("open_the_crank_bore", _, _):
                 self.car["crank.bore_diameter"] = size(row, share)
-            case ("make_the_bush", "crank_bore_after", _):
+            case ("turn_the_bush", "crank_bore_after", _):
                 self.car["crank.bush_length"] = length(row, share)
             case (_, "bush_near", _):
                 self.car["crank.bush_recess"] = size(row, share)
             case (_, "bush_bore_as_pressed", _):
                 self.car["crank.bush_bore"] = size(row, share)
-                if row["order"] == "make_the_bush":
+                if row["order"] == "press_the_bush":
                     self.car["crank.pilot"] = "bush"
             case ("shorten_the_guide", _, _):
                 box["collar_length"] = size(row, share)
@@ -179,7 +179,7 @@ def test_the_random_builds_are_worth_the_name(tmp_path):
         box, car = random_build(np.random.default_rng(seed))
         seen |= {row["order"] for row in orders(Built(assess(tmp_path, car, box, None, 1)))}
     assert seen >= {
-        "face_the_tip", "grind_the_splines_off", "turn_the_journal", "make_the_bush", "ream_the_bush",
+        "face_the_tip", "grind_the_splines_off", "turn_the_journal", "turn_the_bush", "press_the_bush", "ream_the_bush",
         "press_the_bush_deeper", "shorten_the_guide", "bore_the_bellhousing", "turn_the_ring", "mill_the_pad",
         "make_the_wedge", "make_the_spacer", "make_the_bracket", "order_the_disc",
     }  # fmt: skip
@@ -231,8 +231,8 @@ def test_one_bush_with_length_and_how_far_it_stands_proud(build):
     box = {"shaft_stickout": 160, "collar_length": 68, "pilot_length": 24, "spline_start": 26, "spline_end": 66,
            "pilot_diameter": 14.1}  # fmt: skip
     found = build({"clutch.finger_height": 30}, box)
-    rows = [r for r in orders(found) if r["order"] in ("make_the_bush", "ream_the_bush", "press_the_bush_deeper")]
-    assert {r["order"] for r in rows} == {"make_the_bush"}
+    rows = [r for r in orders(found) if r["order"] in ("turn_the_bush", "press_the_bush", "ream_the_bush", "press_the_bush_deeper")]
+    assert {r["order"] for r in rows} == {"turn_the_bush", "press_the_bush"}
     outside, before, press, pressed = rows
     # r6 of 24: +28 to +41; near end at 8 − 0.75 × 14.1 = −2.575, far end 23: 25.575 long.
     assert (outside["to_low"], outside["to_high"]) == (24.028, 24.041)
@@ -281,6 +281,20 @@ def test_an_order_never_names_the_middle_of_a_likely_range(build):
     rows = orders(build(box=plate))
     bore = next(r for r in rows if r["of"] == "register_diameter")
     assert bore["to_low"] is None and bore["measure_before"]
+
+
+@pytest.mark.parametrize(
+    ("car", "box"),
+    [
+        ({"crank.bush_length": None}, {"pilot_diameter": 18}), ({"crank.bore_depth": None}, {"pilot_diameter": 18}),
+        ({"crank.bore_diameter": None}, {"pilot_diameter": 18}), ({}, {"mount_tilt": 4, "mount_pad_length": None}),
+        ({}, {"pilot_length": None, "collar_length": 106}), ({}, {"case_depth": None, "pilot_diameter": 21.2}),
+    ],
+)  # fmt: skip
+def test_what_is_not_known_is_left_out_of_an_order_never_nan(build, car, box):
+    rows = orders(build(car, box))
+    assert rows
+    assert not any(isinstance(value, float) and math.isnan(value) for row in rows for value in row.values())
 
 
 def test_every_order_says_what_to_measure_and_names_only_what_exists():

@@ -98,3 +98,56 @@ def test_an_opening_grows_by_half_to_three_quarters_of_an_inch_for_a_turret():
     """Practice of the trade: 12.7 to 19 mm are usual; a turret 100 long in a hole of 84 takes 16."""
     front, rear = opening.overrun(0.0, 500.0, 100.0, 458.0, 542.0)
     assert 12.7 <= front + rear <= 19.05
+
+
+# ---- one price, one geometry --------------------------------------------------------------------
+
+VARIED = {"shaft_stickout": 20, "pilot_length": 8, "spline_start": 8, "spline_end": 10, "collar_length": 20, "length": 60,
+          "case_length": 40, "case_bottom": 20, "tail_bottom": 35, "tail_left": 40, "tail_top": 45, "mount_position": 70,
+          "shifter_position": 70, "shifter_offset": 30}  # fmt: skip
+MEASURED_ON_THE_SEAT = {"bellhousing_bored", "journal_turned", "pad_milled", "crank_bored"}
+
+
+def random_rows(seed, count):
+    from calder import GEARBOX
+
+    random, rows = np.random.default_rng(seed), []
+    for number in range(count):
+        row = dict(GEARBOX) | {"name": f"G{number}"}
+        for name, width in VARIED.items():
+            if random.random() < 0.35:
+                row[name] = round(max(row[name] + random.uniform(-width, width), 0.5), 2)
+        if random.random() < 0.3:
+            row["lug_cut"] = round(random.uniform(0, 10), 1)
+        row["spline_end"] = max(row["spline_end"], row["spline_start"] + 20)
+        rows.append(row)
+    return rows
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_seat_minimises_what_the_work_list_charges(tmp_path, seed):
+    """On random gearboxes: millimetres per undo step in the seat's bounds are those of the work list."""
+    from calder import car_text, sheet_of
+
+    from compare.answer.compare import compare
+    from compare.judge.seat import harm_at
+    from compare.read.car import read_car
+    from compare.read.catalogue import catalogue_table
+    from compare.vocabulary import UNDO_STEPS
+
+    car = {"policy.deepest_cut": "frame cut", "engine_mounts.shift_bolted": 3, "engine_mounts.shift_slotted": 12,
+           "limits": {"mount_lift_most": 0}}  # fmt: skip
+    table = catalogue_table(sheet_of(tmp_path / "c.csv", random_rows(seed, 120)))
+    a = compare(table, read_car(car_text(car)), draws=1)
+    run = a.run(np.arange(len(a.builds)), "fitted")
+    seat = run.names["depth_of_face"], run.names["adapter_thickness"], run.names["engine_shift"]
+    compared = 0
+    for step in UNDO_STEPS[1:]:
+        harm = harm_at(run.bounds, step, *seat, run.shape)
+        charged = np.zeros(run.shape)
+        for name, item in run.items.items():
+            if name not in MEASURED_ON_THE_SEAT:
+                charged += np.where(run.pick(item.undo) == UNDO_STEPS.index(step), run.pick(item.extent), 0.0)
+        assert harm == pytest.approx(charged, abs=1e-5), step
+        compared += int((charged > 0).sum())
+    assert compared > 30

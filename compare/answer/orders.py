@@ -94,6 +94,11 @@ def _known(number: float, digits: int = 4) -> float | None:
     return None if math.isnan(number) else round(number, digits) + 0.0
 
 
+def _tolerance(tolerance: float | str | None) -> float | str | None:
+    """As it is written; None where nothing is, or where the length is not known."""
+    return _known(tolerance) if isinstance(tolerance, float) else tolerance or None
+
+
 def _row(a: Assessment, build: int, mine: Order, cut: Cut, step: str, sequence: int) -> Row:
     return {
         "candidate": a.builds.candidate_name(build),
@@ -107,7 +112,7 @@ def _row(a: Assessment, build: int, mine: Order, cut: Cut, step: str, sequence: 
         "to_high": _known(cut.high),
         "unit": cut.unit,
         "length": _known(cut.length),
-        "length_tolerance": cut.length_tolerance,
+        "length_tolerance": _tolerance(cut.length_tolerance),
         "runout": cut.runout,
         "finish": cut.finish or None,
         "undercut": cut.undercut or None,

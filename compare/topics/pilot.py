@@ -640,7 +640,6 @@ def bush_hold(
 SHAFT, BUSH, CRANK = "input shaft", "pilot bush", "crankshaft"
 TRUE = 0.02  # mm, run-out of a journal to the shaft's own bearing seat: practice
 LEFT_ON = (0.4, 0.8)  # mm of diameter left for turning where splines are ground off: practice
-SINTERED_HARDNESS = "at least 50 HRC"
 
 
 def shaft_datum(tip_cut: float) -> str:
@@ -657,9 +656,9 @@ def over(length: float) -> str:
     return "" if math.isnan(length) else f"+{general_tolerance(length):g} / 0"
 
 
-def runs_in_turned_bronze(soft: float, wall: float, least_wall: float) -> bool:
+def runs_in_turned_bronze(soft: float, bore: float, journal: float, least_wall: float) -> bool:
     """A journal below 50 HRC, or a wall that is not sold: solid bronze, which one turns."""
-    return soft > SAME or wall < least_wall - SAME
+    return soft > SAME or (bore - journal) / 2.0 < least_wall - SAME
 
 
 def running_limits(journal: float, turned: bool, bronze: bool) -> tuple[float, float]:
@@ -749,7 +748,7 @@ def turn_the_journal(
     bush_wall_clear: float,
 ) -> list[Cut]:
     """Down, back, or both: one setting. The undercut stands within the length, at the shoulder."""
-    bronze = runs_in_turned_bronze(journal_soft, bush_wall(crank_bore_after, journal_after), bush_wall_clear)
+    bronze = runs_in_turned_bronze(journal_soft, crank_bore_after, journal_after, bush_wall_clear)
     if journal_turned <= SAME:
         low, high = limits_of_size(pilot_diameter, "h7")
         aim = "flush with the journal ahead of it, never larger"
@@ -796,80 +795,100 @@ def open_the_crank_bore(
     ]  # fmt: skip
 
 
+BRONZE = "turned bronze, greased: the journal is below 50 HRC, or the wall thinner than is sold"
+SINTERED = "oil-sintered bronze (ISO 2795) on a journal of at least 50 HRC, else turned bronze"
+
+
+def pressed_outside(bore: float) -> tuple[float, float]:
+    """Limits of a bush's outside for a bore [mm]: s6 up to 18 mm, r6 above (practice)."""
+    return limits_of_size(bore, "s6" if bore <= 18.0 else "r6")
+
+
 @order("bush_made", step=50)
-def make_the_bush(
+def turn_the_bush(
     crank_bore_after: float,
     journal_after: float,
     journal_turned: float,
     journal_soft: float,
     bush_length_after: float,
-    bush_near: float,
-    bush_proud: float,
-    bush_wall_clear: float,
-    crank_bore_depth: float,
     bush_far: float,
-    bush_hold: float,
-    hold_needed: float,
-    shoulder_gap: float,
-    shoulder_room: float,
+    crank_bore_depth: float,
+    bush_wall_clear: float,
 ) -> list[Cut]:
-    """One bush: outside, bore before pressing, where it is pressed to, and the bore as pressed."""
-    wall = bush_wall(crank_bore_after, journal_after)
-    bronze = runs_in_turned_bronze(journal_soft, wall, bush_wall_clear)
-    outside = limits_of_size(crank_bore_after, "s6" if crank_bore_after <= 18.0 else "r6")
-    inside = running_limits(journal_after, journal_turned > SAME, bronze)
-    tight = (outside[0] + outside[1]) / 2.0 - crank_bore_after
+    """One bush: its outside and length, and its bore before it is pressed in."""
+    bronze = runs_in_turned_bronze(journal_soft, crank_bore_after, journal_after, bush_wall_clear)
+    material = BRONZE if bronze else SINTERED
+    outside = pressed_outside(crank_bore_after)
+    tight = sum(outside) / 2.0 - crank_bore_after
     shut = closing(journal_after, crank_bore_after) * tight
-    before = [round(size + shut, 3) for size in inside]
-    material = (
-        "turned bronze, greased: the journal is below 50 HRC, or the wall thinner than is sold"
-        if bronze
-        else f"oil-sintered bronze (ISO 2795) on a journal of {SINTERED_HARDNESS}, else turned bronze"
-    )
-    stands = "stands {proud} proud of the flange, clear of the disc's hub"
-    stands = stands if bush_proud > SAME else "near end {near} inside the flange"
-    ends = end_limits(bush_near, bush_hold - hold_needed, shoulder_gap - shoulder_room)
+    inside = running_limits(journal_after, journal_turned > SAME, bronze)
     longer: str | float = general_tolerance(bush_length_after)
     if crank_bore_depth - bush_far >= general_tolerance(bush_length_after):
         longer = over(bush_length_after)
-    reamed = "ream turned bronze to it" if bronze else "reaming shuts the pores of a sintered bush: mandrel"
     return [
         Cut(
-            "Turn the bush, outside", BUSH, "its near end", math.nan, *outside, length=bush_length_after,
-            length_tolerance=longer, runout=TRUE, finish="Ra 0.8",
+            "Turn the bush, outside", BUSH, "its near end", math.nan, outside[0], outside[1],
+            length=bush_length_after, length_tolerance=longer, runout=TRUE, finish="Ra 0.8",
             material=material, of="crank_bore_after", length_of="bush_length_after",
             measure_before="the crankshaft's bore, in two places and two directions",
             note=tell(
                 "wall {wall}; limits for a bore of {bore}: shift them by what it measures more or less; "
                 "lead in 0.5 × 15°",
-                wall=(wall, "mm doubt"), bore=(crank_bore_after, "mm order"),
+                wall=((crank_bore_after - journal_after) / 2.0, "mm doubt"),
+                bore=(crank_bore_after, "mm order"),
             ),
         ),
         Cut(
-            "Bore the bush, before it is pressed in", BUSH, "its near end", math.nan, *before, runout=TRUE,
-            finish="Ra 0.8", material=material, of="bush_bore_before",
-            measure_before="the journal as finished",
+            "Bore the bush, before it is pressed in", BUSH, "its near end", math.nan,
+            round(inside[0] + shut, 3), round(inside[1] + shut, 3), runout=TRUE, finish="Ra 0.8",
+            material=material, of="bush_bore_before", measure_before="the journal as finished",
             note=tell(
                 "pressed in, the bore closes by {shut}, {share} of the interference",
                 shut=(shut, "mm order"), share=(shut / tight, ""),
             ),
         ),
+    ]  # fmt: skip
+
+
+@order("bush_made", step=51)
+def press_the_bush(
+    crank_bore_after: float,
+    journal_after: float,
+    journal_turned: float,
+    journal_soft: float,
+    bush_near: float,
+    bush_proud: float,
+    crank_bore_depth: float,
+    bush_hold: float,
+    hold_needed: float,
+    shoulder_gap: float,
+    shoulder_room: float,
+    bush_wall_clear: float,
+) -> list[Cut]:
+    """Where it is pressed to, and its bore as pressed: the size that counts."""
+    bronze = runs_in_turned_bronze(journal_soft, crank_bore_after, journal_after, bush_wall_clear)
+    inside = running_limits(journal_after, journal_turned > SAME, bronze)
+    stands = "stands {proud} proud of the flange, clear of the disc's hub"
+    stands = stands if bush_proud > SAME else "near end {near} inside the flange"
+    ends = end_limits(bush_near, bush_hold - hold_needed, shoulder_gap - shoulder_room)
+    reamed = "ream turned bronze to it" if bronze else "reaming shuts the pores of a sintered bush: mandrel"
+    return [
         Cut(
-            "Press the bush in", BUSH, "crankshaft flange", math.nan, *ends, of="bush_near",
+            "Press the bush in", BUSH, "crankshaft flange", math.nan, ends[0], ends[1], of="bush_near",
             note=tell(
                 stands + "; over a mandrel of the journal's size; the bore's bottom is at {bottom}",
                 proud=bush_proud, near=bush_near, bottom=crank_bore_depth,
             ),
         ),
         Cut(
-            "Bore as pressed", BUSH, "crankshaft flange", math.nan, *inside, of="bush_bore_as_pressed",
-            measure_before="the bore in the crankshaft, in two places",
+            "Bore as pressed", BUSH, "crankshaft flange", math.nan, inside[0], inside[1],
+            of="bush_bore_as_pressed", measure_before="the bore in the crankshaft, in two places",
             note=f"as pressed: the size that counts, measured with the bush in its place; {reamed}",
         ),
     ]  # fmt: skip
 
 
-@order("bush_reamed", step=51)
+@order("bush_reamed", step=52)
 def ream_the_bush(crank_bush_bore: float, journal_after: float, bush_reamed: float) -> list[Cut]:
     low, high = running_limits(journal_after, False, False)
     return [
@@ -881,7 +900,7 @@ def ream_the_bush(crank_bush_bore: float, journal_after: float, bush_reamed: flo
     ]  # fmt: skip
 
 
-@order("bush_deeper", step=52)
+@order("bush_deeper", step=53)
 def press_the_bush_deeper(
     crank_bush_recess: float,
     bush_set: float,

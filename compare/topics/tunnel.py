@@ -436,8 +436,8 @@ def tunnel_bounds(
                     ends = boxes.front[box], boxes.rear[box], np.asarray(start), np.asarray(end)
                     lug = np.nan_to_num(lug_cut)
                     if name == "tail" and side in ("left", "right") and np.any(lug > SAME):
-                        args = (lug, *ends, need, tunnel_x, section)
-                        bounds.append(Bound("face", "lugs_cut", place, _lug_breaks, _lug_harm, args, idle))
+                        off = (lug, *ends, need, tunnel_x, section)
+                        bounds.append(Bound("face", "lugs_cut", place, _lug_breaks, _lug_harm, off, idle))
                         left = (*ends, need - lug, tunnel_x, section)
                         bounds.append(Bound("face", decision_, place, _breaks, _harm, left, idle))
                         continue
