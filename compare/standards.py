@@ -26,7 +26,9 @@ B92_PITCHES = (10, 12, 16, 20, 24, 32, 40, 48)
 FORM_TOLERANCE = 0.15
 
 
-def spline_torque_capacity(teeth: float, major: float, minor: float, length: float, pressure: float) -> float:
+def spline_torque_capacity(
+    teeth: float, major: float, minor: float, length: float, pressure: float
+) -> float:
     """Torque of a straight-sided spline [lbf·in] = pressure × teeth × mean radius × height × length, SAE J499.
 
     major, minor, length [in]; pressure [psi].
@@ -161,7 +163,13 @@ def undercut(diameter: float) -> tuple[str, float]:
 
 
 # Centre holes, ISO 6411 form A: d and the mouth of its cone [mm], by the shaft's end (a module's rule, weak).
-CENTRES = ((8.0, 1.0, 2.12), (12.0, 1.6, 3.35), (20.0, 2.0, 4.25), (30.0, 2.5, 5.3), (math.inf, 3.15, 6.7))
+CENTRES = (
+    (8.0, 1.0, 2.12),
+    (12.0, 1.6, 3.35),
+    (20.0, 2.0, 4.25),
+    (30.0, 2.5, 5.3),
+    (math.inf, 3.15, 6.7),
+)
 
 
 def centre_hole(diameter: float) -> str:

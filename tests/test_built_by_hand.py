@@ -119,7 +119,9 @@ def test_a_journal_too_short_is_turned_back_by_what_the_undercut_asks(build):
 def test_cutting_back_into_the_splines_is_its_own_operation(build):
     # Stick-out 196: reach 44, tip off 44 − 39 = 5. Shoulder at 44 − 26 = 18 must come to −2: 20.
     # Journal to 46; full splines began at 42: 4 of them are ground off and they now start at 46.
-    found = build(box={"shaft_stickout": 196, "pilot_length": 26, "spline_end": 102, "collar_length": 105})
+    found = build(
+        box={"shaft_stickout": 196, "pilot_length": 26, "spline_end": 102, "collar_length": 105}
+    )
     assert found.value("tip_cut") == near(5) and found.value("turned_back") == near(20)
     assert found.value("spline_cut") == near(4) and found.value("spline_start_after") == near(46)
     # Hub from 44 + 21 = 65: margins 19 and 102 − 95 = 7.
@@ -130,22 +132,34 @@ def test_cutting_back_into_the_splines_is_its_own_operation(build):
 
 def test_hub_ends_on_the_runout_when_the_splines_were_cut_back_too_far(build):
     # As above with splines 42 to 66: rear 66 − 95 = −29, whatever is turned.
-    found = build(box={"shaft_stickout": 196, "pilot_length": 26, "spline_end": 66, "collar_length": 105})
+    found = build(
+        box={"shaft_stickout": 196, "pilot_length": 26, "spline_end": 66, "collar_length": 105}
+    )
     assert found.reading("hub_seat") == near(66 - 95) and found.verdict("hub_seat") == "clash"
 
 
 def test_only_the_cylinder_holds(build):
     # Reach 12: journal −18 to 12, its cylinder from −16; bush 3 to 23: hold 9 of 13.96, half is 6.98.
-    found = build(box={"shaft_stickout": 164, "collar_length": 70, "spline_start": 30, "spline_end": 70})
+    found = build(
+        box={"shaft_stickout": 164, "collar_length": 70, "spline_start": 30, "spline_end": 70}
+    )
     assert found.reading("bush_hold") == near(9) and found.verdict("bush_hold") == "tight"
 
 
 def test_a_shaft_that_does_not_reach_takes_one_longer_bush_that_stands_proud(build):
     # Stick-out 160: reach 8, hold 8 − 3 = 5, least 6.98, comfortable 10.47: 5.47 longer, near end −2.47.
-    box = {"shaft_stickout": 160, "collar_length": 68, "pilot_length": 24, "spline_start": 26, "spline_end": 66}
+    box = {
+        "shaft_stickout": 160,
+        "collar_length": 68,
+        "pilot_length": 24,
+        "spline_start": 26,
+        "spline_end": 66,
+    }
     found = build({"clutch.finger_height": 30}, box)
     assert {"bush_longer", "bush_made"} <= found.done()
-    assert found.value("bush_proud") == near(10.47 - 8) and found.reading("bush_hold") == near(10.47)
+    assert found.value("bush_proud") == near(10.47 - 8) and found.reading("bush_hold") == near(
+        10.47
+    )
     # Bush of 14.1 besides: it is not reamed first and thrown away then.
     both = build({"clutch.finger_height": 30}, box | {"pilot_diameter": 14.1})
     assert "bush_reamed" not in both.done() and "bush_made" in both.done()
@@ -161,7 +175,12 @@ def test_a_shaft_that_does_not_reach_takes_one_longer_bush_that_stands_proud(bui
         (14.2, {"bush_reamed"}, 0.03, "clear"),  # reamed to 14.23: it must run, not only touch
         (18.0, {"bush_made"}, 3.0, "clear"),  # wall (24 − 18) / 2
         (20.6, {"bush_made"}, 1.7, "tight"),  # wall 1.7: a bush one makes
-        (21.2, {"bush_made", "journal_turned"}, 2.0, "clear"),  # to 24 − 4 = 20: 0.6 a side of a case of 0.8
+        (
+            21.2,
+            {"bush_made", "journal_turned"},
+            2.0,
+            "clear",
+        ),  # to 24 − 4 = 20: 0.6 a side of a case of 0.8
         (22.4, {"bush_made", "journal_turned"}, 2.0, "tight"),  # 1.2 a side: through the case
     ],
 )
@@ -189,7 +208,9 @@ def test_a_needle_pilot_takes_no_journal_through_its_case(build):
     # bush of 2.0 in the needles' place instead: 17 − 4 = 13, 1.5 a side.
     car = {"crank.pilot": "needle", "crank.bore_diameter": 17}
     found = build(car, {"pilot_diameter": 16})
-    assert found.done() == {"journal_turned", "bush_made"} and found.value("journal_after") == near(13)
+    assert found.done() == {"journal_turned", "bush_made"} and found.value("journal_after") == near(
+        13
+    )
     # With a case of 1.2 it stays in the needles.
     hard = build(car, {"pilot_diameter": 16, "case_depth": 1.2})
     assert hard.done() == {"journal_turned"} and hard.value("journal_after") == near(13.97)
@@ -213,13 +234,17 @@ def test_a_journal_turned_back_in_needles_runs_on_soft_metal(build):
 
 def test_a_deeper_bush_cures_nothing_where_the_flange_stops_the_shoulder(build):
     # Journal 22: shoulder at 2 against the flange at 0; nothing may be cut: the bush stays where it is.
-    found = build({"policy.deepest_cut": "bolts back", "crank.bush_recess": 1}, {"pilot_length": 22})
+    found = build(
+        {"policy.deepest_cut": "bolts back", "crank.bush_recess": 1}, {"pilot_length": 22}
+    )
     assert found.done() == set() and found.verdict("shoulder_gap") == "clash"
 
 
 def test_no_ring_that_is_too_thin_to_make(build):
     # 148 in 150: a wall of 1; boring is not permitted: no ring is turned that cannot be.
-    found = build({"policy.deepest_cut": "bolts back"}, {"bellhousing": "car", "register_diameter": 148})
+    found = build(
+        {"policy.deepest_cut": "bolts back"}, {"bellhousing": "car", "register_diameter": 148}
+    )
     assert found.done() == set() and found.verdict("register_fit") == "clash"
 
 
@@ -230,7 +255,10 @@ def test_the_crank_bore_is_opened_only_when_permitted_and_nothing_smaller_goes(b
     assert forbidden.done() == set() and forbidden.verdict("pilot_size") == "clash"
     permitted = build(car | {"policy.deepest_cut": "frame cut"}, {"pilot_diameter": 13})
     assert permitted.done() == {"crank_bored", "bush_made"}
-    assert permitted.value("crank_bored") == near(2.25) and permitted.undo("crank_bored") == "frame cut"
+    assert (
+        permitted.value("crank_bored") == near(2.25)
+        and permitted.undo("crank_bored") == "frame cut"
+    )
     # Engine stripped, crankshaft out, set up true, sent out: 6 h at 50 and 350.
     item = permitted.ways["plan"].items["crank_bored"]
     assert float(item.cost.max()) == near(650)
@@ -241,7 +269,9 @@ def test_the_crank_bore_is_opened_only_when_permitted_and_nothing_smaller_goes(b
 
 def test_the_hub_of_the_disc_that_must_be_ordered_is_judged(build):
     # 24 teeth: another disc, hub −4 to 40: rear released 26 + 40 + 1 + 24 = 91 against 82: −9.
-    found = build(box={"spline_teeth": 24, "disc_hub_front": -4, "disc_hub_rear": 40, "disc_thickness": 8})
+    found = build(
+        box={"spline_teeth": 24, "disc_hub_front": -4, "disc_hub_rear": 40, "disc_thickness": 8}
+    )
     assert "disc_ordered" in found.done()
     assert found.reading("hub_seat") == near(-9) and found.verdict("hub_seat") == "clash"
 
@@ -260,7 +290,9 @@ def test_a_disc_turned_round_saves_a_hub_on_the_runout(build):
     found = build(ROUND, SHORT_SPLINES)
     assert found.done() == {"disc_round:1"}
     assert (found.value("hub_front"), found.value("hub_rear")) == (near(-17), near(11))
-    assert found.reading("hub_seat") == near(4) and found.reading("hub_seat", "found") == near(66 - 76)
+    assert found.reading("hub_seat") == near(4) and found.reading("hub_seat", "found") == near(
+        66 - 76
+    )
 
 
 @pytest.mark.parametrize("bolt_heads", [7.5, 8])
@@ -289,7 +321,11 @@ def test_a_guide_that_would_no_longer_guide_is_a_clash(build):
     # Stick-out 130 and reach −22 leave 130 − L − (−22 + 51) for the gap: a guide of 110 must lose 10 ...
     # and fingers 20 low, 106 from the face: 100 + 30 − 106 − 8 = 16. With a carrier of 20: 6, 10 is asked.
     # Nothing is known of today's guide: what today's car fails too would be judged against it.
-    car = {"clutch.finger_height": 20, "limits": {"bearing_sleeve": 20}, "gearbox": {"ratio_1": 3.6}}
+    car = {
+        "clutch.finger_height": 20,
+        "limits": {"bearing_sleeve": 20},
+        "gearbox": {"ratio_1": 3.6},
+    }
     found = build(car,
                   {"shaft_stickout": 130, "collar_length": 110})  # fmt: skip
     assert found.value("collar_cut") == near(10) and found.reading("bearing_reach") == near(6)
@@ -382,13 +418,17 @@ def test_a_wedge_takes_what_milling_leaves(build):
 def test_a_wedge_where_the_height_allows_it(build):
     # 4° over 60: 4.196 thick, mean 2.098: 98.098, 112 is the most.
     found = build(box={"mount_tilt": 4})
-    assert found.done() == {"wedge_angle"} and found.reading("mount_height") == pytest.approx(98.098, abs=1e-3)
+    assert found.done() == {"wedge_angle"} and found.reading("mount_height") == pytest.approx(
+        98.098, abs=1e-3
+    )
 
 
 def test_milling_brings_the_pad_up_so_the_tail_is_not_raised_too(build):
     # Pad 95 down and 6° off, 93 at most. Milled 60 tan 6° = 6.306: 95 − 3.153 = 91.847. No lift.
     found = build({"mount.drop_most": 93}, {"mount_tilt": 6, "mount_drop": 95})
-    assert found.done() == {"pad_milled"} and found.reading("mount_height") == pytest.approx(91.847, abs=1e-3)
+    assert found.done() == {"pad_milled"} and found.reading("mount_height") == pytest.approx(
+        91.847, abs=1e-3
+    )
 
 
 @pytest.mark.parametrize(
@@ -466,7 +506,9 @@ def test_a_lip_is_trimmed_and_the_box_left_whole(build):
 def test_a_notch_and_what_it_is_when_the_crossmember_unbolts(build):
     # Tail 139: 20 missing over all of 500 to 570: lip 10, a notch 20 deep rather than 60 fore and aft.
     forbidden = build(box={"tail_bottom": 139})
-    assert forbidden.verdict("crossmember") == "clash" and forbidden.reading("crossmember") == near(-14)
+    assert forbidden.verdict("crossmember") == "clash" and forbidden.reading("crossmember") == near(
+        -14
+    )
     # A lip trimmed for nothing is not trimmed.
     assert forbidden.done() == set()
     permitted = build({"policy.deepest_cut": "frame cut"}, {"tail_bottom": 139})
@@ -485,7 +527,9 @@ def test_the_bell_is_a_box_too(build):
     # Crossmember at 150 to 220 under the bell's rear end (to 170): bell 160 down, 35 below the top.
     car = {"crossmember.start": 150, "crossmember.end": 220}
     found = build(car, {"bell_bottom": 160, "case_bottom": 90})
-    assert found.reading("crossmember") == near(125 - 160) and found.verdict("crossmember") == "clash"
+    assert (
+        found.reading("crossmember") == near(125 - 160) and found.verdict("crossmember") == "clash"
+    )
     # Behind a plate of 30 the bell still ends at 170: a crossmember from 180 is clear of it.
     plate = {"adapter": "bought", "adapter_thickness": 30, "shaft_stickout": 206, "bell_bottom": 160,
              "case_bottom": 90, "collar_length": 110}  # fmt: skip
@@ -521,13 +565,22 @@ def test_lugs_come_off_the_tail_before_the_tunnel_is_cut(build):
 
 
 def test_pieces_of_the_tunnel(build):
-    pieces = [{"start": 0, "end": 700, "removable": True}, {"start": 700, "end": 1200, "removable": False}]
+    pieces = [
+        {"start": 0, "end": 700, "removable": True},
+        {"start": 700, "end": 1200, "removable": False},
+    ]
     found = build({"tunnel.pieces": pieces}, {"tail_left": 110})
-    assert found.value("tunnel_eased") == pytest.approx(5.048, abs=1e-3) and found.value("cover_eased") == 0
+    assert (
+        found.value("tunnel_eased") == pytest.approx(5.048, abs=1e-3)
+        and found.value("cover_eased") == 0
+    )
 
 
 def test_a_stretch_without_a_station_is_open(build):
-    stations = [{"x": 0, "left": 240, "right": 240, "top": 250}, {"x": 480, "left": 150, "right": 150, "top": 170}]
+    stations = [
+        {"x": 0, "left": 240, "right": 240, "top": 250},
+        {"x": 480, "left": 150, "right": 150, "top": 170},
+    ]
     assert build({"tunnel.stations": stations}).verdict("tunnel") == "unmeasured"
     assert build({"tunnel": {"none": True}}, {"tail_left": 110}).verdict("tunnel") == "clear"
 
@@ -536,7 +589,9 @@ def test_the_bell_against_the_tunnel(build):
     # Left 163 at 0, 150 at 480: at 170 163 − 13 × 170 / 480 = 158.396; bell 160 + 6: 7.604.
     stations = [{"x": 0, "left": 163, "right": 240, "top": 250}, {"x": 480, "left": 150, "right": 150, "top": 170},
                 {"x": 900, "left": 110, "right": 110, "top": 130}]  # fmt: skip
-    assert build({"tunnel.stations": stations}).value("cover_eased") == pytest.approx(7.604, abs=1e-3)
+    assert build({"tunnel.stations": stations}).value("cover_eased") == pytest.approx(
+        7.604, abs=1e-3
+    )
 
 
 @pytest.mark.parametrize("crank", [0, 40])
@@ -638,7 +693,9 @@ def test_the_owners_marks_weigh(build):
     assert heavy.a.score[0] > plain.a.score[0] > poor.a.score[0]
     # A mark of 10 is worth 1 and one of 2 is worth 0.2: S falls by 100 × 0.8 × 8 / (16 + 8).
     total = 16.0
-    assert heavy.a.score[0] - poor.a.score[0] == pytest.approx(100 * 0.8 * 8 / (total + 8), abs=1e-6)
+    assert heavy.a.score[0] - poor.a.score[0] == pytest.approx(
+        100 * 0.8 * 8 / (total + 8), abs=1e-6
+    )
 
 
 # ---- unknown numbers ----------------------------------------------------------------------------
@@ -676,10 +733,18 @@ def test_an_unknown_height_of_the_mount_says_nothing_of_the_joints(build):
 
 
 def test_nothing_in_the_way(build):
-    car = {"mount": {"none": True}, "crossmember": {"none": True}, "tunnel": {"none": True}, "opening": {"none": True}}
+    car = {
+        "mount": {"none": True},
+        "crossmember": {"none": True},
+        "tunnel": {"none": True},
+        "opening": {"none": True},
+    }
     found = build(car, {"mount_tilt": 9, "tail_bottom": 150, "tail_left": 200})
     assert found.clashes() == set()
-    assert {found.verdict(c) for c in ("mount_tilt", "mount_height", "mount_reach", "crossmember", "tunnel")} == {"clear"}
+    assert {
+        found.verdict(c)
+        for c in ("mount_tilt", "mount_height", "mount_reach", "crossmember", "tunnel")
+    } == {"clear"}
 
 
 # ---- with doubt ---------------------------------------------------------------------------------
@@ -709,7 +774,11 @@ def test_a_cure_cures_in_the_draws_too(build, box):
     ("key", "typed", "caught"),
     [
         (None, None, []),
-        ("flange_position = 25", "flange_position = 52", ["end_gap", "shoulder_gap", "hub_seat", "collar_gap"]),
+        (
+            "flange_position = 25",
+            "flange_position = 52",
+            ["end_gap", "shoulder_gap", "hub_seat", "collar_gap"],
+        ),
         ("bore_depth = 34", "bore_depth = 24", ["end_gap"]),
         ("bush_recess = 5", "bush_recess = -5", ["shoulder_gap"]),
         ('bush_bore = "12.73 ±0.03 mm"', "bush_bore = 12.23", ["pilot_size"]),
@@ -724,7 +793,9 @@ def test_todays_gearbox_of_the_demo_is_the_gauge_of_its_crank(key, typed, caught
     from compare.judge.engine import Engine
     from compare.read.car import read_car
 
-    text = (Path(__file__).resolve().parent.parent / "catalogs" / "pellow-van.toml").read_text("utf-8")
+    text = (Path(__file__).resolve().parent.parent / "catalogs" / "pellow-van.toml").read_text(
+        "utf-8"
+    )
     if key is not None:
         assert text.count(key) == 1
         text = text.replace(key, typed)

@@ -23,7 +23,9 @@ LIMITS = Rulebook.from_topics(all_topics()).limits
 # ---- published figures and limits ---------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("journal", "length"), [(10.5, "2"), (12.7, "2"), (18.0, "2"), (18.2, "2.5"), (60.0, "2.5")])
+@pytest.mark.parametrize(
+    ("journal", "length"), [(10.5, "2"), (12.7, "2"), (18.0, "2"), (18.2, "2.5"), (60.0, "2.5")]
+)
 def test_undercut_length_of_din_509(journal, length):
     """DIN 509 E and F: 2 mm over 10 to 18, 2.5 over 18 to 80 (a control's manual, p. 686; E1 workbook); seen."""
     assert pilot.undercut_length(col(journal), 2.0, 2.5)[0, 0] == printed(length)
@@ -90,7 +92,12 @@ def test_ways_by_the_diameters(journal, to_present, to_largest, opened):
 
 def test_the_shallowest_way_ranks_first_then_the_least_metal():
     order = ways(19.8).rank[0, 0]
-    assert order[pilot.NEW_BUSH] < order[pilot.TO_LARGEST] < order[pilot.TO_PRESENT] < order[pilot.OPEN_BORE]
+    assert (
+        order[pilot.NEW_BUSH]
+        < order[pilot.TO_LARGEST]
+        < order[pilot.TO_PRESENT]
+        < order[pilot.OPEN_BORE]
+    )
 
 
 def test_a_journal_below_ten_is_not_turned():
@@ -127,7 +134,9 @@ def test_backplate_and_integral_bell():
 
 
 def test_vector_equals_scalar_and_car_meets_builds():
-    found = pilot.tip_reach(np.array([[25.0, 26.0, 27.0]]), col(160, 150), col(0, 20), col(163, 172))
+    found = pilot.tip_reach(
+        np.array([[25.0, 26.0, 27.0]]), col(160, 150), col(0, 20), col(163, 172)
+    )
     assert found.shape == (2, 3) and found[1, 2] == pilot.tip_reach(27.0, 150.0, 20.0, 172.0)
 
 
@@ -177,7 +186,9 @@ def test_unknown_ends_leave_the_window_open_there():
 def constraints(v, t):
     """Every position check as ≥ 0, from the plain definitions."""
     reach = 57.0 - t
-    hold = min(reach, v["recess"] + v["bush_length"]) - max(v["recess"], reach - v["pilot_length"] + 2.0)
+    hold = min(reach, v["recess"] + v["bush_length"]) - max(
+        v["recess"], reach - v["pilot_length"] + 2.0
+    )
     return (
         v["crank_bore_depth"] - reach - 1.0,
         min(v["stop"], v["recess"]) - (reach - v["pilot_length"]) - 2.0,

@@ -38,7 +38,9 @@ def test_lift_of_ten_at_eight_hundred():
     """Design: pad 800, pivot −350: 0.498°; the output at 858 rises 10.5."""
     angle = mount.lift_angle(10.0, 800.0, -350.0)
     assert math.degrees(angle) == within(0.498, 0.0005)
-    assert mount.output_rise(one(angle), one(160.0), one(698.0), one(-350.0))[0, 0] == within(10.5, 0.05)
+    assert mount.output_rise(one(angle), one(160.0), one(698.0), one(-350.0))[0, 0] == within(
+        10.5, 0.05
+    )
 
 
 # ---- crossmember --------------------------------------------------------------------------------
@@ -46,7 +48,12 @@ def test_lift_of_ten_at_eight_hundred():
 
 @pytest.mark.parametrize(
     ("box", "bar", "common"),
-    [((0, 50), (40, 90), 10), ((0, 50), (60, 90), 0), ((0, 100), (40, 60), 20), ((45, 55), (40, 90), 10)],
+    [
+        ((0, 50), (40, 90), 10),
+        ((0, 50), (60, 90), 0),
+        ((0, 100), (40, 60), 20),
+        ((45, 55), (40, 90), 10),
+    ],
 )
 def test_sliding_overlap_by_hand(box, bar, common):
     assert crossmember.slide_overlap(*map(float, (*box, *bar))) == common
@@ -72,18 +79,24 @@ STATIONS, SECTION = np.array([[[100.0, 200.0]]]), np.array([[[60.0, 40.0]]])
 
 def test_a_narrowing_tunnel_bites_at_the_rear_end():
     # At 150 the section is 50: 55 stands 5 beyond.
-    found = tunnel.deepest(one(0)[..., None], one(150)[..., None], one(55)[..., None], STATIONS, SECTION)
+    found = tunnel.deepest(
+        one(0)[..., None], one(150)[..., None], one(55)[..., None], STATIONS, SECTION
+    )
     assert found.ravel()[0] == pytest.approx(5)
 
 
 def test_a_waist_in_the_middle_is_found():
     stations, section = np.array([[[0.0, 100.0, 200.0]]]), np.array([[[60.0, 40.0, 60.0]]])
-    found = tunnel.deepest(one(0)[..., None], one(200)[..., None], one(50)[..., None], stations, section)
+    found = tunnel.deepest(
+        one(0)[..., None], one(200)[..., None], one(50)[..., None], stations, section
+    )
     assert found.ravel()[0] == pytest.approx(10)
 
 
 def test_no_box_no_depth():
-    found = tunnel.deepest(one(50)[..., None], one(50)[..., None], one(500)[..., None], STATIONS, SECTION)
+    found = tunnel.deepest(
+        one(50)[..., None], one(50)[..., None], one(500)[..., None], STATIONS, SECTION
+    )
     assert found.ravel()[0] == -math.inf
 
 
@@ -147,7 +160,9 @@ def test_the_seat_minimises_what_the_work_list_charges(tmp_path, seed):
         charged = np.zeros(run.shape)
         for name, item in run.items.items():
             if name not in MEASURED_ON_THE_SEAT:
-                charged += np.where(run.pick(item.undo) == UNDO_STEPS.index(step), run.pick(item.extent), 0.0)
+                charged += np.where(
+                    run.pick(item.undo) == UNDO_STEPS.index(step), run.pick(item.extent), 0.0
+                )
         assert harm == pytest.approx(charged, abs=1e-5), step
         compared += int((charged > 0).sum())
     assert compared > 30

@@ -39,7 +39,10 @@ def test_metric_spline_capacity_of_bhandari():
     assert torque / per_mm == printed("109.31")
 
 
-@pytest.mark.parametrize(("teeth", "minor", "major", "width"), [(6, 23, 28, 6), (6, 26, 32, 6), (8, 32, 38, 6), (8, 36, 42, 7)])
+@pytest.mark.parametrize(
+    ("teeth", "minor", "major", "width"),
+    [(6, 23, 28, 6), (6, 26, 32, 6), (8, 32, 38, 6), (8, 36, 42, 7)],
+)
 def test_metric_forms_of_iso_14(teeth, minor, major, width):
     """ISO 14 / BS 5686 as tabulated by RoyMech."""
     assert (teeth, minor, major) in ISO_14
@@ -50,7 +53,10 @@ def test_metric_forms_of_iso_14(teeth, minor, major, width):
 def test_involute_forms_of_b92(teeth, pitch, major_inch):
     """ANSI B92.1: major diameter (N + 1) / P."""
     assert (teeth + 1) / pitch == pytest.approx(major_inch, abs=1e-3)
-    assert any(f"{teeth} teeth {pitch} pitch" in form for form in identify_spline(teeth, (teeth + 1) / pitch * 25.4))
+    assert any(
+        f"{teeth} teeth {pitch} pitch" in form
+        for form in identify_spline(teeth, (teeth + 1) / pitch * 25.4)
+    )
 
 
 def test_ten_splines_of_an_inch_and_an_eighth_are_named():
@@ -73,7 +79,10 @@ def test_equal_numbers_can_belong_to_two_forms():
 )  # fmt: skip
 def test_limits_of_iso_286(nominal, grade, low, high):
     """ISO 286-2 as tabulated; 18 mm itself belongs to the lower range."""
-    assert limits_of_size(nominal, grade) == (pytest.approx(nominal + low / 1000), pytest.approx(nominal + high / 1000))
+    assert limits_of_size(nominal, grade) == (
+        pytest.approx(nominal + low / 1000),
+        pytest.approx(nominal + high / 1000),
+    )
 
 
 @pytest.mark.parametrize("nominal", [12, 16])
@@ -149,7 +158,9 @@ def test_turned_bronze_with_grease_runs_in_h7_e7():
     assert (hole[0] - shaft[1], hole[1] - shaft[0]) == (32, 68)
 
 
-@pytest.mark.parametrize(("nominal", "least", "most"), [(12.7, 6, 35), (150, 14, 79), (409.6, 20, 123)])
+@pytest.mark.parametrize(
+    ("nominal", "least", "most"), [(12.7, 6, 35), (150, 14, 79), (409.6, 20, 123)]
+)
 def test_play_of_a_register_in_h7_g6(nominal, least, most):
     """ISO 286-2 (computed in library): 6–35, 14–79, 20–123 µm."""
     hole, shaft = microns(nominal, "H7"), microns(nominal, "g6")
@@ -169,28 +180,44 @@ def test_general_tolerances_of_iso_2768(length, fine, medium):
 
 @pytest.mark.parametrize(
     ("diameter", "written", "length"),
-    [(8, "0.2 × 0.2", "2"), (12.7, "0.6 × 0.2", "2"), (25, "0.6 × 0.3", "2.5"), (90, "1 × 0.4", "4")],
+    [
+        (8, "0.2 × 0.2", "2"),
+        (12.7, "0.6 × 0.2", "2"),
+        (25, "0.6 × 0.3", "2.5"),
+        (90, "1 × 0.4", "4"),
+    ],
 )
 def test_undercuts_of_din_509(diameter, written, length):
     """A control's manual p. 686 and the E1 workbook, DIN 509 (seen in two): radius × depth, length."""
     assert undercut(diameter) == (f"DIN 509 – F {written}", printed(length))
 
 
-@pytest.mark.parametrize(("diameter", "hole"), [(8, "A1/2.12"), (12, "A1.6/3.35"), (20, "A2/4.25"), (30, "A2.5/5.3")])
+@pytest.mark.parametrize(
+    ("diameter", "hole"), [(8, "A1/2.12"), (12, "A1.6/3.35"), (20, "A2/4.25"), (30, "A2.5/5.3")]
+)
 def test_centres_of_iso_6411(diameter, hole):
     """DIN 332 in a turned-part data module (seen), its rule by shaft (weak)."""
     assert centre_hole(diameter) == f"ISO 6411 – {hole}"
 
 
 @pytest.mark.parametrize(
-    ("inner", "outer", "factor"), [(12, 15, "1.044"), (12, 16, "1.048"), (12, 18, "1.0435"), (16, 22, "1.048"), (20, 26, "1.047")]
+    ("inner", "outer", "factor"),
+    [
+        (12, 15, "1.044"),
+        (12, 16, "1.048"),
+        (12, 18, "1.0435"),
+        (16, 22, "1.048"),
+        (20, 26, "1.047"),
+    ],
 )
 def test_a_pressed_bush_closes_by_lame(inner, outer, factor):
     """Lamé, rigid housing, ν 0.3 (computed; for 12/18 the list has 1.044, its formula gives 1.0435)."""
     assert closing(inner, outer) == printed(factor)
 
 
-@pytest.mark.parametrize(("journal", "wall"), [(10, "2.24"), (12, "2.45"), (15, "2.74"), (16, "2.83"), (20, "3.16")])
+@pytest.mark.parametrize(
+    ("journal", "wall"), [(10, "2.24"), (12, "2.45"), (15, "2.74"), (16, "2.83"), (20, "3.16")]
+)
 def test_least_wall_of_graphite_bronze(journal, wall):
     """SL Gleitlagertechnik, SLSM 1002 (seen): √(0.5 d) at a light load."""
     assert least_graphite_wall(journal) == printed(wall)
@@ -198,7 +225,12 @@ def test_least_wall_of_graphite_bronze(journal, wall):
 
 @pytest.mark.parametrize(
     ("size", "shaft", "hub"),
-    [((25, 1.25, 18), "24.75", "22.5"), ((20, 1.25, 14), "19.75", "17.5"), ((30, 2, 14), "29.6", "26"), ((40, 2, 18), "39.6", "36")],
+    [
+        ((25, 1.25, 18), "24.75", "22.5"),
+        ((20, 1.25, 14), "19.75", "17.5"),
+        ((30, 2, 14), "29.6", "26"),
+        ((40, 2, 18), "39.6", "36"),
+    ],
 )
 def test_tips_of_din_5480(size, shaft, hub):
     """An engineering repository's catalogue (first row seen), DIN 5480-1 from memory."""
@@ -218,11 +250,22 @@ def test_iso_14_above_60_mm(form):
 
 
 @pytest.mark.parametrize(
-    ("teeth", "pitch", "inch"), [(9, 16, 0.625), (11, 16, 0.75), (12, 16, 0.8125), (13, 16, 0.875), (14, 12, 1.25), (15, 16, 1.0), (23, 24, 1.0)]
+    ("teeth", "pitch", "inch"),
+    [
+        (9, 16, 0.625),
+        (11, 16, 0.75),
+        (12, 16, 0.8125),
+        (13, 16, 0.875),
+        (14, 12, 1.25),
+        (15, 16, 1.0),
+        (23, 24, 1.0),
+    ],
 )
 def test_inch_involutes_that_are_sold(teeth, pitch, inch):
     """General spline catalogue, ANSI B92.1-1970 class 5: each is (N + 1)/P exactly; printed."""
-    assert any(f"{teeth} teeth {pitch} pitch" in form for form in identify_spline(teeth, inch * 25.4))
+    assert any(
+        f"{teeth} teeth {pitch} pitch" in form for form in identify_spline(teeth, inch * 25.4)
+    )
 
 
 def test_limits_that_differ_between_makers_name_limits_that_exist_and_two_figures():
@@ -244,7 +287,10 @@ def test_grades_agree_with_the_pressfit_package():
             theirs = _pressfit_limits(nominal, grade)
             if theirs is None:
                 continue
-            assert limits_of_size(nominal, grade) == (pytest.approx(theirs[0], abs=1e-6), pytest.approx(theirs[1], abs=1e-6)), (nominal, grade)
+            assert limits_of_size(nominal, grade) == (
+                pytest.approx(theirs[0], abs=1e-6),
+                pytest.approx(theirs[1], abs=1e-6),
+            ), (nominal, grade)
             compared += 1
     assert compared >= 120
 

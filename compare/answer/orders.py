@@ -40,7 +40,11 @@ def part_name(a: Assessment, build: int, sort: str) -> str:
             return builds.parts.names[rows[build]]
     if sort in OF_THE_CAR:
         return f"{a.car.name}: {sort}"
-    return f"{sort} for {builds.candidate_name(build)}" if sort in MADE else f"{builds.candidate_name(build)}: {sort}"
+    return (
+        f"{sort} for {builds.candidate_name(build)}"
+        if sort in MADE
+        else f"{builds.candidate_name(build)}: {sort}"
+    )
 
 
 def order_rows(a: Assessment, shown: Sequence[int], plan: Result | None = None) -> list[Row]:
@@ -54,7 +58,9 @@ def order_rows(a: Assessment, shown: Sequence[int], plan: Result | None = None) 
         return []
     result = plan if plan is not None else a.run(shown, "plan")
     sure = _measured(a, shown)
-    return [row for at in range(len(shown)) for row in _of_build(a, result, sure, int(shown[at]), at)]
+    return [
+        row for at in range(len(shown)) for row in _of_build(a, result, sure, int(shown[at]), at)
+    ]
 
 
 def _measured(a: Assessment, shown: Sequence[int]) -> Result:

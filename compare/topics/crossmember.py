@@ -107,7 +107,10 @@ def lift_give(
 
 
 def _boxes(
-    bellhousing: Array, bell: tuple[Array, Array, Array], case: tuple[Array, Array], tail: tuple[Array, Array]
+    bellhousing: Array,
+    bell: tuple[Array, Array, Array],
+    case: tuple[Array, Array],
+    tail: tuple[Array, Array],
 ) -> list[tuple[Array, Array, Array]]:
     """(front, rear, bottom) of bell, case and tail from the face; the car's own bell fits today."""
     own = np.where(bellhousing == 1, -NOWHERE, bell[2])
@@ -164,7 +167,9 @@ def lift_for_crossmember(
 
 
 @quantity("mm", "rise of the housing over the crossmember by the lift")
-def crossmember_rise(lift_tilt: Array, crossmember_start: Array, engine_mounts_pivot_x: Array) -> Array:
+def crossmember_rise(
+    lift_tilt: Array, crossmember_start: Array, engine_mounts_pivot_x: Array
+) -> Array:
     rise = lift_tilt * (crossmember_start - engine_mounts_pivot_x)
     return np.where(np.abs(lift_tilt) > SAME, rise, unknown_where(0.0, lift_tilt))
 
@@ -256,7 +261,11 @@ def box_overlap(box_overlaps: Array) -> Array:
 
 @quantity("mm", "by how much the housing comes too low where it stands over the crossmember")
 def air_missing(
-    x_face: Array, low_part_left: Low, crossmember_start: Array, crossmember_end: Array, crossmember_there: Array
+    x_face: Array,
+    low_part_left: Low,
+    crossmember_start: Array,
+    crossmember_end: Array,
+    crossmember_there: Array,
 ) -> Array:
     over = overlaps(x_face, low_part_left, crossmember_start, crossmember_end)
     missing = np.where(over > SAME, low_part_left.missing, 0.0).max(axis=-1)
@@ -275,13 +284,26 @@ def lip_undo(crossmember_removable: Array) -> Array:
     return np.where(unbolts, UNDO_STEPS.index(PANEL), UNDO_STEPS.index("body cut"))
 
 
-@decision("Trim the crossmember's front lip", "crossmember", "body cut", tool="grinder", hours=3.0, cost=5.0,
-          words="{figure} fore and aft, the box section left whole")  # fmt: skip
+@decision(
+    "Trim the crossmember's front lip",
+    "crossmember",
+    "body cut",
+    tool="grinder",
+    hours=3.0,
+    cost=5.0,
+    words="{figure} fore and aft, the box section left whole",
+)
 def lip_cut(
-    lip_overlap: Array, lip_undo: Array, box_overlap: Array, box_undo: Array, policy_deepest_cut: Array
+    lip_overlap: Array,
+    lip_undo: Array,
+    box_overlap: Array,
+    box_undo: Array,
+    policy_deepest_cut: Array,
 ) -> Ask:
     """Not where the box section is in the way too and must not be cut: that would cure nothing."""
-    allowed = (box_overlap <= SAME) | (box_undo <= policy_deepest_cut) | np.isnan(policy_deepest_cut)
+    allowed = (
+        (box_overlap <= SAME) | (box_undo <= policy_deepest_cut) | np.isnan(policy_deepest_cut)
+    )
     return Ask(lip_overlap, undo=lip_undo, capacity=np.where(allowed, np.inf, 0.0))
 
 
@@ -290,18 +312,31 @@ def _notched(box_overlaps: Array, missing: Array) -> Array:
     return (box_overlaps > SAME) & (missing < box_overlaps)
 
 
-@decision("Notch the crossmember's top", "crossmember", "frame cut", tool="sent out", hours=12.0, cost=100.0,
-          words="{figure} deep where the housing stands over it, closed again with plate; "
-                "only on advice from someone qualified")  # fmt: skip
+@decision(
+    "Notch the crossmember's top",
+    "crossmember",
+    "frame cut",
+    tool="sent out",
+    hours=12.0,
+    cost=100.0,
+    words="{figure} deep where the housing stands over it, closed again with plate; "
+    "only on advice from someone qualified",
+)
 def relief(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
     notched = _notched(box_overlaps, low_part_left.missing)
     depth = np.where(notched, low_part_left.missing, 0.0).sum(axis=-1)
     return Ask(unknown_where(depth, box_overlaps.sum(axis=-1)), undo=box_undo)
 
 
-@decision("Cut and rebuild the crossmember's box section", "crossmember", "frame cut", tool="sent out",
-          hours=14.0, cost=120.0,
-          words="{figure} beyond the lip; only on advice from someone qualified")  # fmt: skip
+@decision(
+    "Cut and rebuild the crossmember's box section",
+    "crossmember",
+    "frame cut",
+    tool="sent out",
+    hours=14.0,
+    cost=120.0,
+    words="{figure} beyond the lip; only on advice from someone qualified",
+)
 def box_cut(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
     notched = _notched(box_overlaps, low_part_left.missing)
     return Ask(np.where(notched, 0.0, box_overlaps).sum(axis=-1), undo=box_undo)
@@ -311,11 +346,13 @@ def box_cut(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
     "Does the housing clear the crossmember?",
     "mm",
     Own("air ≥ {crossmember_gap} mm over what is left of it"),
-    "The crossmember carries the car; its lip can be trimmed, its box section must not be cut without advice.",
+    "The crossmember carries the car; its lip can be trimmed, its box section must not be cut "
+    "without advice.",
     criterion="fit",
     words={
         "clear": "{crossmember} of air over the crossmember",
-        "clash": "{crossmember} of air over the crossmember, {short} too little, over {lip_overlap} of its lip "
+        "clash": "{crossmember} of air over the crossmember, {short} too little, over "
+        "{lip_overlap} of its lip "
         "and {box_overlap} of its box section",
     },
 )
@@ -336,14 +373,16 @@ def crossmember(
     depth = np.where(notched, low_part_left.missing, 0.0).sum(axis=-1)
     across = np.where(notched, 0.0, box_overlaps).sum(axis=-1)
     left = (lip_overlap - lip_cut > SAME) | (across - box_cut > SAME) | (depth - relief > SAME)
-    air = np.where(left, crossmember_gap - air_missing, np.maximum(crossmember_air, crossmember_gap))
+    air = np.where(
+        left, crossmember_gap - air_missing, np.maximum(crossmember_air, crossmember_gap)
+    )
     air = unknown_where(air, air_missing, crossmember_air, lip_cut, box_cut, relief)
     applies = np.where(np.isnan(air), np.nan, np.where(air < NOWHERE / 2.0, 1.0, 0.0))
     spare = air - crossmember_gap
     return Reading(air, spare, spare, np.where(crossmember_there == 0, 0.0, applies))
 
 
-# ---- what the seat has to mind ------------------------------------------------------------------------
+# ---- what the seat has to mind -------------------------------------------------------------------
 
 
 def _lip_harm(x: Array, front: Array, rear: Array, start: Array, end: Array) -> Array:
@@ -354,12 +393,16 @@ def _lip_breaks(front: Array, rear: Array, start: Array, end: Array) -> tuple[Ar
     return (start - rear, end - rear, start - front, end - front)
 
 
-def _cut_harm(x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array) -> Array:
+def _cut_harm(
+    x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array
+) -> Array:
     over = slide_overlap(x + front, x + rear, start, end)
     return np.where(missing < over, 0.0, over)
 
 
-def _notch_harm(x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array) -> Array:
+def _notch_harm(
+    x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array
+) -> Array:
     over = slide_overlap(x + front, x + rear, start, end)
     return np.where(missing < over, missing, 0.0)
 
@@ -394,6 +437,8 @@ def crossmember_bounds(
         bounds += [
             Bound("face", "box_cut", section, _box_breaks, _cut_harm, box, idle, undo=undo),
             Bound("face", "relief", section, _box_breaks, _notch_harm, box, idle, undo=undo),
-            Bound("face", "lip_cut", "crossmember lip", _lip_breaks, _lip_harm, lip, idle, undo=undo),
+            Bound(
+                "face", "lip_cut", "crossmember lip", _lip_breaks, _lip_harm, lip, idle, undo=undo
+            ),
         ]
     return bounds

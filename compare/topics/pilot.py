@@ -92,7 +92,10 @@ def undercut_length(journal: Array, small: float, large: float) -> Array:
 
 
 WALL_CLEAR = Limit(
-    "bush_wall_clear", 2.0, "mm", "ISO 2795 (from memory): thinnest wall sold; below it one makes it"
+    "bush_wall_clear",
+    2.0,
+    "mm",
+    "ISO 2795 (from memory): thinnest wall sold; below it one makes it",
 )
 WALL_TIGHT = Limit("bush_wall_tight", 1.5, "mm", "practice: thinner than this a bush crumbles")
 CLEARANCE_CLEAR = Limit("pilot_clearance_clear", 0.15, "mm", "practice: still a guide")
@@ -110,7 +113,9 @@ NEEDLE_TIGHT = Limit("pilot_needle_tight", 0.10, "mm", "practice: looser, needle
 REAM_MOST = Limit("bush_ream_most", 0.5, "mm", "practice: what a reamer takes out of a bush")
 HOLD_CLEAR = Limit("bush_hold_clear", 0.75, "× journal", "practice")
 HOLD_TIGHT = Limit("bush_hold_tight", 0.5, "× journal", "practice")
-BORE_TRUE = Limit("pilot_bore_runout", 0.13, "mm", "TM 5-3895-383-24, p. 5-40, and a truck-engine manual")
+BORE_TRUE = Limit(
+    "pilot_bore_runout", 0.13, "mm", "TM 5-3895-383-24, p. 5-40, and a truck-engine manual"
+)
 CASE_THIN = Limit(
     "case_depth_assumed", 0.5, "mm", "Ovako, Case hardening steel: 0.5 to 1.0 mm is typical"
 )
@@ -119,7 +124,7 @@ UNDERCUT_SMALL = Limit("undercut_small", 2.0, "mm", "DIN 509, form E and F, over
 UNDERCUT_LARGE = Limit("undercut_large", 2.5, "mm", "DIN 509, form E and F, over 18 to 80 mm")
 
 
-# ---- diameters: which way makes the journal run -------------------------------------------------------
+# ---- diameters: which way makes the journal run --------------------------------------------------
 
 
 class Ways(NamedTuple):
@@ -222,17 +227,32 @@ def _taken(field: Array, route: Array) -> Array:
     return unknown_where(taken, route)
 
 
-@decision("Turn the journal down", "input shaft", "donor cut", unit="mm diameter", tool="lathe", hours=2.0,
-          words="from {pilot_diameter} to {journal_after}: {figure} off each side against a case of "
-                "{case_assumed}; a pilot rubs only while the clutch is down")  # fmt: skip
+@decision(
+    "Turn the journal down",
+    "input shaft",
+    "donor cut",
+    unit="mm diameter",
+    tool="lathe",
+    hours=2.0,
+    words="from {pilot_diameter} to {journal_after}: {figure} off each side against a case "
+    "of "
+    "{case_assumed}; a pilot rubs only while the clutch is down",
+)
 def journal_turned(pilot_ways: Ways, pilot_route: Array) -> Ask:
     return Ask(_taken(pilot_ways.cut, pilot_route))
 
 
 # The engine is stripped and the crankshaft set up true; sent out.
-@decision("Open the crankshaft's bore", "crankshaft", "frame cut", unit="mm diameter", tool="sent out",
-          hours=6.0, cost=350.0,
-          words="engine stripped, crankshaft out, set up true, its bore opened by {figure} a side")  # fmt: skip
+@decision(
+    "Open the crankshaft's bore",
+    "crankshaft",
+    "frame cut",
+    unit="mm diameter",
+    tool="sent out",
+    hours=6.0,
+    cost=350.0,
+    words="engine stripped, crankshaft out, set up true, its bore opened by {figure} a side",
+)
 def crank_bored(pilot_ways: Ways, pilot_route: Array) -> Ask:
     return Ask(_taken(pilot_ways.opened, pilot_route))
 
@@ -252,7 +272,7 @@ def hold_needed(journal_after: Array, bush_hold_tight: float) -> Array:
     return bush_hold_tight * journal_after
 
 
-# ---- lengths: tip, shoulder, bush ---------------------------------------------------------------------
+# ---- lengths: tip, shoulder, bush ----------------------------------------------------------------
 
 
 @quantity("mm", "reach of the tip beyond the flange")
@@ -373,9 +393,16 @@ def tip_cut(reach: Array, pilot_lengths: Lengths) -> Ask:
     return Ask(pilot_lengths.gap - (pilot_lengths.bore_depth - reach))
 
 
-@decision("Turn the journal back", "input shaft", "donor cut", tool="lathe", hours=1.5, hours_per_mm=0.05,
-          words="journal {pilot_length} long, {journal_needed} needed; "
-                "full splines then start at {spline_start_after}")  # fmt: skip
+@decision(
+    "Turn the journal back",
+    "input shaft",
+    "donor cut",
+    tool="lathe",
+    hours=1.5,
+    hours_per_mm=0.05,
+    words="journal {pilot_length} long, {journal_needed} needed; "
+    "full splines then start at {spline_start_after}",
+)
 def turned_back(reach: Array, pilot_lengths: Lengths) -> Ask:
     """Deeper than setting the bush deeper: it asks only for what the bush at its most cannot give."""
     return Ask(turned_need(reach, pilot_lengths))
@@ -392,15 +419,28 @@ def spline_start_after(spline_start: Array, journal_needed: Array, turned_back: 
     return np.where(turned_back > SAME, np.maximum(spline_start, journal_needed), spline_start)
 
 
-@decision("Grind the splines off ahead of the journal", "input shaft", "donor cut", tool="grinder",
-          hours=1.5, words="{figure} of full splines, down to the journal, before it is turned")  # fmt: skip
+@decision(
+    "Grind the splines off ahead of the journal",
+    "input shaft",
+    "donor cut",
+    tool="grinder",
+    hours=1.5,
+    words="{figure} of full splines, down to the journal, before it is turned",
+)
 def spline_cut(spline_start: Array, journal_needed: Array, turned_back: Array) -> Ask:
     into = np.where(turned_back > SAME, journal_needed - spline_start, 0.0)
     return Ask(unknown_where(into, turned_back))
 
 
-@decision("Set the bush deeper", "crankshaft", hours=0.7, words="pressed {figure} deeper, for the shoulder")  # fmt: skip
-def bush_deeper(reach: Array, pilot_lengths: Lengths, turned_back: Array, pilot_route: Array) -> Ask:
+@decision(
+    "Set the bush deeper",
+    "crankshaft",
+    hours=0.7,
+    words="pressed {figure} deeper, for the shoulder",
+)
+def bush_deeper(
+    reach: Array, pilot_lengths: Lengths, turned_back: Array, pilot_route: Array
+) -> Ask:
     """A bush that is made anyway is pressed to its place for nothing more.
 
     Where the crankshaft itself stops the shoulder first, a deeper bush cures nothing.
@@ -429,8 +469,15 @@ def hold_end(reach: Array, tip_cut: Array, pilot_lengths: Lengths, bush_deeper: 
     return np.minimum(pilot_lengths.far + bush_deeper, reach - tip_cut)
 
 
-@decision("Make the bush longer, toward the gearbox", "crankshaft", blind=True, tool="lathe", hours=0.5,
-          cost=6.0, words="{figure} more; the shaft reaches {reach} only; hold becomes {bush_hold}")  # fmt: skip
+@decision(
+    "Make the bush longer, toward the gearbox",
+    "crankshaft",
+    blind=True,
+    tool="lathe",
+    hours=0.5,
+    cost=6.0,
+    words="{figure} more; the shaft reaches {reach} only; hold becomes {bush_hold}",
+)
 def bush_longer(
     hold_end: Array,
     bush_set: Array,
@@ -486,8 +533,16 @@ def journal_soft(
     return unknown_where(soft * 1.0, journal_turned, turned_back, journal_after)
 
 
-@decision("Make and fit a bush for the journal", "crankshaft", unit="", blind=True, tool="lathe",
-          hours=1.5, cost=12.0, words="bore {crank_bore_after}, journal {journal_after}")  # fmt: skip
+@decision(
+    "Make and fit a bush for the journal",
+    "crankshaft",
+    unit="",
+    blind=True,
+    tool="lathe",
+    hours=1.5,
+    cost=12.0,
+    words="bore {crank_bore_after}, journal {journal_after}",
+)
 def bush_made(
     pilot_route: Array,
     bush_longer: Array,
@@ -504,8 +559,13 @@ def bush_made(
     return Ask(unknown_where(made * 1.0, pilot_route))
 
 
-@decision("Ream the present bush", "crankshaft", unit="mm diameter", hours=0.5,
-          words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close")  # fmt: skip
+@decision(
+    "Ream the present bush",
+    "crankshaft",
+    unit="mm diameter",
+    hours=0.5,
+    words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close",
+)
 def bush_reamed(pilot_ways: Ways, pilot_route: Array, bush_longer: Array) -> Ask:
     """Not where a longer bush is made: only one bush is fitted."""
     need = _taken(pilot_ways.ream, pilot_route)
@@ -522,7 +582,7 @@ def bush_proud(bush_near: Array) -> Array:
     return np.maximum(-bush_near, 0.0)
 
 
-# ---- checks -------------------------------------------------------------------------------------------
+# ---- checks --------------------------------------------------------------------------------------
 
 
 @check(
@@ -543,7 +603,9 @@ def end_gap(crank_bore_depth: Array, reach: Array, tip_cut: Array) -> Array:
 @check(
     "Does the shoulder behind the journal stay clear of crankshaft and bush?",
     "mm",
-    Own("≥ the undercut's length: {undercut_small} mm up to 18 mm of journal, else {undercut_large}"),
+    Own(
+        "≥ the undercut's length: {undercut_small} mm up to 18 mm of journal, else {undercut_large}"
+    ),
     "Where the shoulder touches, the gearbox will not go home.",
     criterion="fit",
     words={"clash": "journal too short: the shoulder stands {short} too far forward"},
@@ -559,16 +621,21 @@ def shoulder_gap(
     "Does the journal run in the crankshaft, as it is, in a new bush, or turned?",
     "mm diameter",
     Own(
-        "clearance up to {pilot_clearance_clear} mm clear, {pilot_clearance_tight} tight; wall of a new bush "
-        "≥ {bush_wall_clear} mm clear, ≥ {bush_wall_tight} tight; turned through its case is tight, "
-        "a clash in needles, whose clearance is up to {pilot_needle_clear} clear, {pilot_needle_tight} "
+        "clearance up to {pilot_clearance_clear} mm clear, {pilot_clearance_tight} tight; wall "
+        "of a new bush "
+        "≥ {bush_wall_clear} mm clear, ≥ {bush_wall_tight} tight; turned through its case is "
+        "tight, "
+        "a clash in needles, whose clearance is up to {pilot_needle_clear} clear, "
+        "{pilot_needle_tight} "
         "tight; a journal that is turned ≥ {journal_least} mm"
     ),
     "A shaft without its pilot shakes the clutch; a bush with too thin a wall spins or crumbles.",
     words={
         "clear": "wall or clearance {pilot_size}",
-        "tight": "wall or clearance {pilot_size}, {journal_turned} off each side against a case of {case_assumed}",
-        "clash": "journal {journal_after} against a bush of {crank_bush_bore} in a bore of {crank_bore_after}",
+        "tight": "wall or clearance {pilot_size}, {journal_turned} off each side against a case "
+        "of {case_assumed}",
+        "clash": "journal {journal_after} against a bush of {crank_bush_bore} in a bore of "
+        "{crank_bore_after}",
     },
 )
 def pilot_size(
@@ -602,7 +669,9 @@ def pilot_size(
     comfort = np.where(made, wall - bush_wall_clear, easy - clearance)
     works = np.where((journal_soft > 0) & in_needles, -1.0, works)
     works = np.where(journal_turned > SAME, np.minimum(works, journal_after - journal_least), works)
-    comfort = np.where(journal_turned > SAME, np.minimum(comfort, case_assumed - journal_turned), comfort)
+    comfort = np.where(
+        journal_turned > SAME, np.minimum(comfort, case_assumed - journal_turned), comfort
+    )
     comfort = np.where(journal_soft > 0, np.minimum(comfort, -1.0), comfort)
     works = unknown_where(works, bush_made, journal_turned)
     return Reading(np.where(made, wall, clearance), works, np.minimum(works, comfort))
@@ -635,7 +704,7 @@ def bush_hold(
     )
 
 
-# ---- orders -------------------------------------------------------------------------------------------
+# ---- orders --------------------------------------------------------------------------------------
 
 SHAFT, BUSH, CRANK = "input shaft", "pilot bush", "crankshaft"
 TRUE = 0.02  # mm, run-out of a journal to the shaft's own bearing seat: practice
@@ -710,7 +779,11 @@ def face_the_tip(tip_cut: float, shaft_stickout: float, journal_after: float) ->
 
 @order("spline_cut", step=20)
 def grind_the_splines_off(
-    spline_cut: float, spline_start: float, tip_cut: float, spline_diameter: float, journal_after: float
+    spline_cut: float,
+    spline_start: float,
+    tip_cut: float,
+    spline_diameter: float,
+    journal_after: float,
 ) -> list[Cut]:
     depth = (spline_diameter - journal_after) / 2.0
     start = spline_start - tip_cut
@@ -721,7 +794,8 @@ def grind_the_splines_off(
             length_tolerance=over(spline_cut), length_of="spline_cut",
             measure_before=tell("datum to the first full spline: {start}", start=start),
             note=tell(
-                "from {start} to {end}, {depth} a side in all: an interrupted cut in hard steel, no ceramic; "
+                "from {start} to {end}, {depth} a side in all: an interrupted cut in hard steel, "
+                "no ceramic; "
                 "grind wet, the shaft must not colour",
                 start=start, end=start + spline_cut, depth=(depth, "mm doubt"),
             ),
@@ -762,8 +836,17 @@ def turn_the_journal(
         low, high = limits_of_size(crank_bush_bore + bush_reamed, "f7")
         aim = "f7 of the present bush's bore"
     length = journal_needed - tip_cut
-    note = aim + "; {cut} a side against " + ("an assumed" if math.isnan(case_depth) else "a") + " case of {case}"
-    note += "; it goes through the case: soft, no oil-sintered bush, no needles" if journal_soft > SAME else ""
+    note = (
+        aim
+        + "; {cut} a side against "
+        + ("an assumed" if math.isnan(case_depth) else "a")
+        + " case of {case}"
+    )
+    note += (
+        "; it goes through the case: soft, no oil-sintered bush, no needles"
+        if journal_soft > SAME
+        else ""
+    )
     note += "; {longer} longer than it was" if turned_back > SAME else ""
     return [
         Cut(
@@ -781,7 +864,10 @@ def turn_the_journal(
 
 @order("crank_bored", step=40)
 def open_the_crank_bore(
-    crank_bore_diameter: float, crank_bore_after: float, crank_bore_depth: float, pilot_bore_runout: float
+    crank_bore_diameter: float,
+    crank_bore_after: float,
+    crank_bore_depth: float,
+    pilot_bore_runout: float,
 ) -> list[Cut]:
     low, high = limits_of_size(crank_bore_after, "H7")
     return [
@@ -789,7 +875,8 @@ def open_the_crank_bore(
             "Open the crankshaft's bore", CRANK, "crankshaft flange", crank_bore_diameter, low, high,
             length=crank_bore_depth, length_tolerance="no deeper than it is", runout=pilot_bore_runout,
             finish="Ra 1.6", of="crank_bore_after", measure_before="the bore, in two places",
-            note="engine stripped, crankshaft out, set up true to its main bearings; only on advice from "
+            note="engine stripped, crankshaft out, set up true to its main bearings; only on "
+            "advice from "
             "someone qualified",
         )
     ]  # fmt: skip
@@ -832,7 +919,8 @@ def turn_the_bush(
             material=material, of="crank_bore_after", length_of="bush_length_after",
             measure_before="the crankshaft's bore, in two places and two directions",
             note=tell(
-                "wall {wall}; limits for a bore of {bore}: shift them by what it measures more or less; "
+                "wall {wall}; limits for a bore of {bore}: shift them by what it measures more "
+                "or less; "
                 "lead in 0.5 × 15°",
                 wall=((crank_bore_after - journal_after) / 2.0, "mm doubt"),
                 bore=(crank_bore_after, "mm order"),
@@ -871,7 +959,11 @@ def press_the_bush(
     stands = "stands {proud} proud of the flange, clear of the disc's hub"
     stands = stands if bush_proud > SAME else "near end {near} inside the flange"
     ends = end_limits(bush_near, bush_hold - hold_needed, shoulder_gap - shoulder_room)
-    reamed = "ream turned bronze to it" if bronze else "reaming shuts the pores of a sintered bush: mandrel"
+    reamed = (
+        "ream turned bronze to it"
+        if bronze
+        else "reaming shuts the pores of a sintered bush: mandrel"
+    )
     return [
         Cut(
             "Press the bush in", BUSH, "crankshaft flange", math.nan, ends[0], ends[1], of="bush_near",

@@ -30,7 +30,10 @@ SIDES = ("left", "right", "top", "bottom")
 OPEN = 1e6  # farther than anything: nothing there
 
 STATION_REACH = Limit(
-    "tunnel_station_reach", 40.0, "mm", "practice: so far beyond the last station its section goes on"
+    "tunnel_station_reach",
+    40.0,
+    "mm",
+    "practice: so far beyond the last station its section goes on",
 )
 
 
@@ -208,7 +211,9 @@ def _clearance(
             at = stations[rows] if stations.shape[0] > 1 else stations
             ends = pick(front), pick(rear)
             worst = [
-                deepest(np.maximum(ends[0], a), np.minimum(ends[1], b), pick(side), at, part)[..., 0]
+                deepest(np.maximum(ends[0], a), np.minimum(ends[1], b), pick(side), at, part)[
+                    ..., 0
+                ]
                 for a, b in pieces
             ]
             found[rows, columns] = np.minimum(-np.maximum.reduce(worst), OPEN)
@@ -247,8 +252,14 @@ def lugs_short(air: Air, lug: Array, tight: float) -> list[Array]:
     return [np.minimum(_short(a, tight), np.nan_to_num(lug)) for a in near]
 
 
-@decision("Cut the lugs off the tail's sides", "gearbox tail", "donor cut", tool="grinder", hours=1.0,
-          words="{figure} in all, up to {lug_cut} a side; stop short of bores and webs")  # fmt: skip
+@decision(
+    "Cut the lugs off the tail's sides",
+    "gearbox tail",
+    "donor cut",
+    tool="grinder",
+    hours=1.0,
+    words="{figure} in all, up to {lug_cut} a side; stop short of bores and webs",
+)
 def lugs_cut(tunnel_air_found: Air, lug_cut: Array, tunnel_tight: float) -> Ask:
     """Shallower than easing the tunnel, which then asks only for what the lugs cannot give."""
     left, right = lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
@@ -266,7 +277,9 @@ def tunnel_air(tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_ti
         share = np.where(whole > SAME, np.minimum(lugs_cut / whole, 1.0), 0.0)
     parts = []
     for air in tunnel_air_found[:2]:
-        wide = np.broadcast_to(air, (*np.broadcast_shapes(air.shape[:-1], share.shape), air.shape[-1])).copy()
+        wide = np.broadcast_to(
+            air, (*np.broadcast_shapes(air.shape[:-1], share.shape), air.shape[-1])
+        ).copy()
         for i, off in zip(TAIL_SIDES, short, strict=True):
             wide[..., i] += off * share
         parts.append(wide)
@@ -293,8 +306,15 @@ def _short(air: Array, tight: float) -> Array:
     return np.maximum(tight - air, 0.0)
 
 
-@decision("Ease or cut the tunnel's cover", "tunnel cover", "panel cut", hours=3.0, hours_per_mm=0.05,
-          cost=10.0, words="{figure} in all, {tunnel_places}")  # fmt: skip
+@decision(
+    "Ease or cut the tunnel's cover",
+    "tunnel cover",
+    "panel cut",
+    hours=3.0,
+    hours_per_mm=0.05,
+    cost=10.0,
+    words="{figure} in all, {tunnel_places}",
+)
 def cover_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
     return Ask(_short(tunnel_air.cover, tunnel_tight).sum(axis=-1))
 
@@ -320,7 +340,10 @@ def _after(air: Array, eased: Array, tight: float) -> Array:
     AtLeast(clear=10.0, tight=6.0),
     "A housing against the tunnel drums, and cooks the floor.",
     criterion="fit",
-    words={"tight": "{tunnel} to the tunnel at the closest", "clash": "{tunnel} to the tunnel at the closest"},
+    words={
+        "tight": "{tunnel} to the tunnel at the closest",
+        "clash": "{tunnel} to the tunnel at the closest",
+    },
 )
 def tunnel(
     tunnel_air: Air,
@@ -355,7 +378,7 @@ def tunnel_lift_room_after(air: Air, taken: Array) -> Array:
     return np.where(taken > SAME, above - taken, OPEN)
 
 
-# ---- what the seat has to mind ------------------------------------------------------------------------
+# ---- what the seat has to mind -------------------------------------------------------------------
 
 
 def _lug_harm(x: Array, lug: Array, *args: Array) -> Array:
@@ -368,12 +391,29 @@ def _lug_breaks(lug: Array, *args: Array) -> tuple[Array, ...]:
     return (*_breaks(*args), *eased)
 
 
-def _harm(x: Array, front: Array, rear: Array, start: Array, end: Array, need: Array, stations: Array, section: Array) -> Array:
+def _harm(
+    x: Array,
+    front: Array,
+    rear: Array,
+    start: Array,
+    end: Array,
+    need: Array,
+    stations: Array,
+    section: Array,
+) -> Array:
     a, b = np.maximum(x + front, start), np.minimum(x + rear, end)
     return np.maximum(deepest(a, b, need, stations[..., 0, :], section[..., 0, :]), 0.0)
 
 
-def _breaks(front: Array, rear: Array, start: Array, end: Array, need: Array, stations: Array, section: Array) -> tuple[Array, ...]:
+def _breaks(
+    front: Array,
+    rear: Array,
+    start: Array,
+    end: Array,
+    need: Array,
+    stations: Array,
+    section: Array,
+) -> tuple[Array, ...]:
     """Where the slope of the tunnel's harm may change, as positions of the front face.
 
     Ends of the box at stations or at the ends of the piece; where the section at either end passes the
@@ -437,7 +477,9 @@ def tunnel_bounds(
                     lug = np.nan_to_num(lug_cut)
                     if name == "tail" and side in ("left", "right") and np.any(lug > SAME):
                         off = (lug, *ends, need, tunnel_x, section)
-                        bounds.append(Bound("face", "lugs_cut", place, _lug_breaks, _lug_harm, off, idle))
+                        bounds.append(
+                            Bound("face", "lugs_cut", place, _lug_breaks, _lug_harm, off, idle)
+                        )
                         left = (*ends, need - lug, tunnel_x, section)
                         bounds.append(Bound("face", decision_, place, _breaks, _harm, left, idle))
                         continue
