@@ -139,7 +139,8 @@ def test_hub_ends_on_the_runout_when_the_splines_were_cut_back_too_far(build):
 
 
 def test_only_the_cylinder_holds(build):
-    # Reach 12: journal −18 to 12, its cylinder from −16; bush 3 to 23: hold 9 of 13.96, half is 6.98.
+    # Reach 12: journal −18 to 12, its cylinder from −16; bush 3 to 23: hold 9 of 13.96, half
+    # is 6.98.
     found = build(
         box={"shaft_stickout": 164, "collar_length": 70, "spline_start": 30, "spline_end": 70}
     )
@@ -147,7 +148,8 @@ def test_only_the_cylinder_holds(build):
 
 
 def test_a_shaft_that_does_not_reach_takes_one_longer_bush_that_stands_proud(build):
-    # Stick-out 160: reach 8, hold 8 − 3 = 5, least 6.98, comfortable 10.47: 5.47 longer, near end −2.47.
+    # Stick-out 160: reach 8, hold 8 − 3 = 5, least 6.98, comfortable 10.47: 5.47 longer, near
+    # end −2.47.
     box = {
         "shaft_stickout": 160,
         "collar_length": 68,
@@ -222,7 +224,8 @@ def test_a_needle_pilot_takes_no_journal_through_its_case(build):
 
 
 def test_a_journal_turned_back_in_needles_runs_on_soft_metal(build):
-    # Journal 10, reach 24: shoulder at 14 is turned back to −2; needles 3 to 23 then run on 3 to 14,
+    # Journal 10, reach 24: shoulder at 14 is turned back to −2; needles 3 to 23 then run on 3
+    # to 14,
     # (28 − 13.96) / 2 deep in the shaft: soft. A bush takes their place: wall (24 − 13.96) / 2.
     found = build({"crank.pilot": "needle"}, {"pilot_length": 10})
     assert found.value("journal_soft") == 1 and "bush_made" in found.done()
@@ -233,7 +236,8 @@ def test_a_journal_turned_back_in_needles_runs_on_soft_metal(build):
 
 
 def test_a_deeper_bush_cures_nothing_where_the_flange_stops_the_shoulder(build):
-    # Journal 22: shoulder at 2 against the flange at 0; nothing may be cut: the bush stays where it is.
+    # Journal 22: shoulder at 2 against the flange at 0; nothing may be cut: the bush stays
+    # where it is.
     found = build(
         {"policy.deepest_cut": "bolts back", "crank.bush_recess": 1}, {"pilot_length": 22}
     )
@@ -249,7 +253,8 @@ def test_no_ring_that_is_too_thin_to_make(build):
 
 
 def test_the_crank_bore_is_opened_only_when_permitted_and_nothing_smaller_goes(build):
-    # Bore 12.5, journal 13: turned to 12.5 − 4 = 8.5 or to 9.47 it is below 10. Opened to 13 + 4 = 17.
+    # Bore 12.5, journal 13: turned to 12.5 − 4 = 8.5 or to 9.47 it is below 10. Opened to 13
+    # + 4 = 17.
     car = {"crank.bore_diameter": 12.5, "crank.bush_bore": 9.5}
     forbidden = build(car, {"pilot_diameter": 13})
     assert forbidden.done() == set() and forbidden.verdict("pilot_size") == "clash"
@@ -286,7 +291,8 @@ SHORT_SPLINES = {"spline_start": 26, "spline_end": 66, "collar_length": 70, "pil
 
 def test_a_disc_turned_round_saves_a_hub_on_the_runout(build):
     # −3 to 25, T 8: turned round 8 − 25 = −17 to 8 − (−3) = 11. As usual the rear stands at
-    # 24 + 26 + 25 + 1 = 76 against 66. Turned: front 24 + 26 − 17 − 1 = 32, rear 62: margins 6 and 4.
+    # 24 + 26 + 25 + 1 = 76 against 66. Turned: front 24 + 26 − 17 − 1 = 32, rear 62: margins
+    # 6 and 4.
     found = build(ROUND, SHORT_SPLINES)
     assert found.done() == {"disc_round:1"}
     assert (found.value("hub_front"), found.value("hub_rear")) == (near(-17), near(11))
@@ -311,15 +317,18 @@ def test_a_disc_of_unknown_thickness_is_neither_turned_nor_refused(build):
 
 
 def test_a_guide_that_is_shortened_still_guides(build):
-    # Guide 106: 176 − 106 − 75 = −5: 6 off. Under the carrier 100 + 30 − (170 − 18 − 26 − 44) − 8 = 40,
+    # Guide 106: 176 − 106 − 75 = −5: 6 off. Under the carrier 100 + 30 − (170 − 18 − 26 − 44)
+    # − 8 = 40,
     # at most the carrier's 30.
     found = build(box={"collar_length": 106})
     assert found.value("collar_cut") == near(6) and found.reading("bearing_reach") == near(30)
 
 
 def test_a_guide_that_would_no_longer_guide_is_a_clash(build):
-    # Stick-out 130 and reach −22 leave 130 − L − (−22 + 51) for the gap: a guide of 110 must lose 10 ...
-    # and fingers 20 low, 106 from the face: 100 + 30 − 106 − 8 = 16. With a carrier of 20: 6, 10 is asked.
+    # Stick-out 130 and reach −22 leave 130 − L − (−22 + 51) for the gap: a guide of 110 must
+    # lose 10 ...
+    # and fingers 20 low, 106 from the face: 100 + 30 − 106 − 8 = 16. With a carrier of 20: 6,
+    # 10 is asked.
     # Nothing is known of today's guide: what today's car fails too would be judged against it.
     car = {
         "clutch.finger_height": 20,
@@ -364,7 +373,8 @@ def test_a_negative_stick_out_from_the_face_is_refused(build):
 
 
 def test_a_plate_to_make_has_a_least_thickness(build):
-    # Stick-out 178 and a plate of 2 to 30 mm: reach 26 − t. Thin would do for the shaft; 6 is the least.
+    # Stick-out 178 and a plate of 2 to 30 mm: reach 26 − t. Thin would do for the shaft; 6 is
+    # the least.
     found = build(box={"shaft_stickout": 178, "adapter": "to make", "adapter_thickness": "2..30"})
     assert found.value("adapter_thickness") >= 6 - 1e-9 and found.verdict("plate_wall") != "clash"
     thin = build(box={"adapter": "to make", "adapter_thickness": "2..4"})
@@ -468,13 +478,15 @@ def test_a_lift_tilts_engine_and_gearbox_and_raises_the_output(build):
 
 
 def test_no_lift_that_the_joints_do_not_bear(build):
-    # Pinion 100 down: θ = 4.8° already, the table permits no more: no lift, the height stays a clash.
+    # Pinion 100 down: θ = 4.8° already, the table permits no more: no lift, the height stays
+    # a clash.
     found = build({"limits": {"mount_lift_most": 12}, "driveshaft.pinion_drop": 100}, LIFTED)
     assert "lift" not in found.done() and found.verdict("mount_height") == "clash"
 
 
 def test_what_the_crossmember_asks_in_vain_does_not_stop_the_lift_that_the_mount_needs(build):
-    # Tail 139 down: 20 missing at the crossmember, more than any lift. The pad, 4 too low, is lifted 4.
+    # Tail 139 down: 20 missing at the crossmember, more than any lift. The pad, 4 too low, is
+    # lifted 4.
     found = build(box={"tail_bottom": 139, "mount_drop": 116})
     assert found.value("lift") == near(4) and found.verdict("mount_height") == "clear"
     assert found.verdict("crossmember") == "clash"
@@ -504,7 +516,8 @@ def test_a_lip_is_trimmed_and_the_box_left_whole(build):
 
 
 def test_a_notch_and_what_it_is_when_the_crossmember_unbolts(build):
-    # Tail 139: 20 missing over all of 500 to 570: lip 10, a notch 20 deep rather than 60 fore and aft.
+    # Tail 139: 20 missing over all of 500 to 570: lip 10, a notch 20 deep rather than 60 fore
+    # and aft.
     forbidden = build(box={"tail_bottom": 139})
     assert forbidden.verdict("crossmember") == "clash" and forbidden.reading("crossmember") == near(
         -14
@@ -596,7 +609,8 @@ def test_the_bell_against_the_tunnel(build):
 
 @pytest.mark.parametrize("crank", [0, 40])
 def test_a_turret_does_not_shrink_because_the_lever_is_cranked(build, crank):
-    # Lever at 170 + 610 = 780: 740 to 820 against 790 to 930: 50 at the front, whatever the lever does.
+    # Lever at 170 + 610 = 780: 740 to 820 against 790 to 930: 50 at the front, whatever the
+    # lever does.
     found = build({"lever.crank_most": crank}, {"shifter_position": 610})
     assert found.value("opening_cut") == near(50)
     # The knob, 70 forward, comes back by what the crank gives.
@@ -672,7 +686,8 @@ def test_a_yoke_must_match(build):
 
 
 def test_slip_needs_engagement(build):
-    # 35 of travel, 5 of reserve, 25.4 of engagement: 65.4. A slip of 60 is 5.4 short, 65.4 just does.
+    # 35 of travel, 5 of reserve, 25.4 of engagement: 65.4. A slip of 60 is 5.4 short, 65.4
+    # just does.
     assert build(box={"slip_travel": 60}).reading("plunge") == near(-5.4)
     assert build(box={"slip_travel": 65.4}).verdict("plunge") == "tight"
 

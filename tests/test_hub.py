@@ -35,7 +35,9 @@ def test_hub_short_at_the_front_is_tight_down_to_85_percent(front, works):
 
 
 def test_wear_moves_a_hub_by_half_of_the_linings_wear():
-    """Workshop manual (printed): 9.2 mm new, 8.0 to 7.8 worn: 1.2 to 1.4 of wear; the demo's 1.5 is the most."""
+    """Workshop manual (printed): 9.2 mm new, 8.0 to 7.8 worn: 1.2 to 1.4 of wear; the demo's 1.5
+    is the most.
+    """
     front = hub.hub_front_worn(col(22.0), col(-3.0), col(0.7))
     assert front[0, 0] == pytest.approx(18.3)
 
@@ -48,7 +50,9 @@ def test_wear_moves_a_hub_by_half_of_the_linings_wear():
     ],
 )  # fmt: skip
 def test_the_hubs_that_are_sold_are_named(teeth, diameter, form):
-    """SAE J499, ANSI B92.1, ISO 14 (RoyMech; 8×56×65, where the table misprints 66), DIN 5480 tips (two seen)."""
+    """SAE J499, ANSI B92.1, ISO 14 (RoyMech; 8×56×65, where the table misprints 66), DIN 5480 tips
+    (two seen).
+    """
     assert any(form in name for name in identify_spline(teeth, diameter))
 
 

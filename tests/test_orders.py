@@ -234,7 +234,8 @@ def test_one_datum_after_facing_and_the_splines_off_first(build):
 def test_the_parts_own_name(build):
     parts = [{"part": "Cray short input shaft", "kind": "input shaft", "fits": "Cray", "price": 60,
               "source": "measured", "pilot_length": 22, "pilot_diameter": 13.96}]  # fmt: skip
-    # The gearbox's own shaft stands 12 too far forward for its splines; the part is the better build.
+    # The gearbox's own shaft stands 12 too far forward for its splines; the part is the
+    # better build.
     found = build(box={"spline_end": 60}, parts=[parts[0] | {"spline_end": 82}])
     assert found.a.builds.name(found.rows[0]) == "Cray short input shaft"
     assert {r["on"] for r in orders(found)} == {"Cray short input shaft"}
@@ -336,7 +337,9 @@ def test_every_order_says_what_to_measure_and_names_only_what_exists():
 
 
 def test_what_is_turned_bored_or_made_from_metal_is_ordered():
-    """Each decision with a lathe or a mill among its tools has an order; propeller shafts go to a specialist."""
+    """Each decision with a lathe or a mill among its tools has an order; propeller shafts go to a
+    specialist.
+    """
     book = Rulebook.from_topics(all_topics())
     ordered = {d for order in orders_of(all_topics()) for d in order.decisions}
     machined = {r.name for r in book.decisions if r.tool in ("lathe", "mill")}
@@ -362,7 +365,8 @@ def test_sentences_have_all_their_figures(build):
 
 
 def test_money_is_counted_apart_and_adds_up(build):
-    # Journal 22.4: turned 2 h at 8; bush 12 and 1.5 h; register bored, sent out 2 h at 50; oil and gaskets 35,
+    # Journal 22.4: turned 2 h at 8; bush 12 and 1.5 h; register bored, sent out 2 h at 50;
+    # oil and gaskets 35,
     # 8 h; driven gear of the speedometer 15 and 0.5 h; fetched for 25.
     found = build(
         {"policy.transport": 25},

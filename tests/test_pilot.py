@@ -1,4 +1,6 @@
-"""Pilot: formulas against published figures, the window of thickness, worked by hand. Lengths in mm."""
+"""Pilot: formulas against published figures, the window of thickness, worked by hand. Lengths in
+mm.
+"""
 
 from __future__ import annotations
 
@@ -27,7 +29,9 @@ LIMITS = Rulebook.from_topics(all_topics()).limits
     ("journal", "length"), [(10.5, "2"), (12.7, "2"), (18.0, "2"), (18.2, "2.5"), (60.0, "2.5")]
 )
 def test_undercut_length_of_din_509(journal, length):
-    """DIN 509 E and F: 2 mm over 10 to 18, 2.5 over 18 to 80 (a control's manual, p. 686; E1 workbook); seen."""
+    """DIN 509 E and F: 2 mm over 10 to 18, 2.5 over 18 to 80 (a control's manual, p. 686; E1
+    workbook); seen.
+    """
     assert pilot.undercut_length(col(journal), 2.0, 2.5)[0, 0] == printed(length)
 
 
@@ -37,7 +41,9 @@ def test_a_journal_of_12_7_wants_more_than_1_5_before_its_shoulder():
 
 
 def test_limits_are_those_of_their_sources():
-    """Case 0.5 to 1.0 mm: Ovako. Thinnest bush wall sold 2.0: ISO 2795 (from memory). Pilot bore 0.13: TM 5-3895."""
+    """Case 0.5 to 1.0 mm: Ovako. Thinnest bush wall sold 2.0: ISO 2795 (from memory). Pilot bore
+    0.13: TM 5-3895.
+    """
     assert LIMITS["case_depth_assumed"].default == printed("0.5")
     assert LIMITS["bush_wall_clear"].default == printed("2.0")
     assert LIMITS["pilot_bore_runout"].default == printed("0.13")
@@ -70,7 +76,8 @@ def ways(journal, bush=12.7, bore=21.0, case=0.8, needle=0.0):
 
 # Crank bore 21, bush bore 12.7. Three journals by hand:
 # 15.0: wall (21 − 15)/2 = 3.0; to the present bush less 0.03: (15 − 12.67)/2 = 1.165 a side.
-# 18.2: wall 1.4, too thin; to 21 − 4 = 17: 0.6 a side; to 12.67: 2.765; open the bore to 22.2: 0.6 a side.
+# 18.2: wall 1.4, too thin; to 21 − 4 = 17: 0.6 a side; to 12.67: 2.765; open the bore to 22.2:
+# 0.6 a side.
 # 19.8: wall 0.6; to 17: 1.4 a side; to 12.67: 3.565; open to 23.8: 1.4 a side.
 @pytest.mark.parametrize(
     ("journal", "to_present", "to_largest", "opened"),

@@ -1,4 +1,6 @@
-"""Mount, crossmember, tunnel, opening, register: formulas by hand and against print. Lengths in mm."""
+"""Mount, crossmember, tunnel, opening, register: formulas by hand and against print. Lengths in
+mm.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +32,9 @@ def test_a_wedge_of_two_degrees_over_a_hundred():
 
 @pytest.mark.parametrize(("degrees", "lever"), [(0.16, 358), (0.25, 229), (0.33, 174)])
 def test_a_spacer_of_a_millimetre_tilts_by_its_lever(degrees, lever):
-    """A vehicle maker's workshop manual, 1998: 1 mm turns 0.16, 0.25, 0.33°; levers 358, 229, 174 (computed)."""
+    """A vehicle maker's workshop manual, 1998: 1 mm turns 0.16, 0.25, 0.33°; levers 358, 229, 174
+    (computed).
+    """
     assert math.degrees(mount.lift_angle(1.0, float(lever), 0.0)) == within(degrees, 0.0015)
 
 
@@ -139,7 +143,9 @@ def random_rows(seed, count):
 
 @pytest.mark.parametrize("seed", range(3))
 def test_the_seat_minimises_what_the_work_list_charges(tmp_path, seed):
-    """On random gearboxes: millimetres per undo step in the seat's bounds are those of the work list."""
+    """On random gearboxes: millimetres per undo step in the seat's bounds are those of the work
+    list.
+    """
     from calder import car_text, sheet_of
 
     from compare.answer.compare import compare

@@ -32,7 +32,9 @@ def test_torque_of_six_splines_of_one_inch(minor, capacity):
 
 
 def test_metric_spline_capacity_of_bhandari():
-    """Bhandari, Design of Machine Elements: 8×52×60, 20 kW at 300 rev/min, 6.5 N/mm²: 636,619.8 N·mm, length 109.31 mm."""
+    """Bhandari, Design of Machine Elements: 8×52×60, 20 kW at 300 rev/min, 6.5 N/mm²: 636,619.8
+    N·mm, length 109.31 mm.
+    """
     torque = 20e6 * 60 / (2 * math.pi * 300)
     assert torque == printed("636619.8")
     per_mm = spline_torque_capacity(8, 60.0, 52.0, 1.0, 6.5)
@@ -98,7 +100,8 @@ def test_press_fit_h7_s6():
     assert round(1000 * (shaft[0] - hole[1])) == 14 and round(1000 * (shaft[1] - hole[0])) == 48
 
 
-# ISO 286-2 [µm] as the `pressfit` package has it (r6 checked below): upper end, H7, f7, g6, h6, p6, r6, s6.
+# ISO 286-2 [µm] as the `pressfit` package has it (r6 checked below): upper end, H7, f7, g6, h6,
+# p6, r6, s6.
 ABOVE_50 = [
     (60, 30, (-60, -30), (-29, -10), 19, (32, 51), (41, 60), (53, 72)),
     (75, 30, (-60, -30), (-29, -10), 19, (32, 51), (43, 62), (59, 78)),
@@ -188,7 +191,9 @@ def test_general_tolerances_of_iso_2768(length, fine, medium):
     ],
 )
 def test_undercuts_of_din_509(diameter, written, length):
-    """A control's manual p. 686 and the E1 workbook, DIN 509 (seen in two): radius × depth, length."""
+    """A control's manual p. 686 and the E1 workbook, DIN 509 (seen in two): radius × depth,
+    length.
+    """
     assert undercut(diameter) == (f"DIN 509 – F {written}", printed(length))
 
 
@@ -211,7 +216,9 @@ def test_centres_of_iso_6411(diameter, hole):
     ],
 )
 def test_a_pressed_bush_closes_by_lame(inner, outer, factor):
-    """Lamé, rigid housing, ν 0.3 (computed; for 12/18 the list has 1.044, its formula gives 1.0435)."""
+    """Lamé, rigid housing, ν 0.3 (computed; for 12/18 the list has 1.044, its formula gives
+    1.0435).
+    """
     assert closing(inner, outer) == printed(factor)
 
 

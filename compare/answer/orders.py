@@ -23,7 +23,8 @@ from compare.vocabulary import UNDO_STEPS
 __all__ = ["order_rows", "part_name"]
 
 Row = dict[str, Any]
-# Parts of the gearbox by the words under which a parts file may sell them; parts that the car keeps.
+# Parts of the gearbox by the words under which a parts file may sell them; parts that the car
+# keeps.
 SOLD_AS = {
     "input shaft": ("input shaft",), "gearbox tail": ("tail", "tail housing"), "release-bearing guide": ("front cover", "guide"),
     "adapter plate": ("adapter plate", "plate"), "clutch disc": ("disc", "clutch disc"),
@@ -33,7 +34,9 @@ MADE = ("pilot bush", "register ring")
 
 
 def part_name(a: Assessment, build: int, sort: str) -> str:
-    """The part's own name: "Hawes short input shaft", else "Hawes 5: input shaft"; of the car, the car's."""
+    """The part's own name: "Hawes short input shaft", else "Hawes 5: input shaft"; of the car, the
+    car's.
+    """
     builds = a.builds
     for kind, rows in builds.part.items():
         if builds.parts is not None and rows[build] >= 0 and kind in SOLD_AS.get(sort, ()):
@@ -64,7 +67,9 @@ def order_rows(a: Assessment, shown: Sequence[int], plan: Result | None = None) 
 
 
 def _measured(a: Assessment, shown: Sequence[int]) -> Result:
-    """The plan once more, what nobody measured left open: no order names the middle of a likely range."""
+    """The plan once more, what nobody measured left open: no order names the middle of a likely
+    range.
+    """
     rows = np.asarray(shown, dtype=int)
     names = a.names(rows, Draw(seed=a.seed, fill=False))
     return a.engine.run(names, (len(rows), 1), WithFigures(a.figures.of(rows)))

@@ -175,7 +175,9 @@ def crossmember_rise(
 
 
 class Seated(NamedTuple):
-    """Ends from the front face and undersides of bell, case and tail [mm] `(builds, draws, boxes)`."""
+    """Ends from the front face and undersides of bell, case and tail [mm] `(builds, draws,
+    boxes)`.
+    """
 
     front: Array
     rear: Array
@@ -218,7 +220,9 @@ def crossmember_air(
     crossmember_rise: Array,
     crossmember_gap: float,
 ) -> Array:
-    """Of the lowest box that stands over it or within the gap before or behind it; NOWHERE for none."""
+    """Of the lowest box that stands over it or within the gap before or behind it; NOWHERE for
+    none.
+    """
     start, end = crossmember_start - crossmember_gap, crossmember_end + crossmember_gap
     bare = Low(*undersides)
     over = overlaps(x_face, bare, start, end) > SAME
@@ -368,7 +372,9 @@ def crossmember(
     crossmember_there: Array,
     crossmember_gap: float,
 ) -> Reading:
-    """The air where the housing stands over what is left of the crossmember; what is cut leaves the gap."""
+    """The air where the housing stands over what is left of the crossmember; what is cut leaves
+    the gap.
+    """
     notched = _notched(box_overlaps, low_part_left.missing)
     depth = np.where(notched, low_part_left.missing, 0.0).sum(axis=-1)
     across = np.where(notched, 0.0, box_overlaps).sum(axis=-1)

@@ -162,7 +162,9 @@ def disc_round(
     hub_gap_tight: float,
     disc_bolt_gap: float,
 ) -> Options:
-    """Turned round the hub stands far forward: it must clear the bolts, and a bush that stands proud."""
+    """Turned round the hub stands far forward: it must clear the bolts, and a bush that stands
+    proud.
+    """
     share = (1.0 - hub_seat_share_tight) * (disc_rear - disc_front)
 
     def margin(front: Array, rear: Array) -> Array:

@@ -21,7 +21,8 @@ KIND_OF = {
 BUDGET_OVER = Limit("budget_over", 15.0, "%", "practice: overspending that most budgets stand")
 
 
-# Trade time on a lift is 2.8 to 4.2 h (published labour-time tables, 1986 light truck); at home on stands
+# Trade time on a lift is 2.8 to 4.2 h (published labour-time tables, 1986 light truck); at home
+# on stands
 # two to three times that (practice). Oil 1.0 to 2.5 l (practice), gaskets.
 @decision(
     "Take the old gearbox out and fit the new one",

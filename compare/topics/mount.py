@@ -124,7 +124,9 @@ def drop_levelled(
     policy_deepest_cut: Array,
     mount_tilt_tight: float,
 ) -> Array:
-    """Before any lift: milling brings a pad nearer the axis by half of what comes off its thick end."""
+    """Before any lift: milling brings a pad nearer the axis by half of what comes off its thick
+    end.
+    """
     off = np.abs(mount_tilt - car_mount_tilt)
     allowed = np.deg2rad(mount_tilt_tight)
     half = milled_stock(mount_pad_length, off) / 2.0
@@ -236,7 +238,9 @@ def levelling(
     car_mount_drop_most: Array,
     mount_tilt_tight: float,
 ) -> Options:
-    """A wedge where the height allows it; milling as far as the stock goes, and a wedge for the rest."""
+    """A wedge where the height allows it; milling as far as the stock goes, and a wedge for the
+    rest.
+    """
     off = np.abs(tilt_difference)
     allowed = np.deg2rad(mount_tilt_tight)
     room = car_mount_drop_most - (mount_drop - lift)
@@ -470,7 +474,9 @@ def make_the_wedge(
 def make_the_spacer(
     mount_spacer: float, pad_milled: float, wedge_angle: float, mount_pad_length: float
 ) -> list[Cut]:
-    """Made last, and thicker by what milling and wedge may have taken from the height within their limits."""
+    """Made last, and thicker by what milling and wedge may have taken from the height within their
+    limits.
+    """
     spread = general_tolerance(pad_milled) / 2.0 if pad_milled > SAME else 0.0
     spread += mount_pad_length * math.tan(math.radians(WEDGE_TRUE)) if wedge_angle > SAME else 0.0
     least = mount_spacer + spread

@@ -253,7 +253,9 @@ def thickness_window_clear(
 
 
 def _hub_misses(reach: Array, t: Terms, share: float) -> tuple[Array, Array]:
-    """By how much the hub misses its splines, as usual and turned round; turning back included [mm]."""
+    """By how much the hub misses its splines, as usual and turned round; turning back included
+    [mm].
+    """
     turned = turned_need(reach, t.pilot)
     behind = np.maximum(t.spline_start, t.pilot.journal + turned)
     start = np.where(turned > 1e-9, behind, t.spline_start)
