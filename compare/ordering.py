@@ -67,7 +67,9 @@ class Order:
     inputs: tuple[str, ...]
 
 
-def order(*decisions: str, step: int) -> Callable[[Callable[..., list[Cut]]], Callable[..., list[Cut]]]:
+def order(
+    *decisions: str, step: int
+) -> Callable[[Callable[..., list[Cut]]], Callable[..., list[Cut]]]:
     """Mark a function as what is ordered where one of the decisions (or `choice:option`) is taken.
 
     step: its place in the sequence; lower is done first.

@@ -1,4 +1,6 @@
-"""What the standards say of splines and fits; for identifying and for ordering, no rule asks for it."""
+"""What the standards say of splines and fits; for identifying and for ordering, no rule asks for
+it.
+"""
 
 from __future__ import annotations
 
@@ -9,8 +11,10 @@ __all__ = [
     "identify_spline", "least_graphite_wall", "limits_of_size", "spline_torque_capacity", "undercut",
 ]  # fmt: skip
 
-# Straight-sided splines, inch, 6 and 10 teeth: SAE J499 gives proportions of any diameter, usual diameters
-# run in eighths of an inch. Metric: ISO 14 (BS 5686), (teeth, minor, major) [mm]. Involute: ANSI B92.1,
+# Straight-sided splines, inch, 6 and 10 teeth: SAE J499 gives proportions of any diameter, usual
+# diameters
+# run in eighths of an inch. Metric: ISO 14 (BS 5686), (teeth, minor, major) [mm]. Involute: ANSI
+# B92.1,
 # major = (N + 1) / P inch for the standard pitches.
 J499_TEETH = (4, 6, 10, 16)
 ISO_14 = (
@@ -20,13 +24,16 @@ ISO_14 = (
     (8, 56, 62), (8, 62, 68), (10, 72, 78), (10, 82, 88), (10, 92, 98), (10, 102, 108), (10, 112, 120),
     (8, 56, 65), (8, 62, 72), (10, 72, 82), (10, 82, 92), (10, 92, 102), (10, 102, 112), (10, 112, 125),
 )  # fmt: skip
-# Involute, metric, of DIN 5480: (reference diameter, module, teeth); sizes seen in a catalogue or as stock.
+# Involute, metric, of DIN 5480: (reference diameter, module, teeth); sizes seen in a catalogue or
+# as stock.
 DIN_5480 = ((20.0, 1.25, 14), (25.0, 1.25, 18), (30.0, 2.0, 14), (40.0, 2.0, 18))
 B92_PITCHES = (10, 12, 16, 20, 24, 32, 40, 48)
 FORM_TOLERANCE = 0.15
 
 
-def spline_torque_capacity(teeth: float, major: float, minor: float, length: float, pressure: float) -> float:
+def spline_torque_capacity(
+    teeth: float, major: float, minor: float, length: float, pressure: float
+) -> float:
     """Torque of a straight-sided spline [lbf·in] = pressure × teeth × mean radius × height × length, SAE J499.
 
     major, minor, length [in]; pressure [psi].
@@ -80,7 +87,8 @@ def _eighths(rest: int) -> str:
     return {0: "", 1: "1/8", 2: "1/4", 3: "3/8", 4: "1/2", 5: "5/8", 6: "3/4", 7: "7/8"}[rest]
 
 
-# ISO 286-2 [µm] by nominal diameter, upper end of the range [mm] inclusive: IT6, IT7, then the fundamental
+# ISO 286-2 [µm] by nominal diameter, upper end of the range [mm] inclusive: IT6, IT7, then the
+# fundamental
 # deviations of e, f, g (upper) and p (lower). h has none. e of all ranges from memory.
 BANDS = (
     (6, 8, 12, 20, 10, 4, 12), (10, 9, 15, 25, 13, 5, 15), (18, 11, 18, 32, 16, 6, 18), (30, 13, 21, 40, 20, 7, 22),
@@ -160,8 +168,15 @@ def undercut(diameter: float) -> tuple[str, float]:
     return f"DIN 509 – F {radius:g} × {depth:g}", length
 
 
-# Centre holes, ISO 6411 form A: d and the mouth of its cone [mm], by the shaft's end (a module's rule, weak).
-CENTRES = ((8.0, 1.0, 2.12), (12.0, 1.6, 3.35), (20.0, 2.0, 4.25), (30.0, 2.5, 5.3), (math.inf, 3.15, 6.7))
+# Centre holes, ISO 6411 form A: d and the mouth of its cone [mm], by the shaft's end (a module's
+# rule, weak).
+CENTRES = (
+    (8.0, 1.0, 2.12),
+    (12.0, 1.6, 3.35),
+    (20.0, 2.0, 4.25),
+    (30.0, 2.5, 5.3),
+    (math.inf, 3.15, 6.7),
+)
 
 
 def centre_hole(diameter: float) -> str:

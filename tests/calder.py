@@ -91,7 +91,9 @@ def toml(value: Any) -> str:
 
 
 def car_text(changes: dict[str, Any]) -> str:
-    """The car with keys changed (`crank.bush_recess`), None leaving one out; a section by its name."""
+    """The car with keys changed (`crank.bush_recess`), None leaving one out; a section by its
+    name.
+    """
     sections = {name: dict(keys) for name, keys in CAR.items()}
     for place, value in changes.items():
         section, _, key = place.partition(".")

@@ -119,7 +119,9 @@ def test_a_journal_too_short_is_turned_back_by_what_the_undercut_asks(build):
 def test_cutting_back_into_the_splines_is_its_own_operation(build):
     # Stick-out 196: reach 44, tip off 44 − 39 = 5. Shoulder at 44 − 26 = 18 must come to −2: 20.
     # Journal to 46; full splines began at 42: 4 of them are ground off and they now start at 46.
-    found = build(box={"shaft_stickout": 196, "pilot_length": 26, "spline_end": 102, "collar_length": 105})
+    found = build(
+        box={"shaft_stickout": 196, "pilot_length": 26, "spline_end": 102, "collar_length": 105}
+    )
     assert found.value("tip_cut") == near(5) and found.value("turned_back") == near(20)
     assert found.value("spline_cut") == near(4) and found.value("spline_start_after") == near(46)
     # Hub from 44 + 21 = 65: margins 19 and 102 − 95 = 7.
@@ -130,22 +132,36 @@ def test_cutting_back_into_the_splines_is_its_own_operation(build):
 
 def test_hub_ends_on_the_runout_when_the_splines_were_cut_back_too_far(build):
     # As above with splines 42 to 66: rear 66 − 95 = −29, whatever is turned.
-    found = build(box={"shaft_stickout": 196, "pilot_length": 26, "spline_end": 66, "collar_length": 105})
+    found = build(
+        box={"shaft_stickout": 196, "pilot_length": 26, "spline_end": 66, "collar_length": 105}
+    )
     assert found.reading("hub_seat") == near(66 - 95) and found.verdict("hub_seat") == "clash"
 
 
 def test_only_the_cylinder_holds(build):
-    # Reach 12: journal −18 to 12, its cylinder from −16; bush 3 to 23: hold 9 of 13.96, half is 6.98.
-    found = build(box={"shaft_stickout": 164, "collar_length": 70, "spline_start": 30, "spline_end": 70})
+    # Reach 12: journal −18 to 12, its cylinder from −16; bush 3 to 23: hold 9 of 13.96, half
+    # is 6.98.
+    found = build(
+        box={"shaft_stickout": 164, "collar_length": 70, "spline_start": 30, "spline_end": 70}
+    )
     assert found.reading("bush_hold") == near(9) and found.verdict("bush_hold") == "tight"
 
 
 def test_a_shaft_that_does_not_reach_takes_one_longer_bush_that_stands_proud(build):
-    # Stick-out 160: reach 8, hold 8 − 3 = 5, least 6.98, comfortable 10.47: 5.47 longer, near end −2.47.
-    box = {"shaft_stickout": 160, "collar_length": 68, "pilot_length": 24, "spline_start": 26, "spline_end": 66}
+    # Stick-out 160: reach 8, hold 8 − 3 = 5, least 6.98, comfortable 10.47: 5.47 longer, near
+    # end −2.47.
+    box = {
+        "shaft_stickout": 160,
+        "collar_length": 68,
+        "pilot_length": 24,
+        "spline_start": 26,
+        "spline_end": 66,
+    }
     found = build({"clutch.finger_height": 30}, box)
     assert {"bush_longer", "bush_made"} <= found.done()
-    assert found.value("bush_proud") == near(10.47 - 8) and found.reading("bush_hold") == near(10.47)
+    assert found.value("bush_proud") == near(10.47 - 8) and found.reading("bush_hold") == near(
+        10.47
+    )
     # Bush of 14.1 besides: it is not reamed first and thrown away then.
     both = build({"clutch.finger_height": 30}, box | {"pilot_diameter": 14.1})
     assert "bush_reamed" not in both.done() and "bush_made" in both.done()
@@ -161,7 +177,12 @@ def test_a_shaft_that_does_not_reach_takes_one_longer_bush_that_stands_proud(bui
         (14.2, {"bush_reamed"}, 0.03, "clear"),  # reamed to 14.23: it must run, not only touch
         (18.0, {"bush_made"}, 3.0, "clear"),  # wall (24 − 18) / 2
         (20.6, {"bush_made"}, 1.7, "tight"),  # wall 1.7: a bush one makes
-        (21.2, {"bush_made", "journal_turned"}, 2.0, "clear"),  # to 24 − 4 = 20: 0.6 a side of a case of 0.8
+        (
+            21.2,
+            {"bush_made", "journal_turned"},
+            2.0,
+            "clear",
+        ),  # to 24 − 4 = 20: 0.6 a side of a case of 0.8
         (22.4, {"bush_made", "journal_turned"}, 2.0, "tight"),  # 1.2 a side: through the case
     ],
 )
@@ -189,7 +210,9 @@ def test_a_needle_pilot_takes_no_journal_through_its_case(build):
     # bush of 2.0 in the needles' place instead: 17 − 4 = 13, 1.5 a side.
     car = {"crank.pilot": "needle", "crank.bore_diameter": 17}
     found = build(car, {"pilot_diameter": 16})
-    assert found.done() == {"journal_turned", "bush_made"} and found.value("journal_after") == near(13)
+    assert found.done() == {"journal_turned", "bush_made"} and found.value("journal_after") == near(
+        13
+    )
     # With a case of 1.2 it stays in the needles.
     hard = build(car, {"pilot_diameter": 16, "case_depth": 1.2})
     assert hard.done() == {"journal_turned"} and hard.value("journal_after") == near(13.97)
@@ -201,7 +224,8 @@ def test_a_needle_pilot_takes_no_journal_through_its_case(build):
 
 
 def test_a_journal_turned_back_in_needles_runs_on_soft_metal(build):
-    # Journal 10, reach 24: shoulder at 14 is turned back to −2; needles 3 to 23 then run on 3 to 14,
+    # Journal 10, reach 24: shoulder at 14 is turned back to −2; needles 3 to 23 then run on 3
+    # to 14,
     # (28 − 13.96) / 2 deep in the shaft: soft. A bush takes their place: wall (24 − 13.96) / 2.
     found = build({"crank.pilot": "needle"}, {"pilot_length": 10})
     assert found.value("journal_soft") == 1 and "bush_made" in found.done()
@@ -212,25 +236,34 @@ def test_a_journal_turned_back_in_needles_runs_on_soft_metal(build):
 
 
 def test_a_deeper_bush_cures_nothing_where_the_flange_stops_the_shoulder(build):
-    # Journal 22: shoulder at 2 against the flange at 0; nothing may be cut: the bush stays where it is.
-    found = build({"policy.deepest_cut": "bolts back", "crank.bush_recess": 1}, {"pilot_length": 22})
+    # Journal 22: shoulder at 2 against the flange at 0; nothing may be cut: the bush stays
+    # where it is.
+    found = build(
+        {"policy.deepest_cut": "bolts back", "crank.bush_recess": 1}, {"pilot_length": 22}
+    )
     assert found.done() == set() and found.verdict("shoulder_gap") == "clash"
 
 
 def test_no_ring_that_is_too_thin_to_make(build):
     # 148 in 150: a wall of 1; boring is not permitted: no ring is turned that cannot be.
-    found = build({"policy.deepest_cut": "bolts back"}, {"bellhousing": "car", "register_diameter": 148})
+    found = build(
+        {"policy.deepest_cut": "bolts back"}, {"bellhousing": "car", "register_diameter": 148}
+    )
     assert found.done() == set() and found.verdict("register_fit") == "clash"
 
 
 def test_the_crank_bore_is_opened_only_when_permitted_and_nothing_smaller_goes(build):
-    # Bore 12.5, journal 13: turned to 12.5 − 4 = 8.5 or to 9.47 it is below 10. Opened to 13 + 4 = 17.
+    # Bore 12.5, journal 13: turned to 12.5 − 4 = 8.5 or to 9.47 it is below 10. Opened to 13
+    # + 4 = 17.
     car = {"crank.bore_diameter": 12.5, "crank.bush_bore": 9.5}
     forbidden = build(car, {"pilot_diameter": 13})
     assert forbidden.done() == set() and forbidden.verdict("pilot_size") == "clash"
     permitted = build(car | {"policy.deepest_cut": "frame cut"}, {"pilot_diameter": 13})
     assert permitted.done() == {"crank_bored", "bush_made"}
-    assert permitted.value("crank_bored") == near(2.25) and permitted.undo("crank_bored") == "frame cut"
+    assert (
+        permitted.value("crank_bored") == near(2.25)
+        and permitted.undo("crank_bored") == "frame cut"
+    )
     # Engine stripped, crankshaft out, set up true, sent out: 6 h at 50 and 350.
     item = permitted.ways["plan"].items["crank_bored"]
     assert float(item.cost.max()) == near(650)
@@ -241,7 +274,9 @@ def test_the_crank_bore_is_opened_only_when_permitted_and_nothing_smaller_goes(b
 
 def test_the_hub_of_the_disc_that_must_be_ordered_is_judged(build):
     # 24 teeth: another disc, hub −4 to 40: rear released 26 + 40 + 1 + 24 = 91 against 82: −9.
-    found = build(box={"spline_teeth": 24, "disc_hub_front": -4, "disc_hub_rear": 40, "disc_thickness": 8})
+    found = build(
+        box={"spline_teeth": 24, "disc_hub_front": -4, "disc_hub_rear": 40, "disc_thickness": 8}
+    )
     assert "disc_ordered" in found.done()
     assert found.reading("hub_seat") == near(-9) and found.verdict("hub_seat") == "clash"
 
@@ -256,11 +291,14 @@ SHORT_SPLINES = {"spline_start": 26, "spline_end": 66, "collar_length": 70, "pil
 
 def test_a_disc_turned_round_saves_a_hub_on_the_runout(build):
     # −3 to 25, T 8: turned round 8 − 25 = −17 to 8 − (−3) = 11. As usual the rear stands at
-    # 24 + 26 + 25 + 1 = 76 against 66. Turned: front 24 + 26 − 17 − 1 = 32, rear 62: margins 6 and 4.
+    # 24 + 26 + 25 + 1 = 76 against 66. Turned: front 24 + 26 − 17 − 1 = 32, rear 62: margins
+    # 6 and 4.
     found = build(ROUND, SHORT_SPLINES)
     assert found.done() == {"disc_round:1"}
     assert (found.value("hub_front"), found.value("hub_rear")) == (near(-17), near(11))
-    assert found.reading("hub_seat") == near(4) and found.reading("hub_seat", "found") == near(66 - 76)
+    assert found.reading("hub_seat") == near(4) and found.reading("hub_seat", "found") == near(
+        66 - 76
+    )
 
 
 @pytest.mark.parametrize("bolt_heads", [7.5, 8])
@@ -279,17 +317,24 @@ def test_a_disc_of_unknown_thickness_is_neither_turned_nor_refused(build):
 
 
 def test_a_guide_that_is_shortened_still_guides(build):
-    # Guide 106: 176 − 106 − 75 = −5: 6 off. Under the carrier 100 + 30 − (170 − 18 − 26 − 44) − 8 = 40,
+    # Guide 106: 176 − 106 − 75 = −5: 6 off. Under the carrier 100 + 30 − (170 − 18 − 26 − 44)
+    # − 8 = 40,
     # at most the carrier's 30.
     found = build(box={"collar_length": 106})
     assert found.value("collar_cut") == near(6) and found.reading("bearing_reach") == near(30)
 
 
 def test_a_guide_that_would_no_longer_guide_is_a_clash(build):
-    # Stick-out 130 and reach −22 leave 130 − L − (−22 + 51) for the gap: a guide of 110 must lose 10 ...
-    # and fingers 20 low, 106 from the face: 100 + 30 − 106 − 8 = 16. With a carrier of 20: 6, 10 is asked.
+    # Stick-out 130 and reach −22 leave 130 − L − (−22 + 51) for the gap: a guide of 110 must
+    # lose 10 ...
+    # and fingers 20 low, 106 from the face: 100 + 30 − 106 − 8 = 16. With a carrier of 20: 6,
+    # 10 is asked.
     # Nothing is known of today's guide: what today's car fails too would be judged against it.
-    car = {"clutch.finger_height": 20, "limits": {"bearing_sleeve": 20}, "gearbox": {"ratio_1": 3.6}}
+    car = {
+        "clutch.finger_height": 20,
+        "limits": {"bearing_sleeve": 20},
+        "gearbox": {"ratio_1": 3.6},
+    }
     found = build(car,
                   {"shaft_stickout": 130, "collar_length": 110})  # fmt: skip
     assert found.value("collar_cut") == near(10) and found.reading("bearing_reach") == near(6)
@@ -328,7 +373,8 @@ def test_a_negative_stick_out_from_the_face_is_refused(build):
 
 
 def test_a_plate_to_make_has_a_least_thickness(build):
-    # Stick-out 178 and a plate of 2 to 30 mm: reach 26 − t. Thin would do for the shaft; 6 is the least.
+    # Stick-out 178 and a plate of 2 to 30 mm: reach 26 − t. Thin would do for the shaft; 6 is
+    # the least.
     found = build(box={"shaft_stickout": 178, "adapter": "to make", "adapter_thickness": "2..30"})
     assert found.value("adapter_thickness") >= 6 - 1e-9 and found.verdict("plate_wall") != "clash"
     thin = build(box={"adapter": "to make", "adapter_thickness": "2..4"})
@@ -382,13 +428,17 @@ def test_a_wedge_takes_what_milling_leaves(build):
 def test_a_wedge_where_the_height_allows_it(build):
     # 4° over 60: 4.196 thick, mean 2.098: 98.098, 112 is the most.
     found = build(box={"mount_tilt": 4})
-    assert found.done() == {"wedge_angle"} and found.reading("mount_height") == pytest.approx(98.098, abs=1e-3)
+    assert found.done() == {"wedge_angle"} and found.reading("mount_height") == pytest.approx(
+        98.098, abs=1e-3
+    )
 
 
 def test_milling_brings_the_pad_up_so_the_tail_is_not_raised_too(build):
     # Pad 95 down and 6° off, 93 at most. Milled 60 tan 6° = 6.306: 95 − 3.153 = 91.847. No lift.
     found = build({"mount.drop_most": 93}, {"mount_tilt": 6, "mount_drop": 95})
-    assert found.done() == {"pad_milled"} and found.reading("mount_height") == pytest.approx(91.847, abs=1e-3)
+    assert found.done() == {"pad_milled"} and found.reading("mount_height") == pytest.approx(
+        91.847, abs=1e-3
+    )
 
 
 @pytest.mark.parametrize(
@@ -428,13 +478,15 @@ def test_a_lift_tilts_engine_and_gearbox_and_raises_the_output(build):
 
 
 def test_no_lift_that_the_joints_do_not_bear(build):
-    # Pinion 100 down: θ = 4.8° already, the table permits no more: no lift, the height stays a clash.
+    # Pinion 100 down: θ = 4.8° already, the table permits no more: no lift, the height stays
+    # a clash.
     found = build({"limits": {"mount_lift_most": 12}, "driveshaft.pinion_drop": 100}, LIFTED)
     assert "lift" not in found.done() and found.verdict("mount_height") == "clash"
 
 
 def test_what_the_crossmember_asks_in_vain_does_not_stop_the_lift_that_the_mount_needs(build):
-    # Tail 139 down: 20 missing at the crossmember, more than any lift. The pad, 4 too low, is lifted 4.
+    # Tail 139 down: 20 missing at the crossmember, more than any lift. The pad, 4 too low, is
+    # lifted 4.
     found = build(box={"tail_bottom": 139, "mount_drop": 116})
     assert found.value("lift") == near(4) and found.verdict("mount_height") == "clear"
     assert found.verdict("crossmember") == "clash"
@@ -464,9 +516,12 @@ def test_a_lip_is_trimmed_and_the_box_left_whole(build):
 
 
 def test_a_notch_and_what_it_is_when_the_crossmember_unbolts(build):
-    # Tail 139: 20 missing over all of 500 to 570: lip 10, a notch 20 deep rather than 60 fore and aft.
+    # Tail 139: 20 missing over all of 500 to 570: lip 10, a notch 20 deep rather than 60 fore
+    # and aft.
     forbidden = build(box={"tail_bottom": 139})
-    assert forbidden.verdict("crossmember") == "clash" and forbidden.reading("crossmember") == near(-14)
+    assert forbidden.verdict("crossmember") == "clash" and forbidden.reading("crossmember") == near(
+        -14
+    )
     # A lip trimmed for nothing is not trimmed.
     assert forbidden.done() == set()
     permitted = build({"policy.deepest_cut": "frame cut"}, {"tail_bottom": 139})
@@ -485,7 +540,9 @@ def test_the_bell_is_a_box_too(build):
     # Crossmember at 150 to 220 under the bell's rear end (to 170): bell 160 down, 35 below the top.
     car = {"crossmember.start": 150, "crossmember.end": 220}
     found = build(car, {"bell_bottom": 160, "case_bottom": 90})
-    assert found.reading("crossmember") == near(125 - 160) and found.verdict("crossmember") == "clash"
+    assert (
+        found.reading("crossmember") == near(125 - 160) and found.verdict("crossmember") == "clash"
+    )
     # Behind a plate of 30 the bell still ends at 170: a crossmember from 180 is clear of it.
     plate = {"adapter": "bought", "adapter_thickness": 30, "shaft_stickout": 206, "bell_bottom": 160,
              "case_bottom": 90, "collar_length": 110}  # fmt: skip
@@ -521,13 +578,22 @@ def test_lugs_come_off_the_tail_before_the_tunnel_is_cut(build):
 
 
 def test_pieces_of_the_tunnel(build):
-    pieces = [{"start": 0, "end": 700, "removable": True}, {"start": 700, "end": 1200, "removable": False}]
+    pieces = [
+        {"start": 0, "end": 700, "removable": True},
+        {"start": 700, "end": 1200, "removable": False},
+    ]
     found = build({"tunnel.pieces": pieces}, {"tail_left": 110})
-    assert found.value("tunnel_eased") == pytest.approx(5.048, abs=1e-3) and found.value("cover_eased") == 0
+    assert (
+        found.value("tunnel_eased") == pytest.approx(5.048, abs=1e-3)
+        and found.value("cover_eased") == 0
+    )
 
 
 def test_a_stretch_without_a_station_is_open(build):
-    stations = [{"x": 0, "left": 240, "right": 240, "top": 250}, {"x": 480, "left": 150, "right": 150, "top": 170}]
+    stations = [
+        {"x": 0, "left": 240, "right": 240, "top": 250},
+        {"x": 480, "left": 150, "right": 150, "top": 170},
+    ]
     assert build({"tunnel.stations": stations}).verdict("tunnel") == "unmeasured"
     assert build({"tunnel": {"none": True}}, {"tail_left": 110}).verdict("tunnel") == "clear"
 
@@ -536,12 +602,15 @@ def test_the_bell_against_the_tunnel(build):
     # Left 163 at 0, 150 at 480: at 170 163 − 13 × 170 / 480 = 158.396; bell 160 + 6: 7.604.
     stations = [{"x": 0, "left": 163, "right": 240, "top": 250}, {"x": 480, "left": 150, "right": 150, "top": 170},
                 {"x": 900, "left": 110, "right": 110, "top": 130}]  # fmt: skip
-    assert build({"tunnel.stations": stations}).value("cover_eased") == pytest.approx(7.604, abs=1e-3)
+    assert build({"tunnel.stations": stations}).value("cover_eased") == pytest.approx(
+        7.604, abs=1e-3
+    )
 
 
 @pytest.mark.parametrize("crank", [0, 40])
 def test_a_turret_does_not_shrink_because_the_lever_is_cranked(build, crank):
-    # Lever at 170 + 610 = 780: 740 to 820 against 790 to 930: 50 at the front, whatever the lever does.
+    # Lever at 170 + 610 = 780: 740 to 820 against 790 to 930: 50 at the front, whatever the
+    # lever does.
     found = build({"lever.crank_most": crank}, {"shifter_position": 610})
     assert found.value("opening_cut") == near(50)
     # The knob, 70 forward, comes back by what the crank gives.
@@ -617,7 +686,8 @@ def test_a_yoke_must_match(build):
 
 
 def test_slip_needs_engagement(build):
-    # 35 of travel, 5 of reserve, 25.4 of engagement: 65.4. A slip of 60 is 5.4 short, 65.4 just does.
+    # 35 of travel, 5 of reserve, 25.4 of engagement: 65.4. A slip of 60 is 5.4 short, 65.4
+    # just does.
     assert build(box={"slip_travel": 60}).reading("plunge") == near(-5.4)
     assert build(box={"slip_travel": 65.4}).verdict("plunge") == "tight"
 
@@ -638,7 +708,9 @@ def test_the_owners_marks_weigh(build):
     assert heavy.a.score[0] > plain.a.score[0] > poor.a.score[0]
     # A mark of 10 is worth 1 and one of 2 is worth 0.2: S falls by 100 × 0.8 × 8 / (16 + 8).
     total = 16.0
-    assert heavy.a.score[0] - poor.a.score[0] == pytest.approx(100 * 0.8 * 8 / (total + 8), abs=1e-6)
+    assert heavy.a.score[0] - poor.a.score[0] == pytest.approx(
+        100 * 0.8 * 8 / (total + 8), abs=1e-6
+    )
 
 
 # ---- unknown numbers ----------------------------------------------------------------------------
@@ -676,10 +748,18 @@ def test_an_unknown_height_of_the_mount_says_nothing_of_the_joints(build):
 
 
 def test_nothing_in_the_way(build):
-    car = {"mount": {"none": True}, "crossmember": {"none": True}, "tunnel": {"none": True}, "opening": {"none": True}}
+    car = {
+        "mount": {"none": True},
+        "crossmember": {"none": True},
+        "tunnel": {"none": True},
+        "opening": {"none": True},
+    }
     found = build(car, {"mount_tilt": 9, "tail_bottom": 150, "tail_left": 200})
     assert found.clashes() == set()
-    assert {found.verdict(c) for c in ("mount_tilt", "mount_height", "mount_reach", "crossmember", "tunnel")} == {"clear"}
+    assert {
+        found.verdict(c)
+        for c in ("mount_tilt", "mount_height", "mount_reach", "crossmember", "tunnel")
+    } == {"clear"}
 
 
 # ---- with doubt ---------------------------------------------------------------------------------
@@ -700,3 +780,39 @@ def test_a_cure_cures_in_the_draws_too(build, box):
     assert found.a.chance[0] > 0.97, dict(
         zip(found.titles, found.a.drawn.clash_fitted[0].round(2), strict=True)
     )
+
+
+# ---- the demo's car -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "caught"),
+    [
+        (None, None, []),
+        (
+            "flange_position = 25",
+            "flange_position = 52",
+            ["end_gap", "shoulder_gap", "hub_seat", "collar_gap"],
+        ),
+        ("bore_depth = 34", "bore_depth = 24", ["end_gap"]),
+        ("bush_recess = 5", "bush_recess = -5", ["shoulder_gap"]),
+        ('bush_bore = "12.73 ±0.03 mm"', "bush_bore = 12.23", ["pilot_size"]),
+        ("bush_length = 18", "bush_length = 4", ["bush_hold"]),
+    ],
+)
+def test_todays_gearbox_of_the_demo_is_the_gauge_of_its_crank(key, typed, caught):
+    """As found it passes; each wrong dimension of the crankshaft is caught by it."""
+    from pathlib import Path
+
+    from compare.judge.baseline import today
+    from compare.judge.engine import Engine
+    from compare.read.car import read_car
+
+    text = (Path(__file__).resolve().parent.parent / "catalogs" / "pellow-van.toml").read_text(
+        "utf-8"
+    )
+    if key is not None:
+        assert text.count(key) == 1
+        text = text.replace(key, typed)
+    found = today(Engine(read_car(text)))
+    assert found is not None and set(caught) <= set(found.failing) and found.passes == (not caught)

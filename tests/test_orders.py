@@ -69,27 +69,31 @@ class Part:
                 box["spline_start"] = max(box["spline_start"], box["pilot_length"])
             case ("open_the_crank_bore", _, _):
                 self.car["crank.bore_diameter"] = size(row, share)
-            case ("make_the_bush", "crank_bore_after", _):
+            case ("turn_the_bush", "crank_bore_after", _):
                 self.car["crank.bush_length"] = length(row, share)
             case (_, "bush_near", _):
                 self.car["crank.bush_recess"] = size(row, share)
             case (_, "bush_bore_as_pressed", _):
                 self.car["crank.bush_bore"] = size(row, share)
-                if row["order"] == "make_the_bush":
+                if row["order"] == "press_the_bush":
                     self.car["crank.pilot"] = "bush"
             case ("shorten_the_guide", _, _):
                 box["collar_length"] = size(row, share)
             case ("bore_the_bellhousing", _, _):
                 self.car["bellhousing.register_diameter"] = size(row, share)
             case ("turn_the_ring", "bellhousing_bore_after", _):
-                # Pressed in, the ring is as large as its bore.
-                box["register_diameter"] = self.car_value("bellhousing.register_diameter")
+                # A light press; in its place the ring is as large as its bore.
+                bore = self.car_value("bellhousing.register_diameter")
+                assert 0.0 < size(row, share) - bore < 0.12
+                box["register_diameter"] = bore
             case ("mill_the_pad", _, _):
                 self._tilt(math.degrees(math.atan(size(row, share) / row["length"])))
                 box["mount_drop"] -= size(row, share) / 2
             case ("make_the_wedge", _, _):
                 self._tilt(size(row, share))
-                box["mount_drop"] += box["mount_pad_length"] * math.tan(math.radians(size(row, share))) / 2
+                box["mount_drop"] += (
+                    box["mount_pad_length"] * math.tan(math.radians(size(row, share))) / 2
+                )
             case ("make_the_spacer", _, _):
                 box["mount_drop"] += size(row, share)
             case ("make_the_bracket", _, _):
@@ -122,7 +126,9 @@ def random_build(random: np.random.Generator) -> tuple[dict, dict]:
     if some(0.5):
         box["pilot_length"] = round(random.uniform(18, 30), 1)
     if some(0.6):
-        box["pilot_diameter"] = round(float(random.choice([13.9, 14.2, 15.5, 18.0, 20.6, 21.4])), 2)
+        box["pilot_diameter"] = round(
+            float(random.choice([13.9, 14.2, 14.3, 15.5, 18.0, 20.6, 21.4])), 2
+        )
     if some(0.4):
         box["collar_length"] = round(random.uniform(90, 112), 1)
     if some(0.4):
@@ -131,6 +137,8 @@ def random_build(random: np.random.Generator) -> tuple[dict, dict]:
         box["mount_tilt"] = round(random.uniform(-9, 9), 1)
         if some(0.5):
             box["mount_drop"], car["mount.drop_most"] = round(random.uniform(93, 97), 1), 97
+        elif some(0.6):
+            box["mount_drop"] = round(random.uniform(66, 80), 1)
     elif some(0.5):
         box["mount_drop"] = round(random.uniform(66, 110), 1)
     if some(0.3):
@@ -144,7 +152,7 @@ def random_build(random: np.random.Generator) -> tuple[dict, dict]:
     return box, car
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(60))
 def test_the_orders_done_in_their_sequence_give_the_plans_state(tmp_path, seed):
     """At the low limits, in the middle and at the high ones: no order spoils another."""
     box, car = random_build(np.random.default_rng(seed))
@@ -158,24 +166,31 @@ def test_the_orders_done_in_their_sequence_give_the_plans_state(tmp_path, seed):
             part.do(row, share)
         after = Built(assess(tmp_path, part.car, part.box, None, 1))
         for title in SHAFT_CHECKS:
-            if meant[title] == "clash" or (turned and title in ("hub_seat", "collar_gap", "hub_gap")):
+            if meant[title] == "clash" or (
+                turned and title in ("hub_seat", "collar_gap", "hub_gap")
+            ):
                 continue
             found = after.verdict(title, "found")
             assert found != "clash", (title, share, after.reading(title, "found"), rows)
         if share == 0.5 and not turned:
-            off = {t: after.reading(t, "found") - plan.reading(t) for t in ("end_gap", "shoulder_gap", "collar_gap")}
+            off = {
+                t: after.reading(t, "found") - plan.reading(t)
+                for t in ("end_gap", "shoulder_gap", "collar_gap")
+            }
             assert all(abs(x) <= 0.6 for x in off.values()), off
-            assert after.value("pilot_diameter", "found") == pytest.approx(plan.value("journal_after"), abs=0.06)
+            assert after.value("pilot_diameter", "found") == pytest.approx(
+                plan.value("journal_after"), abs=0.06
+            )
 
 
 def test_the_random_builds_are_worth_the_name(tmp_path):
     """Every kind of order that is done to a part or a bush occurs among them."""
     seen: set[str] = set()
-    for seed in range(40):
+    for seed in range(60):
         box, car = random_build(np.random.default_rng(seed))
         seen |= {row["order"] for row in orders(Built(assess(tmp_path, car, box, None, 1)))}
     assert seen >= {
-        "face_the_tip", "grind_the_splines_off", "turn_the_journal", "make_the_bush", "ream_the_bush",
+        "face_the_tip", "grind_the_splines_off", "turn_the_journal", "turn_the_bush", "press_the_bush", "ream_the_bush",
         "press_the_bush_deeper", "shorten_the_guide", "bore_the_bellhousing", "turn_the_ring", "mill_the_pad",
         "make_the_wedge", "make_the_spacer", "make_the_bracket", "order_the_disc",
     }  # fmt: skip
@@ -205,7 +220,9 @@ def test_one_datum_after_facing_and_the_splines_off_first(build):
     face, centre, splines, journal = found
     assert (face["to_low"], face["to_high"]) == (5.0, 5.1)
     assert "ISO 6411 – A2/4.25" in fill(centre["note"])
-    assert splines["length"] == 4.0 and "from 37 mm to 41 mm, 7.02 mm a side" in fill(splines["note"])
+    assert splines["length"] == 4.0 and "from 37 mm to 41 mm, 7.02 mm a side" in fill(
+        splines["note"]
+    )
     assert (splines["to_low"], splines["to_high"]) == (14.36, 14.76)
     assert journal["length"] == 41.0 and journal["length_tolerance"] == "+0.3 / 0"
     # Never larger than the journal ahead of it: h7 of 13.96.
@@ -217,7 +234,8 @@ def test_one_datum_after_facing_and_the_splines_off_first(build):
 def test_the_parts_own_name(build):
     parts = [{"part": "Cray short input shaft", "kind": "input shaft", "fits": "Cray", "price": 60,
               "source": "measured", "pilot_length": 22, "pilot_diameter": 13.96}]  # fmt: skip
-    # The gearbox's own shaft stands 12 too far forward for its splines; the part is the better build.
+    # The gearbox's own shaft stands 12 too far forward for its splines; the part is the
+    # better build.
     found = build(box={"spline_end": 60}, parts=[parts[0] | {"spline_end": 82}])
     assert found.a.builds.name(found.rows[0]) == "Cray short input shaft"
     assert {r["on"] for r in orders(found)} == {"Cray short input shaft"}
@@ -227,13 +245,20 @@ def test_one_bush_with_length_and_how_far_it_stands_proud(build):
     box = {"shaft_stickout": 160, "collar_length": 68, "pilot_length": 24, "spline_start": 26, "spline_end": 66,
            "pilot_diameter": 14.1}  # fmt: skip
     found = build({"clutch.finger_height": 30}, box)
-    rows = [r for r in orders(found) if r["order"] in ("make_the_bush", "ream_the_bush", "press_the_bush_deeper")]
-    assert {r["order"] for r in rows} == {"make_the_bush"}
+    rows = [
+        r
+        for r in orders(found)
+        if r["order"]
+        in ("turn_the_bush", "press_the_bush", "ream_the_bush", "press_the_bush_deeper")
+    ]
+    assert {r["order"] for r in rows} == {"turn_the_bush", "press_the_bush"}
     outside, before, press, pressed = rows
     # r6 of 24: +28 to +41; near end at 8 − 0.75 × 14.1 = −2.575, far end 23: 25.575 long.
     assert (outside["to_low"], outside["to_high"]) == (24.028, 24.041)
-    assert outside["length"] == pytest.approx(25.575) and outside["length_tolerance"] == 0.2
-    assert press["to_low"] == pytest.approx(-2.575) and "stands 2.6 mm proud" in fill(press["note"])
+    assert outside["length"] == pytest.approx(25.575) and outside["length_tolerance"] == "+0.2 / 0"
+    assert press["to_low"] <= -2.575 <= press["to_high"] and "stands 2.6 mm proud" in fill(
+        press["note"]
+    )
     # The journal stays as it is: its bore takes f7's least clearance of 16 µm and IT7, 18 µm.
     assert (pressed["to_low"], pressed["to_high"]) == (14.116, 14.134)
     # Before pressing larger by Lamé's share of 34.5 µm: 2ab/(a² + b² − 0.3(b² − a²)) = 1.036.
@@ -244,9 +269,11 @@ def test_one_bush_with_length_and_how_far_it_stands_proud(build):
 
 def test_a_soft_journal_gets_no_oil_sintered_bush(build):
     # 22.4 to 20: 1.2 a side of a case of 0.8: turned bronze, e7. Wall 2.0.
-    soft = list(orders(build(box={"pilot_diameter": 22.4})))
+    soft = orders(build(box={"pilot_diameter": 22.4}))
     journal, bush = soft[0], soft[1]
-    assert (journal["to_low"], journal["to_high"]) == (19.939, 19.96) and "sintered" not in bush["material"]
+    assert (journal["to_low"], journal["to_high"]) == (19.939, 19.96) and "sintered" not in bush[
+        "material"
+    ]
     # 21.2 to 20: 0.6 a side, within the case: f7, oil-sintered.
     hard = orders(build(box={"pilot_diameter": 21.2}))
     assert (hard[0]["to_low"], hard[0]["to_high"]) == (19.959, 19.98)
@@ -273,10 +300,31 @@ def test_a_ring_inside_and_outside(build):
 
 
 def test_an_order_never_names_the_middle_of_a_likely_range(build):
-    plate = {"adapter": "to make", "adapter_thickness": "10..30", "shaft_stickout": 195, "register_diameter": None}
+    plate = {
+        "adapter": "to make",
+        "adapter_thickness": "10..30",
+        "shaft_stickout": 195,
+        "register_diameter": None,
+    }
     rows = orders(build(box=plate))
     bore = next(r for r in rows if r["of"] == "register_diameter")
     assert bore["to_low"] is None and bore["measure_before"]
+
+
+@pytest.mark.parametrize(
+    ("car", "box"),
+    [
+        ({"crank.bush_length": None}, {"pilot_diameter": 18}), ({"crank.bore_depth": None}, {"pilot_diameter": 18}),
+        ({"crank.bore_diameter": None}, {"pilot_diameter": 18}), ({}, {"mount_tilt": 4, "mount_pad_length": None}),
+        ({}, {"pilot_length": None, "collar_length": 106}), ({}, {"case_depth": None, "pilot_diameter": 21.2}),
+    ],
+)  # fmt: skip
+def test_what_is_not_known_is_left_out_of_an_order_never_nan(build, car, box):
+    rows = orders(build(car, box))
+    assert rows
+    assert not any(
+        isinstance(value, float) and math.isnan(value) for row in rows for value in row.values()
+    )
 
 
 def test_every_order_says_what_to_measure_and_names_only_what_exists():
@@ -289,7 +337,9 @@ def test_every_order_says_what_to_measure_and_names_only_what_exists():
 
 
 def test_what_is_turned_bored_or_made_from_metal_is_ordered():
-    """Each decision with a lathe or a mill among its tools has an order; propeller shafts go to a specialist."""
+    """Each decision with a lathe or a mill among its tools has an order; propeller shafts go to a
+    specialist.
+    """
     book = Rulebook.from_topics(all_topics())
     ordered = {d for order in orders_of(all_topics()) for d in order.decisions}
     machined = {r.name for r in book.decisions if r.tool in ("lathe", "mill")}
@@ -298,7 +348,12 @@ def test_what_is_turned_bored_or_made_from_metal_is_ordered():
 
 
 def test_sentences_have_all_their_figures(build):
-    for box in (INTO_SPLINES, {"pilot_diameter": 22.4}, {"mount_tilt": 7, "mount_drop": 111}, {"mount_drop": 75}):
+    for box in (
+        INTO_SPLINES,
+        {"pilot_diameter": 22.4},
+        {"mount_tilt": 7, "mount_drop": 111},
+        {"mount_drop": 75},
+    ):
         for row in orders(build(box=box)):
             for text in (row["note"], row["measure_before"]):
                 assert text is None or "?" not in fill(text), (row["operation"], text)
@@ -310,14 +365,22 @@ def test_sentences_have_all_their_figures(build):
 
 
 def test_money_is_counted_apart_and_adds_up(build):
-    # Journal 22.4: turned 2 h at 8; bush 12 and 1.5 h; register bored, sent out 2 h at 50; oil and gaskets 35,
+    # Journal 22.4: turned 2 h at 8; bush 12 and 1.5 h; register bored, sent out 2 h at 50;
+    # oil and gaskets 35,
     # 8 h; driven gear of the speedometer 15 and 0.5 h; fetched for 25.
-    found = build({"policy.transport": 25}, {"pilot_diameter": 22.4, "bellhousing": "car", "register_diameter": 156})
+    found = build(
+        {"policy.transport": 25},
+        {"pilot_diameter": 22.4, "bellhousing": "car", "register_diameter": 156},
+    )
     rows = money_rows(found.a, found.rows)
     by_kind: dict[str, float] = {}
     for row in rows:
         by_kind[row["kind"]] = by_kind.get(row["kind"], 0.0) + row["cost"]
-    assert by_kind["gearbox"] == 400 and by_kind["transport"] == 25 and by_kind["oil and gaskets"] == 35
+    assert (
+        by_kind["gearbox"] == 400
+        and by_kind["transport"] == 25
+        and by_kind["oil and gaskets"] == 35
+    )
     assert by_kind["bushes and material"] == 12 and by_kind["work sent out"] == 100
     own = [r for r in rows if r["kind"] == "own hours"]
     assert by_kind["own hours"] == pytest.approx(8 * sum(r["hours"] for r in own))

@@ -23,7 +23,8 @@ from compare.vocabulary import UNDO_STEPS
 __all__ = ["order_rows", "part_name"]
 
 Row = dict[str, Any]
-# Parts of the gearbox by the words under which a parts file may sell them; parts that the car keeps.
+# Parts of the gearbox by the words under which a parts file may sell them; parts that the car
+# keeps.
 SOLD_AS = {
     "input shaft": ("input shaft",), "gearbox tail": ("tail", "tail housing"), "release-bearing guide": ("front cover", "guide"),
     "adapter plate": ("adapter plate", "plate"), "clutch disc": ("disc", "clutch disc"),
@@ -33,14 +34,20 @@ MADE = ("pilot bush", "register ring")
 
 
 def part_name(a: Assessment, build: int, sort: str) -> str:
-    """The part's own name: "Hawes short input shaft", else "Hawes 5: input shaft"; of the car, the car's."""
+    """The part's own name: "Hawes short input shaft", else "Hawes 5: input shaft"; of the car, the
+    car's.
+    """
     builds = a.builds
     for kind, rows in builds.part.items():
         if builds.parts is not None and rows[build] >= 0 and kind in SOLD_AS.get(sort, ()):
             return builds.parts.names[rows[build]]
     if sort in OF_THE_CAR:
         return f"{a.car.name}: {sort}"
-    return f"{sort} for {builds.candidate_name(build)}" if sort in MADE else f"{builds.candidate_name(build)}: {sort}"
+    return (
+        f"{sort} for {builds.candidate_name(build)}"
+        if sort in MADE
+        else f"{builds.candidate_name(build)}: {sort}"
+    )
 
 
 def order_rows(a: Assessment, shown: Sequence[int], plan: Result | None = None) -> list[Row]:
@@ -54,11 +61,15 @@ def order_rows(a: Assessment, shown: Sequence[int], plan: Result | None = None) 
         return []
     result = plan if plan is not None else a.run(shown, "plan")
     sure = _measured(a, shown)
-    return [row for at in range(len(shown)) for row in _of_build(a, result, sure, int(shown[at]), at)]
+    return [
+        row for at in range(len(shown)) for row in _of_build(a, result, sure, int(shown[at]), at)
+    ]
 
 
 def _measured(a: Assessment, shown: Sequence[int]) -> Result:
-    """The plan once more, what nobody measured left open: no order names the middle of a likely range."""
+    """The plan once more, what nobody measured left open: no order names the middle of a likely
+    range.
+    """
     rows = np.asarray(shown, dtype=int)
     names = a.names(rows, Draw(seed=a.seed, fill=False))
     return a.engine.run(names, (len(rows), 1), WithFigures(a.figures.of(rows)))
@@ -94,6 +105,11 @@ def _known(number: float, digits: int = 4) -> float | None:
     return None if math.isnan(number) else round(number, digits) + 0.0
 
 
+def _tolerance(tolerance: float | str | None) -> float | str | None:
+    """As it is written; None where nothing is, or where the length is not known."""
+    return _known(tolerance) if isinstance(tolerance, float) else tolerance or None
+
+
 def _row(a: Assessment, build: int, mine: Order, cut: Cut, step: str, sequence: int) -> Row:
     return {
         "candidate": a.builds.candidate_name(build),
@@ -107,7 +123,7 @@ def _row(a: Assessment, build: int, mine: Order, cut: Cut, step: str, sequence: 
         "to_high": _known(cut.high),
         "unit": cut.unit,
         "length": _known(cut.length),
-        "length_tolerance": cut.length_tolerance,
+        "length_tolerance": _tolerance(cut.length_tolerance),
         "runout": cut.runout,
         "finish": cut.finish or None,
         "undercut": cut.undercut or None,

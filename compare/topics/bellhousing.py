@@ -24,9 +24,13 @@ Array = np.ndarray
 CARS_OWN, NO_PLATE = 1, 0
 
 REGISTER_SAME = Limit("register_fit_same", 0.1, "mm", "practice")
-RING_WALL = Limit("register_ring_wall", 1.5, "mm", "practice: thinner, a ring is neither turned nor pressed")
+RING_WALL = Limit(
+    "register_ring_wall", 1.5, "mm", "practice: thinner, a ring is neither turned nor pressed"
+)
 
-BORE_MOST = Limit("bellhousing_bore_most", 5.0, "mm", "practice: a side, before the register's wall is gone")
+BORE_MOST = Limit(
+    "bellhousing_bore_most", 5.0, "mm", "practice: a side, before the register's wall is gone"
+)
 
 
 @quantity("", "1 where the car's bellhousing must centre the gearbox itself")
@@ -52,14 +56,24 @@ def bellhousing_bored(
     """For a register that is too large; and where a ring would be too thin to make."""
     off = register_diameter - car_bellhousing_register_diameter
     thin = register_ring_wall + off / 2.0
-    need = np.where(off > register_fit_same, off / 2.0, np.where(off < -register_fit_same, thin, 0.0))
+    need = np.where(
+        off > register_fit_same, off / 2.0, np.where(off < -register_fit_same, thin, 0.0)
+    )
     need = unknown_where(need, off)
     need = np.where(register_asked == 0, 0.0, unknown_where(need, register_asked))
     return Ask(need, capacity=bellhousing_bore_most)
 
 
-@decision("Turn a register ring", "register ring", unit="", blind=True, tool="lathe", hours=2.0, cost=10.0,
-          words="from {register_diameter} up to {bellhousing_bore_after}")  # fmt: skip
+@decision(
+    "Turn a register ring",
+    "register ring",
+    unit="",
+    blind=True,
+    tool="lathe",
+    hours=2.0,
+    cost=10.0,
+    words="from {register_diameter} up to {bellhousing_bore_after}",
+)
 def ring_made(
     register_asked: Array,
     register_diameter: Array,
@@ -84,7 +98,10 @@ def bellhousing_bore_after(
 @check(
     "Is the gearbox centred by the bellhousing?",
     "mm diameter",
-    Own("register within {register_fit_same} mm of the bore; a ring has {register_ring_wall} mm of wall"),
+    Own(
+        "register within {register_fit_same} mm of the bore; a ring has {register_ring_wall} mm "
+        "of wall"
+    ),
     "An input shaft off the crankshaft's axis wears its pilot and shakes the disc.",
     criterion="fit",
     words={"clash": "register {register_diameter} against a bore of {bellhousing_bore_after}"},
@@ -106,7 +123,7 @@ def register_fit(
     return Reading(np.where(ring, 0.0, off), works, works, register_asked)
 
 
-# ---- orders -------------------------------------------------------------------------------------------
+# ---- orders --------------------------------------------------------------------------------------
 
 
 @order("bellhousing_bored", step=70)
@@ -125,14 +142,20 @@ def bore_the_bellhousing(
             "Bore the bellhousing", "bellhousing", "crankshaft axis", car_bellhousing_register_diameter,
             low, high, runout=housing_bore_runout, finish="Ra 3.2", of="bellhousing_bore_after",
             measure_before="the register in two directions, the bore, and what stands around it",
-            note="bolted to the block and set true to the crankshaft, or on a fixture with the dowels",
+            note="bolted to the block and set true to the crankshaft, or on a fixture with the "
+            "dowels",
         )
     ]  # fmt: skip
 
 
 @order("ring_made", step=71)
-def turn_the_ring(register_diameter: float, bellhousing_bore_after: float, housing_bore_runout: float) -> list[Cut]:
-    inside, outside = limits_of_size(register_diameter, "H7"), limits_of_size(bellhousing_bore_after, "p6")
+def turn_the_ring(
+    register_diameter: float, bellhousing_bore_after: float, housing_bore_runout: float
+) -> list[Cut]:
+    inside, outside = (
+        limits_of_size(register_diameter, "H7"),
+        limits_of_size(bellhousing_bore_after, "p6"),
+    )
     wall = (bellhousing_bore_after - register_diameter) / 2.0
     play = inside[1] - limits_of_size(register_diameter, "g6")[0]
     return [
@@ -147,7 +170,8 @@ def turn_the_ring(register_diameter: float, bellhousing_bore_after: float, housi
             runout=0.05, finish="Ra 1.6", of="bellhousing_bore_after",
             measure_before="the bellhousing's bore in two directions",
             note=tell(
-                "wall {wall}; p6, for the bore as measured; in place within {true} total indicator reading of "
+                "wall {wall}; p6, for the bore as measured; in place within {true} total "
+                "indicator reading of "
                 "the crankshaft",
                 wall=(wall, "mm doubt"), true=(housing_bore_runout, "mm doubt"),
             ),

@@ -113,7 +113,10 @@ def lift_give(
 
 
 def _boxes(
-    bellhousing: Array, bell: tuple[Array, Array, Array], case: tuple[Array, Array], tail: tuple[Array, Array]
+    bellhousing: Array,
+    bell: tuple[Array, Array, Array],
+    case: tuple[Array, Array],
+    tail: tuple[Array, Array],
 ) -> list[tuple[Array, Array, Array]]:
     """(front, rear, bottom) of bell, case and tail from the face; the car's own bell fits today."""
     own = np.where(bellhousing == 1, -NOWHERE, bell[2])
@@ -148,7 +151,9 @@ def freed_by_lift(low: Low, give: Array) -> Array:
     >>> freed_by_lift(Low(one, one, np.array([[[3.0, 5.0]]])), np.array([[4.0]])).tolist()
     [[False]]
     """
-    return np.asarray((np.where(low.front < NOWHERE / 2, low.missing, 0.0) <= give[..., None] + SAME).all(axis=-1))
+    return np.asarray(
+        (np.where(low.front < NOWHERE / 2, low.missing, 0.0) <= give[..., None] + SAME).all(axis=-1)
+    )
 
 
 @quantity("mm", "the part that comes too low even with the tail raised as far as it goes")
@@ -182,13 +187,17 @@ def lift_for_crossmember(
 
 
 @quantity("mm", "rise of the housing over the crossmember by the lift")
-def crossmember_rise(lift_tilt: Array, crossmember_start: Array, engine_mounts_pivot_x: Array) -> Array:
+def crossmember_rise(
+    lift_tilt: Array, crossmember_start: Array, engine_mounts_pivot_x: Array
+) -> Array:
     rise = lift_tilt * (crossmember_start - engine_mounts_pivot_x)
     return np.where(np.abs(lift_tilt) > SAME, rise, unknown_where(0.0, lift_tilt))
 
 
 class Seated(NamedTuple):
-    """Ends from the front face and undersides of bell, case and tail [mm] `(builds, draws, boxes)`."""
+    """Ends from the front face and undersides of bell, case and tail [mm] `(builds, draws,
+    boxes)`.
+    """
 
     front: Array
     rear: Array
@@ -231,7 +240,9 @@ def crossmember_air(
     crossmember_rise: Array,
     crossmember_gap: float,
 ) -> Array:
-    """Of the lowest box that stands over it or within the gap before or behind it; NOWHERE for none."""
+    """Of the lowest box that stands over it or within the gap before or behind it; NOWHERE for
+    none.
+    """
     start, end = crossmember_start - crossmember_gap, crossmember_end + crossmember_gap
     bare = Low(*undersides)
     over = overlaps(x_face, bare, start, end) > SAME
@@ -274,7 +285,11 @@ def box_overlap(box_overlaps: Array) -> Array:
 
 @quantity("mm", "by how much the housing comes too low where it stands over the crossmember")
 def air_missing(
-    x_face: Array, low_part_left: Low, crossmember_start: Array, crossmember_end: Array, crossmember_there: Array
+    x_face: Array,
+    low_part_left: Low,
+    crossmember_start: Array,
+    crossmember_end: Array,
+    crossmember_there: Array,
 ) -> Array:
     over = overlaps(x_face, low_part_left, crossmember_start, crossmember_end)
     missing = np.where(over > SAME, low_part_left.missing, 0.0).max(axis=-1)
@@ -349,11 +364,13 @@ def lip_cut(
     "Does the housing clear the crossmember?",
     "mm",
     Own("air ≥ {crossmember_gap} mm over what is left of it"),
-    "The crossmember carries the car; its lip can be trimmed, its box section must not be cut without advice.",
+    "The crossmember carries the car; its lip can be trimmed, its box section must not be cut "
+    "without advice.",
     criterion="fit",
     words={
         "clear": "{crossmember} of air over the crossmember",
-        "clash": "{crossmember} of air over the crossmember, {short} too little, over {lip_overlap} of its lip "
+        "clash": "{crossmember} of air over the crossmember, {short} too little, over "
+        "{lip_overlap} of its lip "
         "and {box_overlap} of its box section",
     },
 )
@@ -372,14 +389,16 @@ def crossmember(
     """The air where the housing stands over what is left of the crossmember; what is cut leaves the gap."""
     depth, across = box_asked(box_overlaps, low_part_left.missing)
     left = (lip_overlap - lip_cut > SAME) | (across - box_cut > SAME) | (depth - relief > SAME)
-    air = np.where(left, crossmember_gap - air_missing, np.maximum(crossmember_air, crossmember_gap))
+    air = np.where(
+        left, crossmember_gap - air_missing, np.maximum(crossmember_air, crossmember_gap)
+    )
     air = unknown_where(air, air_missing, crossmember_air, lip_cut, box_cut, relief)
     applies = np.where(np.isnan(air), np.nan, np.where(air < NOWHERE / 2.0, 1.0, 0.0))
     spare = air - crossmember_gap
     return Reading(air, spare, spare, np.where(crossmember_there == 0, 0.0, applies))
 
 
-# ---- what the seat has to mind ------------------------------------------------------------------------
+# ---- what the seat has to mind -------------------------------------------------------------------
 
 
 def _lip_harm(x: Array, front: Array, rear: Array, start: Array, end: Array) -> Array:
@@ -390,12 +409,16 @@ def _lip_breaks(front: Array, rear: Array, start: Array, end: Array) -> tuple[Ar
     return (start - rear, end - rear, start - front, end - front)
 
 
-def _cut_harm(x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array) -> Array:
+def _cut_harm(
+    x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array
+) -> Array:
     over = slide_overlap(x + front, x + rear, start, end)
     return np.where((missing < over) & (over > SAME), 0.0, over)
 
 
-def _notch_harm(x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array) -> Array:
+def _notch_harm(
+    x: Array, front: Array, rear: Array, start: Array, end: Array, missing: Array
+) -> Array:
     over = slide_overlap(x + front, x + rear, start, end)
     return np.where((missing < over) & (over > SAME), missing, 0.0)
 
@@ -430,6 +453,8 @@ def crossmember_bounds(
         bounds += [
             Bound("face", "box_cut", section, _box_breaks, _cut_harm, box, idle, undo=undo),
             Bound("face", "relief", section, _box_breaks, _notch_harm, box, idle, undo=undo),
-            Bound("face", "lip_cut", "crossmember lip", _lip_breaks, _lip_harm, lip, idle, undo=undo),
+            Bound(
+                "face", "lip_cut", "crossmember lip", _lip_breaks, _lip_harm, lip, idle, undo=undo
+            ),
         ]
     return bounds

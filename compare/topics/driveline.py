@@ -1051,7 +1051,10 @@ def order_the_shaft(
     )  # fmt: skip
     wanted = [("Make the propeller shaft", joint_to_joint, "joint_to_joint")]
     if two_pieces > SAME:
-        wanted = [("Make the front piece", two_pieces, "two_pieces"), ("Make the rear piece", rear_length, "rear_length")]
+        wanted = [
+            ("Make the front piece", two_pieces, "two_pieces"),
+            ("Make the rear piece", rear_length, "rear_length"),
+        ]
     return [
         Cut(
             operation, "propeller shaft", "joint centre", math.nan, length - 1.0, length + 1.0,

@@ -28,7 +28,9 @@ def most_shift(
     Own("clear as bolted, tight with the brackets slotted"),
     "Beyond its slots the engine needs new mounts.",
     criterion="fit",
-    words={"tight": "engine {engine_shift} forward: the brackets are slotted by {brackets_slotted}"},
+    words={
+        "tight": "engine {engine_shift} forward: the brackets are slotted by {brackets_slotted}"
+    },
     known_as="engine_shift",
 )
 def shift_mounts(
@@ -79,11 +81,13 @@ def shift_bounds(engine_mounts_shift_bolted: Array) -> list[Bound]:
     return [beyond("shift", "brackets_slotted", "brackets", start, 1.0)]
 
 
-# ---- orders -------------------------------------------------------------------------------------------
+# ---- orders --------------------------------------------------------------------------------------
 
 
 @order("brackets_slotted", step=90)
-def slot_the_brackets(slot_each: float, engine_shift: float, engine_mounts_slides: float) -> list[Cut]:
+def slot_the_brackets(
+    slot_each: float, engine_shift: float, engine_mounts_slides: float
+) -> list[Cut]:
     where = "in both places where each slides" if engine_mounts_slides == 2 else "at each"
     return [
         Cut(

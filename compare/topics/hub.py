@@ -58,8 +58,15 @@ DISC_DIAMETER = Limit("disc_match_diameter", 0.3, "mm", "practice: as near as a 
 BOLT_GAP = Limit("disc_bolt_gap", 1.0, "mm", "practice: hub to the heads of the flywheel's bolts")
 
 
-@decision("Order a clutch disc with the gearbox's hub", "clutch", unit="", blind=True, hours=0.5, cost=90.0,
-          words="{spline_teeth} splines of {spline_diameter}; say both numbers and send a rubbing")  # fmt: skip
+@decision(
+    "Order a clutch disc with the gearbox's hub",
+    "clutch",
+    unit="",
+    blind=True,
+    hours=0.5,
+    cost=90.0,
+    words="{spline_teeth} splines of {spline_diameter}; say both numbers and send a rubbing",
+)
 def disc_ordered(
     spline_teeth: Array,
     spline_diameter: Array,
@@ -80,7 +87,8 @@ def disc_ordered(
     criterion="clutch",
     words={
         "clear": "{spline_teeth} splines of {spline_diameter}",
-        "clash": "{spline_teeth} splines of {spline_diameter} against the disc's {clutch_spline_teeth} "
+        "clash": "{spline_teeth} splines of {spline_diameter} against the disc's "
+        "{clutch_spline_teeth} "
         "of {clutch_spline_diameter}",
     },
 )
@@ -99,7 +107,7 @@ def disc_match(
     return Reading(np.where(disc_ordered > SAME, 0.0, off), works, works)
 
 
-# ---- the hub of the disc that will be in the car ------------------------------------------------------
+# ---- the hub of the disc that will be in the car -------------------------------------------------
 
 
 @quantity("mm", "front of the hub from the friction face, disc new, as it is usually fitted")
@@ -155,7 +163,9 @@ def disc_round(
     hub_gap_tight: float,
     disc_bolt_gap: float,
 ) -> Options:
-    """Turned round the hub stands far forward: it must clear the bolts, and a bush that stands proud."""
+    """Turned round the hub stands far forward: it must clear the bolts, and a bush that stands
+    proud.
+    """
     share = (1.0 - hub_seat_share_tight) * (disc_rear - disc_front)
 
     def margin(front: Array, rear: Array) -> Array:
@@ -185,7 +195,9 @@ def hub_rear(disc_round: Array, disc_front: Array, disc_rear: Array, disc_thick:
 
 
 @quantity("mm", "front of the hub behind the flange, disc worn")
-def hub_front_worn(clutch_friction_face: Array, hub_front: Array, clutch_wear_travel: Array) -> Array:
+def hub_front_worn(
+    clutch_friction_face: Array, hub_front: Array, clutch_wear_travel: Array
+) -> Array:
     return clutch_friction_face + hub_front - clutch_wear_travel
 
 
@@ -218,7 +230,8 @@ def hub_share(hub_front_margin: Array, hub_length: Array) -> Array:
         "rear ≥ {hub_seat_rear_clear} mm clear, ≥ 0 tight; front ≥ 0 clear, "
         "else share ≥ {hub_seat_share_tight} tight"
     ),
-    "A hub on the run-out jams and the gearbox will not go home; one half off its splines wears them away.",
+    "A hub on the run-out jams and the gearbox will not go home; one half off its splines wears "
+    "them away.",
     criterion="fit",
     words={
         "tight": "hub margins {hub_front_margin} front, {hub_rear_margin} rear",
@@ -258,7 +271,7 @@ def hub_gap(hub_front_worn: Array, bush_proud: Array) -> Reading:
     return Reading(gap, gap, gap, asked)
 
 
-# ---- the guide of the release bearing -----------------------------------------------------------------
+# ---- the guide of the release bearing ------------------------------------------------------------
 
 
 @quantity("mm", "gap between guide and hub, guide as it is")
@@ -286,18 +299,23 @@ def collar_cut(guide_gap: Array, guide_asked: Array, collar_gap_tight: float) ->
     AtLeast(clear=3.0, tight=1.0),
     "A guide that touches the hub wears through in a week.",
     criterion="clutch",
-    words={"tight": "{collar_gap} between guide and hub", "clash": "the guide meets the hub: {collar_gap}"},
+    words={
+        "tight": "{collar_gap} between guide and hub",
+        "clash": "the guide meets the hub: {collar_gap}",
+    },
 )
 def collar_gap(guide_gap: Array, collar_cut: Array, guide_asked: Array) -> Reading:
     gap = guide_gap + collar_cut
     return Reading(gap, gap, gap, guide_asked)
 
 
-# ---- orders -------------------------------------------------------------------------------------------
+# ---- orders --------------------------------------------------------------------------------------
 
 
 @order("collar_cut", step=60)
-def shorten_the_guide(collar_length: float, collar_left: float, collar_diameter: float) -> list[Cut]:
+def shorten_the_guide(
+    collar_length: float, collar_left: float, collar_diameter: float
+) -> list[Cut]:
     """To the short side only: what is asked for is air before the hub."""
     least = collar_left - general_tolerance(collar_left)
     return [
@@ -306,7 +324,8 @@ def shorten_the_guide(collar_length: float, collar_left: float, collar_diameter:
             collar_length, least, collar_left, finish="Ra 1.6", of="collar_left",
             measure_before="front face to the guide's end; the bearing on it, at full travel",
             note=tell(
-                "square to its bore, chamfer 0.5 × 45° outside so that the bearing does not catch[; its "
+                "square to its bore, chamfer 0.5 × 45° outside so that the bearing does not "
+                "catch[; its "
                 "outside of {outside} stays as it is]",
                 outside=(collar_diameter, "mm diameter"),
             ),
@@ -316,7 +335,11 @@ def shorten_the_guide(collar_length: float, collar_left: float, collar_diameter:
 
 @order("disc_ordered", step=130)
 def order_the_disc(
-    spline_teeth: float, spline_diameter: float, clutch_disc_diameter: float, disc_front: float, disc_rear: float
+    spline_teeth: float,
+    spline_diameter: float,
+    clutch_disc_diameter: float,
+    disc_front: float,
+    disc_rear: float,
 ) -> list[Cut]:
     known = not math.isnan(spline_teeth + spline_diameter)
     forms = identify_spline(spline_teeth, spline_diameter) if known else []

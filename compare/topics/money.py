@@ -21,10 +21,18 @@ KIND_OF = {
 BUDGET_OVER = Limit("budget_over", 15.0, "%", "practice: overspending that most budgets stand")
 
 
-# Trade time on a lift is 2.8 to 4.2 h (published labour-time tables, 1986 light truck); at home on stands
+# Trade time on a lift is 2.8 to 4.2 h (published labour-time tables, 1986 light truck); at home
+# on stands
 # two to three times that (practice). Oil 1.0 to 2.5 l (practice), gaskets.
-@decision("Take the old gearbox out and fit the new one", "car", unit="", fitting=True, hours=8.0, cost=35.0,
-          words="on stands, with two people; oil and gaskets")  # fmt: skip
+@decision(
+    "Take the old gearbox out and fit the new one",
+    "car",
+    unit="",
+    fitting=True,
+    hours=8.0,
+    cost=35.0,
+    words="on stands, with two people; oil and gaskets",
+)
 def fitted_in() -> Ask:
     return Ask(np.ones((1, 1)))
 
@@ -47,7 +55,10 @@ def parts_fitted(parts_inside: Array) -> Ask:
     Own("clear within the budget, tight up to {budget_over} % above it"),
     "Gearbox, parts and work together; the work that cannot be done at home is what is forgotten.",
     kind="wish",
-    words={"tight": "{budget} in all, a little over", "clash": "{budget} in all, over your {policy_budget}"},
+    words={
+        "tight": "{budget} in all, a little over",
+        "clash": "{budget} in all, over your {policy_budget}",
+    },
 )
 def budget(total_cost: Array, policy_budget: Array, budget_over: float) -> Reading:
     applies = np.where(np.isinf(policy_budget), 0.0, 1.0)

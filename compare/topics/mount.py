@@ -58,7 +58,7 @@ def lift_angle(lift: Array, x_pad: Array, pivot: Array) -> Array:
     return lift / (x_pad - pivot)
 
 
-# ---- where the pad comes ------------------------------------------------------------------------------
+# ---- where the pad comes -------------------------------------------------------------------------
 
 
 @quantity("mm", "x of the mount pad's centre")
@@ -70,7 +70,9 @@ def pad_x(x_face: Array, mount_position: Array) -> Array:
 def pad_offset(
     pad_x: Array, car_mount_zone_start: Array, car_mount_zone_end: Array, car_mount_none: Array
 ) -> Array:
-    off = np.maximum(pad_x - car_mount_zone_end, 0.0) - np.maximum(car_mount_zone_start - pad_x, 0.0)
+    off = np.maximum(pad_x - car_mount_zone_end, 0.0) - np.maximum(
+        car_mount_zone_start - pad_x, 0.0
+    )
     return np.where(car_mount_none == 1, 0.0, off)
 
 
@@ -103,7 +105,7 @@ def mount_reach(
     return Reading(left, left, left, np.where(car_mount_none == 1, 0.0, 1.0))
 
 
-# ---- lift ---------------------------------------------------------------------------------------------
+# ---- lift ----------------------------------------------------------------------------------------
 
 
 @quantity("mm", "drop of the pad once it is milled, where nothing shallower levels it")
@@ -117,7 +119,9 @@ def drop_levelled(
     policy_deepest_cut: Array,
     mount_tilt_tight: float,
 ) -> Array:
-    """Before any lift: milling brings a pad nearer the axis by half of what comes off its thick end."""
+    """Before any lift: milling brings a pad nearer the axis by half of what comes off its thick
+    end.
+    """
     off = np.abs(mount_tilt - car_mount_tilt)
     allowed = np.deg2rad(mount_tilt_tight)
     half = milled_stock(mount_pad_length, off) / 2.0
@@ -188,16 +192,20 @@ def lift_tilt(lift: Array, pad_x: Array, engine_mounts_pivot_x: Array) -> Array:
 
 
 @quantity("mm", "rise of the output joint by the lift")
-def output_rise(lift_tilt: Array, x_face: Array, length: Array, engine_mounts_pivot_x: Array) -> Array:
+def output_rise(
+    lift_tilt: Array, x_face: Array, length: Array, engine_mounts_pivot_x: Array
+) -> Array:
     rise = lift_tilt * (x_face + length - engine_mounts_pivot_x)
     return np.where(np.abs(lift_tilt) > SAME, rise, unknown_where(0.0, lift_tilt))
 
 
-# ---- level --------------------------------------------------------------------------------------------
+# ---- level ---------------------------------------------------------------------------------------
 
 
 @quantity("rad", "pad against mount face")
-def tilt_difference(mount_tilt: Array, lift_tilt: Array, car_mount_tilt: Array, car_mount_none: Array) -> Array:
+def tilt_difference(
+    mount_tilt: Array, lift_tilt: Array, car_mount_tilt: Array, car_mount_none: Array
+) -> Array:
     return np.where(car_mount_none == 1, 0.0, mount_tilt - lift_tilt - car_mount_tilt)
 
 
@@ -226,14 +234,18 @@ def levelling(
     car_mount_drop_most: Array,
     mount_tilt_tight: float,
 ) -> Options:
-    """A wedge where the height allows it; milling as far as the stock goes, and a wedge for the rest."""
+    """A wedge where the height allows it; milling as far as the stock goes, and a wedge for the
+    rest.
+    """
     off = np.abs(tilt_difference)
     allowed = np.deg2rad(mount_tilt_tight)
     room = car_mount_drop_most - (mount_drop - lift)
     wedge = room - milled_stock(mount_pad_length, off) / 2.0
     milled = allowed - (off - mill_most)
     rest = np.maximum(off - mill_most, 0.0)
-    thick = milled_stock(mount_pad_length, rest) - milled_stock(mount_pad_length, np.minimum(off, mill_most))
+    thick = milled_stock(mount_pad_length, rest) - milled_stock(
+        mount_pad_length, np.minimum(off, mill_most)
+    )
     both = np.where(mill_most > SAME, room - thick / 2.0, -1.0)
     margins = np.broadcast_arrays(allowed - off, wedge, milled, both)
     return Options(np.stack(margins, axis=-1))
@@ -262,10 +274,14 @@ def wedge_angle(levelling: Array, tilt_difference: Array, tilt_milled: Array) ->
           words="{stock_needed} would level it, {mount_pad_stock} may go: {figure} off the thick end of "
                 "{mount_pad_length}, {tilt_milled} are left and the pad then sits at a drop of "
                 "{mount_height}")  # fmt: skip
-def pad_milled(levelling: Array, tilt_difference: Array, mill_most: Array, mount_pad_length: Array) -> Ask:
+def pad_milled(
+    levelling: Array, tilt_difference: Array, mill_most: Array, mount_pad_length: Array
+) -> Ask:
     angle = np.minimum(np.abs(tilt_difference), mill_most)
     stock = milled_stock(mount_pad_length, angle)
-    return Ask(np.where((levelling == MILL) | (levelling == BOTH), stock, unknown_where(0.0, levelling)))
+    return Ask(
+        np.where((levelling == MILL) | (levelling == BOTH), stock, unknown_where(0.0, levelling))
+    )
 
 
 @quantity("mm", "mean thickness of the wedge")
@@ -278,11 +294,13 @@ def wedge_mean(wedge_angle: Array, mount_pad_length: Array) -> Array:
     "Does the mount pad sit level on its mount?",
     "deg",
     AtMost(clear=0.5, tight=2.0),
-    "A rubber mount squeezed at one end tears; a gearbox pulled level by its mount bends the bellhousing.",
+    "A rubber mount squeezed at one end tears; a gearbox pulled level by its mount bends the "
+    "bellhousing.",
     criterion="fit",
     words={
         "tight": "the pad sits {mount_tilt_off} off",
-        "clash": "the pad sits {mount_tilt_off} off level: {stock_needed} off its thick end would level it, "
+        "clash": "the pad sits {mount_tilt_off} off level: {stock_needed} off its thick end "
+        "would level it, "
         "{mount_pad_stock} may go and leave {tilt_milled}",
     },
     known_as="mount_tilt",
@@ -300,20 +318,20 @@ def mount_tilt_off(
     return Reading(left, left, left, np.where(car_mount_none == 1, 0.0, 1.0))
 
 
-# ---- height -------------------------------------------------------------------------------------------
+# ---- height --------------------------------------------------------------------------------------
 
 
 @quantity("mm", "drop of the pad below today's axis, before any spacer")
-def drop_after(
-    mount_drop: Array, wedge_mean: Array, pad_milled: Array, lift: Array
-) -> Array:
+def drop_after(mount_drop: Array, wedge_mean: Array, pad_milled: Array, lift: Array) -> Array:
     return mount_drop + wedge_mean - pad_milled / 2.0 - lift
 
 
 @decision("Fit a spacer under the mount", "gearbox mount", hours=0.5, cost=5.0,
           gauge="drop_after",
           words="{figure}: pad {drop_after} below the axis, at least {car_mount_drop_least} is wanted")  # fmt: skip
-def mount_spacer(drop_after: Array, car_mount_drop_least: Array, mount_spacer_most: float, car_mount_none: Array) -> Ask:
+def mount_spacer(
+    drop_after: Array, car_mount_drop_least: Array, mount_spacer_most: float, car_mount_none: Array
+) -> Ask:
     need = np.where(car_mount_none == 1, 0.0, car_mount_drop_least - drop_after)
     return Ask(need, capacity=mount_spacer_most)
 
@@ -321,10 +339,16 @@ def mount_spacer(drop_after: Array, car_mount_drop_least: Array, mount_spacer_mo
 @check(
     "Is the mount pad at a height that fits?",
     "mm",
-    Own("drop of the pad between the least and the most that fits, after wedge, milling, spacer and lift"),
+    Own(
+        "drop of the pad between the least and the most that fits, after wedge, milling, spacer "
+        "and lift"
+    ),
     "Too high takes a spacer; too low lifts the tail and bends the propeller shaft's joints.",
     criterion="fit",
-    words={"clash": "pad {mount_height} below the axis, {car_mount_drop_least} to {car_mount_drop_most} fits"},
+    words={
+        "clash": "pad {mount_height} below the axis, {car_mount_drop_least} to "
+        "{car_mount_drop_most} fits"
+    },
 )
 def mount_height(
     drop_after: Array,
@@ -338,7 +362,7 @@ def mount_height(
     return Reading(drop, inside, inside, np.where(car_mount_none == 1, 0.0, 1.0))
 
 
-# ---- what the seat has to mind ------------------------------------------------------------------------
+# ---- what the seat has to mind -------------------------------------------------------------------
 
 
 def _offset(x: Array, position: Array, start: Array, end: Array) -> Array:
@@ -366,20 +390,31 @@ def mount_bounds(
     mount_bracket_most: float,
     car_mount_none: Array,
 ) -> list[Bound]:
-    args = (mount_position, car_mount_zone_start, car_mount_zone_end, np.asarray(mount_bracket_most))
+    args = (
+        mount_position,
+        car_mount_zone_start,
+        car_mount_zone_end,
+        np.asarray(mount_bracket_most),
+    )
     idle = car_mount_none == 1
     return [
-        Bound("face", "crossmember_moved", "crossmember moved", _mount_breaks, _moved_harm, args, idle),
+        Bound(
+            "face", "crossmember_moved", "crossmember moved", _mount_breaks, _moved_harm, args, idle
+        ),
         Bound("face", "mount_bracket", "mount bracket", _mount_breaks, _bracket_harm, args, idle),
     ]
 
 
-# ---- orders -------------------------------------------------------------------------------------------
+# ---- orders --------------------------------------------------------------------------------------
 
 
 @order("pad_milled", step=80)
 def mill_the_pad(
-    pad_milled: float, tilt_difference: float, mount_pad_length: float, mount_pad_stock: float, tilt_milled: float
+    pad_milled: float,
+    tilt_difference: float,
+    mount_pad_length: float,
+    mount_pad_stock: float,
+    tilt_milled: float,
 ) -> list[Cut]:
     """Measured at the thick end: nothing comes off the other."""
     end = "rear" if tilt_difference > 0 else "front"
@@ -399,7 +434,9 @@ def mill_the_pad(
 
 
 @order("wedge_angle", step=81)
-def make_the_wedge(wedge_angle: float, mount_pad_length: float, tilt_difference: float) -> list[Cut]:
+def make_the_wedge(
+    wedge_angle: float, mount_pad_length: float, tilt_difference: float
+) -> list[Cut]:
     thick = mount_pad_length * math.tan(wedge_angle)
     angle, end = math.degrees(wedge_angle), "front" if tilt_difference > 0 else "rear"
     return [
@@ -417,7 +454,9 @@ def make_the_wedge(wedge_angle: float, mount_pad_length: float, tilt_difference:
 def make_the_spacer(
     mount_spacer: float, pad_milled: float, wedge_angle: float, mount_pad_length: float
 ) -> list[Cut]:
-    """Made last, and thicker by what milling and wedge may have taken from the height within their limits."""
+    """Made last, and thicker by what milling and wedge may have taken from the height within their
+    limits.
+    """
     spread = general_tolerance(pad_milled) / 2.0 if pad_milled > SAME else 0.0
     spread += mount_pad_length * math.tan(math.radians(WEDGE_TRUE)) if wedge_angle > SAME else 0.0
     least = mount_spacer + spread

@@ -25,7 +25,9 @@ PANEL = "panel cut"
 LEVER_SAME = Limit("lever_same", 25.0, "mm", "practice: a hand finds a knob that moved less")
 
 
-def overrun(x_face: Array, position: Array, room: Array, start: Array, end: Array) -> tuple[Array, Array]:
+def overrun(
+    x_face: Array, position: Array, room: Array, start: Array, end: Array
+) -> tuple[Array, Array]:
     """How far turret and lever stand beyond the opening, front and rear [mm].
 
     >>> [float(a) for a in overrun(100.0, 400.0, 60.0, 480.0, 520.0)]
@@ -37,20 +39,30 @@ def overrun(x_face: Array, position: Array, room: Array, start: Array, end: Arra
 
 @quantity("mm", "opening missing at the front")
 def opening_front(
-    x_face: Array, shifter_position: Array, shifter_room: Array, opening_start: Array, opening_end: Array
+    x_face: Array,
+    shifter_position: Array,
+    shifter_room: Array,
+    opening_start: Array,
+    opening_end: Array,
 ) -> Array:
     return overrun(x_face, shifter_position, shifter_room, opening_start, opening_end)[0]
 
 
 @quantity("mm", "opening missing at the rear")
 def opening_rear(
-    x_face: Array, shifter_position: Array, shifter_room: Array, opening_start: Array, opening_end: Array
+    x_face: Array,
+    shifter_position: Array,
+    shifter_room: Array,
+    opening_start: Array,
+    opening_end: Array,
 ) -> Array:
     return overrun(x_face, shifter_position, shifter_room, opening_start, opening_end)[1]
 
 
 @quantity("mm", "turret beyond the sides of the opening")
-def opening_side(shifter_offset: Array, turret_width: Array, opening_left: Array, opening_right: Array) -> Array:
+def opening_side(
+    shifter_offset: Array, turret_width: Array, opening_left: Array, opening_right: Array
+) -> Array:
     """Beyond the left and the right edge together; not known where one of them is not."""
     half = turret_width / 2.0
     right, left = shifter_offset + half - opening_right, half - shifter_offset - opening_left
@@ -77,7 +89,11 @@ def opening_undo(
           words="front {opening_front}, rear {opening_rear}, sides {opening_side}; the turret needs its "
                 "room whatever the lever does")  # fmt: skip
 def opening_cut(
-    opening_front: Array, opening_rear: Array, opening_side: Array, opening_undo: Array, opening_none: Array
+    opening_front: Array,
+    opening_rear: Array,
+    opening_side: Array,
+    opening_undo: Array,
+    opening_none: Array,
 ) -> Ask:
     missing = opening_front + opening_rear + opening_side
     return Ask(np.where(opening_none == 1, 0.0, missing), undo=opening_undo)
@@ -93,7 +109,11 @@ def opening_cut(
                     "{opening_side} too far aside"},
 )  # fmt: skip
 def shifter_opening(
-    opening_front: Array, opening_rear: Array, opening_side: Array, opening_cut: Array, opening_none: Array
+    opening_front: Array,
+    opening_rear: Array,
+    opening_side: Array,
+    opening_cut: Array,
+    opening_none: Array,
 ) -> Reading:
     left = np.maximum(opening_front + opening_rear + opening_side - opening_cut, 0.0)
     return Reading(left, left, left, np.where(opening_none == 1, 0.0, 1.0))
@@ -101,13 +121,27 @@ def shifter_opening(
 
 @quantity("mm", "how far the lever stands from today's, rearward positive")
 def lever_moved(
-    x_face: Array, shifter_position: Array, present_shifter_position: Array, car_bellhousing_depth: Array, engine_backplate: Array
+    x_face: Array,
+    shifter_position: Array,
+    present_shifter_position: Array,
+    car_bellhousing_depth: Array,
+    engine_backplate: Array,
 ) -> Array:
-    return x_face + shifter_position - (engine_backplate + car_bellhousing_depth + present_shifter_position)
+    return (
+        x_face
+        + shifter_position
+        - (engine_backplate + car_bellhousing_depth + present_shifter_position)
+    )
 
 
-@decision("Crank the gear lever", "gear lever", tool="welder", hours=2.0, cost=10.0,
-          words="the lever stands {lever_moved} from today's; the knob comes back by {figure}")  # fmt: skip
+@decision(
+    "Crank the gear lever",
+    "gear lever",
+    tool="welder",
+    hours=2.0,
+    cost=10.0,
+    words="the lever stands {lever_moved} from today's; the knob comes back by {figure}",
+)
 def lever_cranked(lever_moved: Array, lever_crank_most: Array, lever_same: float) -> Ask:
     """Brings the knob back as far as it goes; the opening has nothing from it."""
     off = np.abs(np.nan_to_num(lever_moved))
@@ -115,10 +149,12 @@ def lever_cranked(lever_moved: Array, lever_crank_most: Array, lever_same: float
     return Ask(unknown_where(wanted, lever_crank_most))
 
 
-# ---- what the seat has to mind ------------------------------------------------------------------------
+# ---- what the seat has to mind -------------------------------------------------------------------
 
 
-def _breaks(position: Array, room: Array, side: Array, start: Array, end: Array) -> tuple[Array, ...]:
+def _breaks(
+    position: Array, room: Array, side: Array, start: Array, end: Array
+) -> tuple[Array, ...]:
     return (start - position + room / 2.0, end - position - room / 2.0)
 
 
@@ -142,5 +178,7 @@ def opening_bounds(
     for step in np.unique(opening_undo):
         idle = (opening_none == 1) | (opening_undo != step)
         undo = UNDO_STEPS[int(step)]
-        bounds.append(Bound("face", "opening_cut", "lever's opening", _breaks, _harm, args, idle, undo=undo))
+        bounds.append(
+            Bound("face", "opening_cut", "lever's opening", _breaks, _harm, args, idle, undo=undo)
+        )
     return bounds

@@ -92,7 +92,10 @@ def undercut_length(journal: Array, small: float, large: float) -> Array:
 
 
 WALL_CLEAR = Limit(
-    "bush_wall_clear", 2.0, "mm", "ISO 2795 (from memory): thinnest wall sold; below it one makes it"
+    "bush_wall_clear",
+    2.0,
+    "mm",
+    "ISO 2795 (from memory): thinnest wall sold; below it one makes it",
 )
 WALL_TIGHT = Limit("bush_wall_tight", 1.5, "mm", "practice: thinner than this a bush crumbles")
 CLEARANCE_CLEAR = Limit("pilot_clearance_clear", 0.15, "mm", "practice: still a guide")
@@ -110,7 +113,9 @@ NEEDLE_TIGHT = Limit("pilot_needle_tight", 0.10, "mm", "practice: looser, needle
 REAM_MOST = Limit("bush_ream_most", 0.5, "mm", "practice: what a reamer takes out of a bush")
 HOLD_CLEAR = Limit("bush_hold_clear", 0.75, "× journal", "practice")
 HOLD_TIGHT = Limit("bush_hold_tight", 0.5, "× journal", "practice")
-BORE_TRUE = Limit("pilot_bore_runout", 0.13, "mm", "TM 5-3895-383-24, p. 5-40, and a truck-engine manual")
+BORE_TRUE = Limit(
+    "pilot_bore_runout", 0.13, "mm", "TM 5-3895-383-24, p. 5-40, and a truck-engine manual"
+)
 CASE_THIN = Limit(
     "case_depth_assumed", 0.5, "mm", "Ovako, Case hardening steel: 0.5 to 1.0 mm is typical"
 )
@@ -119,7 +124,7 @@ UNDERCUT_SMALL = Limit("undercut_small", 2.0, "mm", "DIN 509, form E and F, over
 UNDERCUT_LARGE = Limit("undercut_large", 2.5, "mm", "DIN 509, form E and F, over 18 to 80 mm")
 
 
-# ---- diameters: which way makes the journal run -------------------------------------------------------
+# ---- diameters: which way makes the journal run --------------------------------------------------
 
 
 class Ways(NamedTuple):
@@ -261,7 +266,7 @@ def hold_needed(journal_after: Array, bush_hold_tight: float) -> Array:
     return bush_hold_tight * journal_after
 
 
-# ---- lengths: tip, shoulder, bush ---------------------------------------------------------------------
+# ---- lengths: tip, shoulder, bush ----------------------------------------------------------------
 
 
 @quantity("mm", "reach of the tip beyond the flange")
@@ -418,7 +423,9 @@ def spline_cut(spline_start: Array, journal_needed: Array, turned_back: Array) -
 
 @decision("Set the bush deeper", "crankshaft", hours=0.7, gauge="reach",
           words="pressed {figure} deeper, for the shoulder")  # fmt: skip
-def bush_deeper(reach: Array, pilot_lengths: Lengths, turned_back: Array, pilot_route: Array) -> Ask:
+def bush_deeper(
+    reach: Array, pilot_lengths: Lengths, turned_back: Array, pilot_route: Array
+) -> Ask:
     """A bush that is made anyway is pressed to its place for nothing more.
 
     Where the crankshaft itself stops the shoulder first, a deeper bush cures nothing.
@@ -505,8 +512,16 @@ def journal_soft(
     return unknown_where(soft * 1.0, journal_turned, turned_back, journal_after)
 
 
-@decision("Make and fit a bush for the journal", "crankshaft", unit="", blind=True, tool="lathe",
-          hours=1.5, cost=12.0, words="bore {crank_bore_after}, journal {journal_after}")  # fmt: skip
+@decision(
+    "Make and fit a bush for the journal",
+    "crankshaft",
+    unit="",
+    blind=True,
+    tool="lathe",
+    hours=1.5,
+    cost=12.0,
+    words="bore {crank_bore_after}, journal {journal_after}",
+)
 def bush_made(
     bush_by_route: Array,
     bush_longer: Array,
@@ -554,7 +569,7 @@ def bush_proud(bush_near: Array) -> Array:
     return np.maximum(-bush_near, 0.0)
 
 
-# ---- checks -------------------------------------------------------------------------------------------
+# ---- checks --------------------------------------------------------------------------------------
 
 
 @check(
@@ -575,7 +590,9 @@ def end_gap(crank_bore_depth: Array, reach: Array, tip_cut: Array) -> Array:
 @check(
     "Does the shoulder behind the journal stay clear of crankshaft and bush?",
     "mm",
-    Own("≥ the undercut's length: {undercut_small} mm up to 18 mm of journal, else {undercut_large}"),
+    Own(
+        "≥ the undercut's length: {undercut_small} mm up to 18 mm of journal, else {undercut_large}"
+    ),
     "Where the shoulder touches, the gearbox will not go home.",
     criterion="fit",
     words={"clash": "journal too short: the shoulder stands {short} too far forward"},
@@ -591,16 +608,21 @@ def shoulder_gap(
     "Does the journal run in the crankshaft, as it is, in a new bush, or turned?",
     "mm diameter",
     Own(
-        "clearance up to {pilot_clearance_clear} mm clear, {pilot_clearance_tight} tight; wall of a new bush "
-        "≥ {bush_wall_clear} mm clear, ≥ {bush_wall_tight} tight; turned through its case is tight, "
-        "a clash in needles, whose clearance is up to {pilot_needle_clear} clear, {pilot_needle_tight} "
+        "clearance up to {pilot_clearance_clear} mm clear, {pilot_clearance_tight} tight; wall "
+        "of a new bush "
+        "≥ {bush_wall_clear} mm clear, ≥ {bush_wall_tight} tight; turned through its case is "
+        "tight, "
+        "a clash in needles, whose clearance is up to {pilot_needle_clear} clear, "
+        "{pilot_needle_tight} "
         "tight; a journal that is turned ≥ {journal_least} mm"
     ),
     "A shaft without its pilot shakes the clutch; a bush with too thin a wall spins or crumbles.",
     words={
         "clear": "wall or clearance {pilot_size}",
-        "tight": "wall or clearance {pilot_size}, {journal_turned} off each side against a case of {case_assumed}",
-        "clash": "journal {journal_after} against a bush of {crank_bush_bore} in a bore of {crank_bore_after}",
+        "tight": "wall or clearance {pilot_size}, {journal_turned} off each side against a case "
+        "of {case_assumed}",
+        "clash": "journal {journal_after} against a bush of {crank_bush_bore} in a bore of "
+        "{crank_bore_after}",
     },
 )
 def pilot_size(
@@ -634,7 +656,9 @@ def pilot_size(
     comfort = np.where(made, wall - bush_wall_clear, easy - clearance)
     works = np.where((journal_soft > 0) & in_needles, -1.0, works)
     works = np.where(journal_turned > SAME, np.minimum(works, journal_after - journal_least), works)
-    comfort = np.where(journal_turned > SAME, np.minimum(comfort, case_assumed - journal_turned), comfort)
+    comfort = np.where(
+        journal_turned > SAME, np.minimum(comfort, case_assumed - journal_turned), comfort
+    )
     comfort = np.where(journal_soft > 0, np.minimum(comfort, -1.0), comfort)
     works = unknown_where(works, bush_made, journal_turned)
     return Reading(np.where(made, wall, clearance), works, np.minimum(works, comfort))
@@ -667,12 +691,11 @@ def bush_hold(
     )
 
 
-# ---- orders -------------------------------------------------------------------------------------------
+# ---- orders --------------------------------------------------------------------------------------
 
 SHAFT, BUSH, CRANK = "input shaft", "pilot bush", "crankshaft"
 TRUE = 0.02  # mm, run-out of a journal to the shaft's own bearing seat: practice
 LEFT_ON = (0.4, 0.8)  # mm of diameter left for turning where splines are ground off: practice
-SINTERED_HARDNESS = "at least 50 HRC"
 
 
 def shaft_datum(tip_cut: float) -> str:
@@ -689,9 +712,9 @@ def over(length: float) -> str:
     return "" if math.isnan(length) else f"+{general_tolerance(length):g} / 0"
 
 
-def runs_in_turned_bronze(soft: Any, wall: Any, least_wall: Any) -> bool:
+def runs_in_turned_bronze(soft: float, bore: float, journal: float, least_wall: float) -> bool:
     """A journal below 50 HRC, or a wall that is not sold: solid bronze, which one turns."""
-    return bool(soft > SAME or wall < least_wall - SAME)
+    return soft > SAME or (bore - journal) / 2.0 < least_wall - SAME
 
 
 def running_limits(journal: float, turned: bool, bronze: bool) -> tuple[float, float]:
@@ -708,6 +731,17 @@ def running_limits(journal: float, turned: bool, bronze: bool) -> tuple[float, f
         return low, high
     least = journal - limits_of_size(journal, "e7" if bronze else "f7")[1]
     return round(low + least, 3), round(high + least, 3)
+
+
+def end_limits(near: float, hold_spare: float, gap_spare: float) -> tuple[float, float]:
+    """Limits of the depth of a bush's near end [mm]: what its hold and the shoulder's gap can spare.
+
+    >>> end_limits(5.0, 0.0, 2.0), end_limits(5.0, 3.0, 0.0)
+    ((4.9, 5.0), (5.0, 5.1))
+    """
+    most = general_tolerance(max(abs(near), 0.5))
+    fewer = lambda spare: most if math.isnan(spare) else min(most, max(spare, 0.0))
+    return near - fewer(gap_spare), near + fewer(hold_spare)
 
 
 @order("tip_cut", step=10)
@@ -732,7 +766,11 @@ def face_the_tip(tip_cut: float, shaft_stickout: float, journal_after: float) ->
 
 @order("spline_cut", step=20)
 def grind_the_splines_off(
-    spline_cut: float, spline_start: float, tip_cut: float, spline_diameter: float, journal_after: float
+    spline_cut: float,
+    spline_start: float,
+    tip_cut: float,
+    spline_diameter: float,
+    journal_after: float,
 ) -> list[Cut]:
     depth = (spline_diameter - journal_after) / 2.0
     start = spline_start - tip_cut
@@ -743,7 +781,8 @@ def grind_the_splines_off(
             length_tolerance=over(spline_cut), length_of="spline_cut",
             measure_before=tell("datum to the first full spline: {start}", start=start),
             note=tell(
-                "from {start} to {end}, {depth} a side in all: an interrupted cut in hard steel, no ceramic; "
+                "from {start} to {end}, {depth} a side in all: an interrupted cut in hard steel, "
+                "no ceramic; "
                 "grind wet, the shaft must not colour",
                 start=start, end=start + spline_cut, depth=(depth, "mm doubt"),
             ),
@@ -770,7 +809,7 @@ def turn_the_journal(
     bush_wall_clear: float,
 ) -> list[Cut]:
     """Down, back, or both: one setting. The undercut stands within the length, at the shoulder."""
-    bronze = runs_in_turned_bronze(journal_soft, bush_wall(crank_bore_after, journal_after), bush_wall_clear)
+    bronze = runs_in_turned_bronze(journal_soft, crank_bore_after, journal_after, bush_wall_clear)
     if journal_turned <= SAME:
         low, high = limits_of_size(pilot_diameter, "h7")
         aim = "flush with the journal ahead of it, never larger"
@@ -784,8 +823,17 @@ def turn_the_journal(
         low, high = limits_of_size(crank_bush_bore + bush_reamed, "f7")
         aim = "f7 of the present bush's bore"
     length = journal_needed - tip_cut
-    note = aim + "; {cut} a side against " + ("an assumed" if math.isnan(case_depth) else "a") + " case of {case}"
-    note += "; it goes through the case: soft, no oil-sintered bush, no needles" if journal_soft > SAME else ""
+    note = (
+        aim
+        + "; {cut} a side against "
+        + ("an assumed" if math.isnan(case_depth) else "a")
+        + " case of {case}"
+    )
+    note += (
+        "; it goes through the case: soft, no oil-sintered bush, no needles"
+        if journal_soft > SAME
+        else ""
+    )
     note += "; {longer} longer than it was" if turned_back > SAME else ""
     return [
         Cut(
@@ -803,7 +851,10 @@ def turn_the_journal(
 
 @order("crank_bored", step=40)
 def open_the_crank_bore(
-    crank_bore_diameter: float, crank_bore_after: float, crank_bore_depth: float, pilot_bore_runout: float
+    crank_bore_diameter: float,
+    crank_bore_after: float,
+    crank_bore_depth: float,
+    pilot_bore_runout: float,
 ) -> list[Cut]:
     low, high = limits_of_size(crank_bore_after, "H7")
     return [
@@ -811,78 +862,112 @@ def open_the_crank_bore(
             "Open the crankshaft's bore", CRANK, "crankshaft flange", crank_bore_diameter, low, high,
             length=crank_bore_depth, length_tolerance="no deeper than it is", runout=pilot_bore_runout,
             finish="Ra 1.6", of="crank_bore_after", measure_before="the bore, in two places",
-            note="engine stripped, crankshaft out, set up true to its main bearings; only on advice from "
+            note="engine stripped, crankshaft out, set up true to its main bearings; only on "
+            "advice from "
             "someone qualified",
         )
     ]  # fmt: skip
 
 
+BRONZE = "turned bronze, greased: the journal is below 50 HRC, or the wall thinner than is sold"
+SINTERED = "oil-sintered bronze (ISO 2795) on a journal of at least 50 HRC, else turned bronze"
+
+
+def pressed_outside(bore: float) -> tuple[float, float]:
+    """Limits of a bush's outside for a bore [mm]: s6 up to 18 mm, r6 above (practice)."""
+    return limits_of_size(bore, "s6" if bore <= 18.0 else "r6")
+
+
 @order("bush_made", step=50)
-def make_the_bush(
+def turn_the_bush(
     crank_bore_after: float,
     journal_after: float,
     journal_turned: float,
     journal_soft: float,
     bush_length_after: float,
-    bush_near: float,
-    bush_proud: float,
-    bush_wall_clear: float,
+    bush_far: float,
     crank_bore_depth: float,
+    bush_wall_clear: float,
 ) -> list[Cut]:
-    """One bush: outside, bore before pressing, where it is pressed to, and the bore as pressed."""
-    wall = bush_wall(crank_bore_after, journal_after)
-    bronze = runs_in_turned_bronze(journal_soft, wall, bush_wall_clear)
-    outside = limits_of_size(crank_bore_after, "s6" if crank_bore_after <= 18.0 else "r6")
-    inside = running_limits(journal_after, journal_turned > SAME, bronze)
-    tight = (outside[0] + outside[1]) / 2.0 - crank_bore_after
+    """One bush: its outside and length, and its bore before it is pressed in."""
+    bronze = runs_in_turned_bronze(journal_soft, crank_bore_after, journal_after, bush_wall_clear)
+    material = BRONZE if bronze else SINTERED
+    outside = pressed_outside(crank_bore_after)
+    tight = sum(outside) / 2.0 - crank_bore_after
     shut = closing(journal_after, crank_bore_after) * tight
-    before = [round(size + shut, 3) for size in inside]
-    material = (
-        "turned bronze, greased: the journal is below 50 HRC, or the wall thinner than is sold"
-        if bronze
-        else f"oil-sintered bronze (ISO 2795) on a journal of {SINTERED_HARDNESS}, else turned bronze"
-    )
-    stands = "stands {proud} proud of the flange, clear of the disc's hub"
-    stands = stands if bush_proud > SAME else "near end {near} inside the flange"
-    end = bush_near + general_tolerance(max(abs(bush_near), 0.5))
-    reamed = "ream turned bronze to it" if bronze else "reaming shuts the pores of a sintered bush: mandrel"
+    inside = running_limits(journal_after, journal_turned > SAME, bronze)
+    longer: str | float = general_tolerance(bush_length_after)
+    if crank_bore_depth - bush_far >= general_tolerance(bush_length_after):
+        longer = over(bush_length_after)
     return [
         Cut(
-            "Turn the bush, outside", BUSH, "its near end", math.nan, outside[0], outside[1], length=bush_length_after,
-            length_tolerance=general_tolerance(bush_length_after), runout=TRUE, finish="Ra 0.8",
+            "Turn the bush, outside", BUSH, "its near end", math.nan, outside[0], outside[1],
+            length=bush_length_after, length_tolerance=longer, runout=TRUE, finish="Ra 0.8",
             material=material, of="crank_bore_after", length_of="bush_length_after",
             measure_before="the crankshaft's bore, in two places and two directions",
             note=tell(
-                "wall {wall}; limits for a bore of {bore}: shift them by what it measures more or less; "
+                "wall {wall}; limits for a bore of {bore}: shift them by what it measures more "
+                "or less; "
                 "lead in 0.5 × 15°",
-                wall=(wall, "mm doubt"), bore=(crank_bore_after, "mm order"),
+                wall=((crank_bore_after - journal_after) / 2.0, "mm doubt"),
+                bore=(crank_bore_after, "mm order"),
             ),
         ),
         Cut(
-            "Bore the bush, before it is pressed in", BUSH, "its near end", math.nan, before[0], before[1], runout=TRUE,
-            finish="Ra 0.8", material=material, of="bush_bore_before",
-            measure_before="the journal as finished",
+            "Bore the bush, before it is pressed in", BUSH, "its near end", math.nan,
+            round(inside[0] + shut, 3), round(inside[1] + shut, 3), runout=TRUE, finish="Ra 0.8",
+            material=material, of="bush_bore_before", measure_before="the journal as finished",
             note=tell(
                 "pressed in, the bore closes by {shut}, {share} of the interference",
                 shut=(shut, "mm order"), share=(shut / tight, ""),
             ),
         ),
+    ]  # fmt: skip
+
+
+@order("bush_made", step=51)
+def press_the_bush(
+    crank_bore_after: float,
+    journal_after: float,
+    journal_turned: float,
+    journal_soft: float,
+    bush_near: float,
+    bush_proud: float,
+    crank_bore_depth: float,
+    bush_hold: float,
+    hold_needed: float,
+    shoulder_gap: float,
+    shoulder_room: float,
+    bush_wall_clear: float,
+) -> list[Cut]:
+    """Where it is pressed to, and its bore as pressed: the size that counts."""
+    bronze = runs_in_turned_bronze(journal_soft, crank_bore_after, journal_after, bush_wall_clear)
+    inside = running_limits(journal_after, journal_turned > SAME, bronze)
+    stands = "stands {proud} proud of the flange, clear of the disc's hub"
+    stands = stands if bush_proud > SAME else "near end {near} inside the flange"
+    ends = end_limits(bush_near, bush_hold - hold_needed, shoulder_gap - shoulder_room)
+    reamed = (
+        "ream turned bronze to it"
+        if bronze
+        else "reaming shuts the pores of a sintered bush: mandrel"
+    )
+    return [
         Cut(
-            "Press the bush in", BUSH, "crankshaft flange", math.nan, bush_near, end, of="bush_near",
+            "Press the bush in", BUSH, "crankshaft flange", math.nan, ends[0], ends[1], of="bush_near",
             note=tell(
                 stands + "; over a mandrel of the journal's size; the bore's bottom is at {bottom}",
                 proud=bush_proud, near=bush_near, bottom=crank_bore_depth,
             ),
         ),
         Cut(
-            "Bore as pressed", BUSH, "crankshaft flange", math.nan, *inside, of="bush_bore_as_pressed",
-            measure_before="the bore in the crankshaft, in two places",
+            "Bore as pressed", BUSH, "crankshaft flange", math.nan, inside[0], inside[1],
+            of="bush_bore_as_pressed", measure_before="the bore in the crankshaft, in two places",
             note=f"as pressed: the size that counts, measured with the bush in its place; {reamed}",
         ),
     ]  # fmt: skip
 
 
-@order("bush_reamed", step=51)
+@order("bush_reamed", step=52)
 def ream_the_bush(crank_bush_bore: float, journal_after: float, bush_reamed: float) -> list[Cut]:
     low, high = running_limits(journal_after, False, False)
     return [
@@ -894,17 +979,24 @@ def ream_the_bush(crank_bush_bore: float, journal_after: float, bush_reamed: flo
     ]  # fmt: skip
 
 
-@order("bush_deeper", step=52)
+@order("bush_deeper", step=53)
 def press_the_bush_deeper(
-    crank_bush_recess: float, bush_set: float, bush_made: float, crank_bore_depth: float
+    crank_bush_recess: float,
+    bush_set: float,
+    bush_made: float,
+    crank_bore_depth: float,
+    bush_hold: float,
+    hold_needed: float,
+    shoulder_gap: float,
+    shoulder_room: float,
 ) -> list[Cut]:
     """A bush that is made is pressed to its place at once."""
     if bush_made > SAME:
         return []
-    most = bush_set + general_tolerance(max(abs(bush_set), 0.5))
+    ends = end_limits(bush_set, bush_hold - hold_needed, shoulder_gap - shoulder_room)
     return [
         Cut(
-            "Press the present bush deeper", BUSH, "crankshaft flange", crank_bush_recess, bush_set, most,
+            "Press the present bush deeper", BUSH, "crankshaft flange", crank_bush_recess, *ends,
             of="bush_near", measure_before="flange to the bush, and to the bore's bottom",
             note=tell("over a mandrel; the bore's bottom is at {bottom}", bottom=crank_bore_depth),
         )

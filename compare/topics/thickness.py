@@ -72,9 +72,16 @@ def reach_bare(crank_flange_position: Array, depth_of_face: Array, shaft_stickou
     return tip_reach(crank_flange_position, depth_of_face, np.zeros(1), shaft_stickout)
 
 
-@decision("Make the adapter plate", "adapter plate", unit="", tool="mill", hours=8.0, cost=60.0,
-          words="{adapter_thickness} thick, doweled, its bore within {housing_bore_runout} total "
-                "indicator reading of the crankshaft, its face within {housing_face_runout}")  # fmt: skip
+@decision(
+    "Make the adapter plate",
+    "adapter plate",
+    unit="",
+    tool="mill",
+    hours=8.0,
+    cost=60.0,
+    words="{adapter_thickness} thick, doweled, its bore within {housing_bore_runout} total "
+    "indicator reading of the crankshaft, its face within {housing_face_runout}",
+)
 def adapter_made(adapter: Array) -> Ask:
     return Ask(np.where(adapter == TO_MAKE, 1.0, 0.0))
 
@@ -85,7 +92,10 @@ def adapter_made(adapter: Array) -> Ask:
     AtLeast(clear=8.0, tight=6.0),
     "A thinner plate has no thread for its bolts and bends where it is clamped.",
     criterion="fit",
-    words={"tight": "a plate of {plate_wall}", "clash": "a plate of {plate_wall} cannot be made to hold"},
+    words={
+        "tight": "a plate of {plate_wall}",
+        "clash": "a plate of {plate_wall} cannot be made to hold",
+    },
 )
 def plate_wall(adapter: Array, adapter_thickness: Array) -> Reading:
     asked = unknown_where((adapter == TO_MAKE) * 1.0, adapter)
@@ -100,7 +110,7 @@ FACE_RUNOUT = Limit(
 )
 
 
-# ---- the window of thickness, shaft as it is ----------------------------------------------------------
+# ---- the window of thickness, shaft as it is -----------------------------------------------------
 
 
 class Window(NamedTuple):
@@ -239,7 +249,7 @@ def thickness_window_clear(
     return _window(reach_bare, *limits)
 
 
-# ---- what the seat has to mind ------------------------------------------------------------------------
+# ---- what the seat has to mind -------------------------------------------------------------------
 
 
 def _hub_misses(reach: Array, t: Terms, share: Array) -> tuple[Array, Array]:
@@ -295,11 +305,32 @@ def _hub_breaks(bare: Array, share: Array, *args: Array) -> tuple[Array, ...]:
     ):
         starts = (terms.spline_start, terms.pilot.journal)
         reaches += [s - slack - front for s in starts] + [terms.spline_end - rear]
-    reaches.append(terms.spline_start - terms.pilot.room + np.minimum(terms.pilot.stop, terms.pilot.far))
+    reaches.append(
+        terms.spline_start - terms.pilot.room + np.minimum(terms.pilot.stop, terms.pilot.far)
+    )
     both = (terms.hub_front, terms.turned_front)
     middle = (terms.spline_end - terms.hub_rear + terms.spline_start - slack - both[1]) / 2.0
-    reaches += [middle, (terms.spline_end - terms.turned_rear + terms.spline_start - slack - both[0]) / 2.0]
+    reaches += [
+        middle,
+        (terms.spline_end - terms.turned_rear + terms.spline_start - slack - both[0]) / 2.0,
+    ]
     return tuple(bare - r for r in reaches)
+
+
+def _guide_harm(t: Array, gap: Array, bare: Array, share: Array, *args: Array) -> Array:
+    """What the guide must lose: the hub as usual, turned round only where that alone seats it."""
+    terms, reach = _terms_of(args), bare - t
+    usual, other = _hub_misses(reach, terms, share)  # type: ignore[arg-type]
+    round_ = (usual > 1e-9) & (other <= 1e-9)
+    rear = np.where(round_, terms.turned_rear, terms.hub_rear)
+    return np.maximum(reach + rear + gap - (terms.stickout - terms.collar), 0.0)
+
+
+def _guide_breaks(gap: Array, bare: Array, share: Array, *args: Array) -> tuple[Array, ...]:
+    terms = _terms_of(args)
+    room = terms.stickout - terms.collar - gap
+    ends = tuple(bare - (room - rear) for rear in (terms.hub_rear, terms.turned_rear))
+    return (*_hub_breaks(bare, share, *args), *ends)
 
 
 def _turned_harm(t: Array, bare: Array, *args: Array) -> Array:
@@ -318,7 +349,10 @@ def _into_harm(t: Array, bare: Array, start: Array, *args: Array) -> Array:
 
 def _into_breaks(bare: Array, start: Array, *args: Array) -> tuple[Array, ...]:
     p = Lengths(*args)
-    at = [start - p.room + s for s in (p.stop, p.recess, np.minimum(p.stop, p.far), p.bore_depth - p.far + p.recess)]
+    at = [
+        start - p.room + s
+        for s in (p.stop, p.recess, np.minimum(p.stop, p.far), p.bore_depth - p.far + p.recess)
+    ]
     return (*_turned_breaks(bare, *args), *(bare - r for r in at))
 
 
@@ -397,12 +431,15 @@ def shaft_bounds(
     ]  # fmt: skip
 
 
-# ---- orders -------------------------------------------------------------------------------------------
+# ---- orders --------------------------------------------------------------------------------------
 
 
 @order("adapter_made", step=72)
 def make_the_plate(
-    adapter_thickness: float, register_diameter: float, housing_bore_runout: float, housing_face_runout: float
+    adapter_thickness: float,
+    register_diameter: float,
+    housing_bore_runout: float,
+    housing_face_runout: float,
 ) -> list[Cut]:
     tolerance = general_tolerance(adapter_thickness, fine=True)
     bore = limits_of_size(register_diameter, "H7")

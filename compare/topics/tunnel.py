@@ -30,7 +30,10 @@ SIDES = ("left", "right", "top", "bottom")
 OPEN = 1e6  # farther than anything: nothing there
 
 STATION_REACH = Limit(
-    "tunnel_station_reach", 40.0, "mm", "practice: so far beyond the last station its section goes on"
+    "tunnel_station_reach",
+    40.0,
+    "mm",
+    "practice: so far beyond the last station its section goes on",
 )
 
 
@@ -210,7 +213,9 @@ def _clearance(
             at = stations[rows] if stations.shape[0] > 1 else stations
             ends = pick(front), pick(rear)
             worst = [
-                deepest(np.maximum(ends[0], a), np.minimum(ends[1], b), pick(side), at, part)[..., 0]
+                deepest(np.maximum(ends[0], a), np.minimum(ends[1], b), pick(side), at, part)[
+                    ..., 0
+                ]
                 for a, b in pieces
             ]
             found[rows, columns] = np.minimum(-np.maximum.reduce(worst), OPEN)
@@ -249,8 +254,14 @@ def lugs_short(air: Air, lug: Array, tight: Any) -> list[Array]:
     return [np.minimum(np.maximum(tight - a, 0.0), np.nan_to_num(lug)) for a in near]
 
 
-@decision("Cut the lugs off the tail's sides", "gearbox tail", "donor cut", tool="grinder", hours=1.0,
-          words="{figure} in all, up to {lug_cut} a side; stop short of bores and webs")  # fmt: skip
+@decision(
+    "Cut the lugs off the tail's sides",
+    "gearbox tail",
+    "donor cut",
+    tool="grinder",
+    hours=1.0,
+    words="{figure} in all, up to {lug_cut} a side; stop short of bores and webs",
+)
 def lugs_cut(tunnel_air_found: Air, lug_cut: Array, tunnel_tight: float) -> Ask:
     """Shallower than easing the tunnel, which then asks only for what the lugs cannot give."""
     left, right = lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
@@ -268,7 +279,9 @@ def tunnel_air(tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_ti
         share = np.where(whole > SAME, np.minimum(lugs_cut / whole, 1.0), 0.0)
     parts = []
     for air in tunnel_air_found[:2]:
-        wide = np.broadcast_to(air, (*np.broadcast_shapes(air.shape[:-1], share.shape), air.shape[-1])).copy()
+        wide = np.broadcast_to(
+            air, (*np.broadcast_shapes(air.shape[:-1], share.shape), air.shape[-1])
+        ).copy()
         for i, off in zip(TAIL_SIDES, short, strict=True):
             wide[..., i] += off * share
         parts.append(wide)
@@ -324,7 +337,10 @@ def _after(air: Array, eased: Array, tight: float) -> Array:
     AtLeast(clear=10.0, tight=6.0),
     "A housing against the tunnel drums, and cooks the floor.",
     criterion="fit",
-    words={"tight": "{tunnel} to the tunnel at the closest", "clash": "{tunnel} to the tunnel at the closest"},
+    words={
+        "tight": "{tunnel} to the tunnel at the closest",
+        "clash": "{tunnel} to the tunnel at the closest",
+    },
 )
 def tunnel(
     tunnel_air: Air,
@@ -359,7 +375,7 @@ def tunnel_lift_room_after(air: Air, taken: Array) -> Array:
     return np.where(taken > SAME, above - taken, OPEN)
 
 
-# ---- what the seat has to mind ------------------------------------------------------------------------
+# ---- what the seat has to mind -------------------------------------------------------------------
 
 
 def _lug_harm(x: Array, lug: Array, *args: Array) -> Array:
@@ -372,12 +388,29 @@ def _lug_breaks(lug: Array, *args: Array) -> tuple[Array, ...]:
     return (*_breaks(*args), *eased)
 
 
-def _harm(x: Array, front: Array, rear: Array, start: Array, end: Array, need: Array, stations: Array, section: Array) -> Array:
+def _harm(
+    x: Array,
+    front: Array,
+    rear: Array,
+    start: Array,
+    end: Array,
+    need: Array,
+    stations: Array,
+    section: Array,
+) -> Array:
     a, b = np.maximum(x + front, start), np.minimum(x + rear, end)
     return np.maximum(deepest(a, b, need, stations[..., 0, :], section[..., 0, :]), 0.0)
 
 
-def _breaks(front: Array, rear: Array, start: Array, end: Array, need: Array, stations: Array, section: Array) -> tuple[Array, ...]:
+def _breaks(
+    front: Array,
+    rear: Array,
+    start: Array,
+    end: Array,
+    need: Array,
+    stations: Array,
+    section: Array,
+) -> tuple[Array, ...]:
     """Where the slope of the tunnel's harm may change, as positions of the front face.
 
     Ends of the box at stations or at the ends of the piece; where the section at either end passes the
@@ -441,7 +474,9 @@ def tunnel_bounds(
                     lug = np.nan_to_num(lug_cut)
                     if name == "tail" and side in ("left", "right") and np.any(lug > SAME):
                         mine = (lug, *ends, need, tunnel_x, section)
-                        bounds.append(Bound("face", "lugs_cut", place, _lug_breaks, _lug_harm, mine, idle))
+                        bounds.append(
+                            Bound("face", "lugs_cut", place, _lug_breaks, _lug_harm, mine, idle)
+                        )
                         left = (*ends, need - lug, tunnel_x, section)
                         bounds.append(Bound("face", decision_, place, _breaks, _harm, left, idle))
                         continue
