@@ -613,6 +613,56 @@ SEAT_RANGE = {"adapter_thickness": (0.0, 120.0), "engine_shift": (0.0, 150.0)}
 SECTIONS: tuple[str, ...] = tuple(dict.fromkeys(t.section for t in CAR_KEYS)) + ("gearbox", "limits", "weights")
 
 
+# Limits on which makers and shops disagree: (limit of ours, what, [(figure, who)]).
+DIFFERING: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = (
+    ("joint_angle_free", "joint angles, each and between both", (
+        ("at most 3°, within 1°", "a joint maker's operating angle guide"),
+        ("at most 5°, within 1.5°", "a second published manual"),
+        ("at most 6°, within 1.5°", "a third published manual"),
+        ("0.5° to 3°, equal", "light commercial body builder manual, 2015, p. 95"),
+        ("1° to 6°, equal", "body and equipment mounting directives, 2020, 6.10"),
+    )),
+    ("joint_cancel_acceleration", "acceleration that two joints leave", (
+        ("400 rad/s²", "SAE AE-7, 3.1.1"),
+        ("300 rad/s² torsional, 1000 rad/s² inertial", "commercial design guide (from memory)"),
+    )),
+    ("whirl_share_clear", "share of the whirling speed that one runs", (
+        ("0.70", "IMS Ltd, technical data; two calculators' notes"),
+        ("0.70 to 0.80", "a third calculator's notes"),
+        ("0.49 to 0.60", "commercial maker, slip inboard or outboard (from memory)"),
+    )),
+    ("axle_wedge_clear", "wedges under an axle", (
+        ("½° to about 4°, never stacked", "NAVEDTRA 14050A"),
+        ("2° to 8°", "general trade, as sold"),
+    )),
+    ("slave_standoff_tight", "air before a concentric slave", (
+        ("0.100 to 0.150 in", "a shop's instructions"),
+        ("1/8 to 1/4 in, 4 mm aimed at", "a second shop's"),
+        ("0.030 to 0.100 in", "a third shop's"),
+    )),
+    ("pilot_clearance_clear", "running clearance of a pilot bush", (
+        ("0.0015 in per inch of bore", "RBC Bearings, self-lubricating"),
+        ("0.001 to 0.002 in", "machinists' practice"),
+        ("1.5 to 2.5 ‰ with oil, twice that with grease", "a maker of turned bronze"),
+        ("16 to 52 µm at 12 to 18 mm", "ISO 286-2, H7/f7"),
+    )),
+    ("bush_wall_clear", "least wall of a pilot bush", (
+        ("3.0 mm, a thin series 2.0", "ISO 2795 (from memory, three sizes seen)"),
+        ("√(0.5 d), 2.45 at 12 mm", "SL Gleitlagertechnik, graphite bronze"),
+    )),
+    ("undercut_small", "undercut radius at 3 to 10 mm", (
+        ("0.2 mm", "one table of DIN 509"), ("0.4 mm", "the other"),
+    )),
+    ("housing_bore_runout", "run-out of a bellhousing's bore", (
+        ("0.20 to 0.25 mm", "Cummins N14 specifications, by SAE size"),
+        ("0.254 mm from the main bearings, 0.508 from the flange", "a truck-engine maker"),
+    )),
+    ("bearing_reach_clear", "pedal's travel left after the clutch is free", (
+        ("at least 14.3; 15; 25 mm", "three vehicle makers' data tables"),
+    )),
+)  # fmt: skip
+
+
 def catalogue_terms() -> dict[str, Term]:
     return {term.name: term for term in CATALOGUE_COLUMNS}
 

@@ -7,7 +7,6 @@ import random
 from compare.read.car import Car, read_car
 from compare.read.catalogue import Table, load_catalogue
 
-
 STEPS = ["frame cut", "body cut", "panel cut", "donor cut", "bolts back"]
 
 

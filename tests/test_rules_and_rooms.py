@@ -41,7 +41,7 @@ CHECKS = {
     "fit": {
         "end_gap", "shoulder_gap", "pilot_size", "bush_hold", "hub_seat", "collar_gap", "disc_match", "register_fit",
         "engine_shift", "fan_gap", "mount_reach", "mount_tilt", "mount_height", "crossmember", "tunnel",
-        "shifter_opening", "slave_standoff",
+        "shifter_opening", "slave_standoff", "plate_wall", "hub_gap",
     },
     "road": {
         "torque_margin", "joint_angle", "joint_cancel", "whirl", "plunge", "release_travel", "release_side",
@@ -247,18 +247,19 @@ ROOMS = {
     "figures": set(),
     "said": {"figures"},
     "words": {"judge.outcome"},
+    "ordering": {"said"},
     "saving": {"problems"},
     "read": {"vocabulary", "problems", "kinds", "figures", "saving"},
-    "topics": {"judge.rules", "judge.seat", "vocabulary", "standards"},
+    "topics": {"judge.rules", "judge.seat", "vocabulary", "standards", "ordering"},
     "judge": {"vocabulary", "problems", "read", "topics", "answer.compare"},
-    "answer": {"vocabulary", "kinds", "problems", "read", "judge", "topics", "figures", "said", "standards", "saving"},
+    "answer": {"vocabulary", "kinds", "problems", "read", "judge", "topics", "figures", "said", "standards", "saving", "ordering"},
     "forms": {"vocabulary", "kinds", "problems", "read", "judge", "topics", "figures", "saving", "words", "answer", "standards"},
     "reference": {"vocabulary", "judge", "topics"},
     "report": {
         "vocabulary", "problems", "read", "judge", "topics", "figures", "said", "saving", "words", "answer", "standards",
     },
 }  # fmt: skip
-ONLY_HERE = {"pint": {"read"}, "openpyxl": {"read", "forms", "report"}, "rich": {"report"}, "pandas": {"answer"}}
+ONLY_HERE = {"pint": {"read"}, "openpyxl": {"read", "forms", "answer"}, "xlsxwriter": {"report"}, "jinja2": {"report"}, "rich": {"report"}, "pandas": {"answer"}}
 
 
 def imports(path):
@@ -330,7 +331,7 @@ def test_reports_print_nowhere_else():
 # Row keys of the Report that happen to be called as a check is, and plain words that are names too.
 ALSO_WORDS = {
     "cruise_rpm", "engine_shift", "crossmember", "tunnel", "lift", "boxes", "shoulder", "budget", "whirl", "plunge",
-    "reach", "relief", "fit", "cost", "undo", "cruise", "pull", "driveline", "clutch", "hub_rear",
+    "reach", "relief", "fit", "cost", "undo", "cruise", "pull", "driveline", "clutch", "hub_rear", "deepest_cut",
 }  # fmt: skip
 
 
@@ -366,7 +367,7 @@ def test_no_rule_and_no_limit_is_spelled_outside_topics_and_vocabulary():
 def public_formulas():
     for module in (*all_topics(), standards):
         for name, thing in vars(module).items():
-            if inspect.isfunction(thing) and thing.__module__ == module.__name__ and not name.startswith("_") and not hasattr(thing, "__rule__"):
+            if inspect.isfunction(thing) and thing.__module__ == module.__name__ and not name.startswith("_") and not hasattr(thing, "__rule__") and not hasattr(thing, "__order__"):
                 yield module, name, thing
 
 

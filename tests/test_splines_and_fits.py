@@ -9,7 +9,6 @@ import pytest
 from published import printed
 
 from compare.standards import (
-    DIFFERING,
     DIN_5480,
     GRADES,
     ISO_14,
@@ -23,6 +22,7 @@ from compare.standards import (
     spline_torque_capacity,
     undercut,
 )
+from compare.vocabulary import DIFFERING
 
 
 @pytest.mark.parametrize(("minor", "capacity"), [(0.900, "143"), (0.850, "208"), (0.800, "270")])

@@ -369,12 +369,17 @@ def _keep_value(engine: Engine, gauge: Today | None) -> float:
 
 
 def _best_first(a: Assessment) -> Array:
-    """The best build of each candidate, best first: expected value, then what costs less, then file order."""
+    """The best build of each candidate, best first: expected value, then what costs less, then file order.
+
+    A build that is ruled out stands for its candidate only where all its builds are.
+    """
     parts = np.zeros(len(a.builds))
     for rows in a.builds.part.values():
         parts += rows >= 0
     cost = np.nan_to_num(a.cost, nan=np.inf)
     sort = np.lexsort((a.builds.candidate, parts, cost, -np.round(a.value, 6)))
     sort = sort[~a.builds.set_aside[sort]]
-    _, first = np.unique(a.builds.candidate[sort], return_index=True)
-    return sort[np.sort(first)]
+    out = a.outcome[sort] == labels.RULED_OUT
+    hopeful = np.concatenate([sort[~out], sort[out]])
+    _, first = np.unique(a.builds.candidate[hopeful], return_index=True)
+    return sort[np.isin(sort, hopeful[first])]

@@ -18,7 +18,7 @@ import numpy as np
 from compare.answer.compare import Assessment
 from compare.answer.live import Live, live
 from compare.answer.typed import car_table, limit_rows, measure_rows, typed_rows
-from compare.answer.unknowns import open_names, unknown_columns, unknown_keys
+from compare.answer.unknowns import asked_by_checks, open_names
 from compare.judge import outcome as labels
 from compare.judge.engine import Item, Result
 from compare.judge.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
@@ -122,6 +122,7 @@ class Maker:
     found: Result = field(init=False)
     fitted: Result = field(init=False)
     units: dict[str, str] = field(init=False)
+    asked: dict[int, dict[str, list[tuple[str, str]]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.plan = self.a.run(self.shown, "plan")
@@ -175,11 +176,10 @@ class Maker:
 
     def lacking(self, rule: Rule, at: int) -> list[tuple[str, str]]:
         """(owner, name) of the unknown numbers that a check hangs on, those that can be drawn first."""
-        feeds = self.a.engine.book.feeds(rule.name)
         build = self.shown[at]
-        mine = [(self.candidate(at), n) for n in unknown_columns(self.a, build) if n in feeds]
-        cars = [("car", n) for n in unknown_keys(self.a) if n in feeds]
-        return [*mine, *cars, *open_names(self.a, build, rule.name)]
+        if build not in self.asked:
+            self.asked[build] = asked_by_checks(self.a, build)
+        return [*self.asked[build][rule.name], *open_names(self.a, build, rule.name)]
 
     def lacking_words(self, rule: Rule, at: int) -> str:
         names = list(dict.fromkeys(plain_name(n) for _, n in self.lacking(rule, at)))

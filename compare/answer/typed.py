@@ -12,6 +12,8 @@ from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
     VISIT_OF_GROUP,
+    VISIT_OF_KEY,
+    VISIT_OF_SECTION,
     car_terms_by_name,
     catalogue_terms,
 )
@@ -104,7 +106,7 @@ def measure_rows(
         where = (
             VISIT_OF_GROUP.get(term.group, "")
             if owner != "car"
-            else VISIT_OF_GROUP.get(term.section, "")
+            else VISIT_OF_KEY.get(name, VISIT_OF_SECTION.get(term.section, ""))
         )
         now = float(given[name][0, 0]) if owner == "car" and name in given else math.nan
         rows.append(

@@ -9,13 +9,13 @@ import numpy as np
 
 from compare.judge.draws import Draw, bounds_of, build_arrays, car_arrays, joined, likely_of
 from compare.judge.rules import UNMEASURED
-from compare.judge.settle import Fitted
+from compare.judge.settle import Fitted, WithFigures
 from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, LIKELY_SHARE, car_terms_by_name, catalogue_terms
 
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
-__all__ = ["deciding_unknowns", "open_names", "unknown_columns", "unknown_keys"]
+__all__ = ["asked_by_checks", "deciding_unknowns", "open_names", "unknown_columns", "unknown_keys"]
 
 Array = np.ndarray
 POINTS = 9
@@ -54,6 +54,32 @@ def open_names(a: Assessment, build: int, check: str) -> list[tuple[str, str]]:
     if "tunnel_stations" in feeds and not a.car.stations:
         found.append(("car", "tunnel_stations"))
     return found
+
+
+def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]]]:
+    """Check -> (owner, name) of the blanks with a likely range that leave it unmeasured in this build.
+
+    Each blank is taken away by itself, the others at their likely middle: a blank that has a default,
+    or that nothing asks for here, leaves nothing open.
+    """
+    suspects = [(a.builds.candidate_name(build), n) for n in unknown_columns(a, build)]
+    suspects += [("car", n) for n in unknown_keys(a)]
+    rows, how = np.array([build]), Draw(seed=a.seed)
+    names = joined(car_arrays(a.car, how), build_arrays(a.builds, rows, how))
+    width = 1 + len(suspects)
+    for at, (_, name) in enumerate(suspects, 1):
+        array = names.get(name)
+        if isinstance(array, np.ndarray) and array.ndim == 2:
+            names[name] = np.broadcast_to(array, (1, width)).copy()
+            names[name][0, at] = math.nan
+    made = a.made.arrays(a.builds, rows)
+    result = a.engine.run(names, (1, width), WithFigures(a.figures.of(rows), made))
+    open_ = result.verdicts[:, 0, :] == UNMEASURED
+    open_ &= ~open_[:, :1]  # open whatever they are: another number leaves it so
+    return {
+        rule.name: [one for at, one in enumerate(suspects, 1) if open_[number, at]]
+        for number, rule in enumerate(a.engine.checks)
+    }
 
 
 def deciding_unknowns(a: Assessment, goes: Array) -> dict[int, list[tuple[str, str]]]:

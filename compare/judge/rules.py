@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from compare.vocabulary import CHECK_KINDS, TOOLS, UNDO_STEPS, rule_inputs
+from compare.vocabulary import CHECK_KINDS, SEAT_INPUTS, TOOLS, UNDO_STEPS, rule_inputs
 
 __all__ = [
     "CLASH",
@@ -59,7 +59,7 @@ SAME = 1e-7
 SEAT = ("adapter_thickness", "engine_shift")
 COUNTED = ("total_cost", "total_hours")
 # What is given to the choice of the seat beside its bounds.
-SEAT_HANGS_ON = ("depth_of_face", "thickness_low", "thickness_high", "most_shift")
+SEAT_HANGS_ON = SEAT_INPUTS
 # After the verdicts: mm cut per undo step, shaft apart, and `worth_of_` each group of checks.
 WEIGHED = ("cuts_elsewhere",)
 # What bounds them, for saying what feeds a check.

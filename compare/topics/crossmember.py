@@ -156,18 +156,40 @@ def freed_by_lift(low: Low, give: Array) -> Array:
     )
 
 
+@quantity("mm", "the part that comes too low and may stand over the crossmember, wherever the seat is")
+def low_part_near(
+    low_part: Low,
+    depth_of_face: Array,
+    thickness_low: Array,
+    thickness_high: Array,
+    most_shift: Array,
+    crossmember_start: Array,
+    crossmember_end: Array,
+) -> Low:
+    """A box that no seat puts there, as a bell before it, asks for nothing."""
+    first = (depth_of_face + thickness_low - most_shift)[..., None] + low_part.front
+    last = (depth_of_face + thickness_high)[..., None] + low_part.rear
+    away = (first > crossmember_end[..., None]) | (last < crossmember_start[..., None])
+    return Low(
+        np.where(away, NOWHERE, low_part.front),
+        np.where(away, NOWHERE + 1.0, low_part.rear),
+        low_part.missing,
+    )
+
+
 @quantity("mm", "the part that comes too low even with the tail raised as far as it goes")
-def low_part_raised(low_part: Low, lift_give: Array) -> Low:
+def low_part_raised(low_part_near: Low, lift_give: Array) -> Low:
     """Cuts ask only where raising the tail, the shallower remedy, does not free the whole housing."""
-    saved = freed_by_lift(low_part, lift_give)[..., None]
-    front = np.where(saved, NOWHERE, low_part.front)
-    rear = np.where(saved, NOWHERE + 1.0, low_part.rear)
-    return Low(*(unknown_where(a, low_part.missing) for a in (front, rear, low_part.missing)))
+    low = low_part_near
+    saved = freed_by_lift(low, lift_give)[..., None]
+    front = np.where(saved, NOWHERE, low.front)
+    rear = np.where(saved, NOWHERE + 1.0, low.rear)
+    return Low(*(unknown_where(a, low.missing) for a in (front, rear, low.missing)))
 
 
 @quantity("mm", "lift that the crossmember asks for")
 def lift_for_crossmember(
-    low_part: Low,
+    low_part_near: Low,
     lift_give: Array,
     x_face: Array,
     pad_x: Array,
@@ -177,10 +199,11 @@ def lift_for_crossmember(
     crossmember_there: Array,
 ) -> Array:
     """What is missing, at the crossmember's front edge, where a low box stands over it."""
-    over = overlaps(x_face, low_part, crossmember_start, crossmember_end)
+    low = low_part_near
+    over = overlaps(x_face, low, crossmember_start, crossmember_end)
     lever = (crossmember_start - engine_mounts_pivot_x) / (pad_x - engine_mounts_pivot_x)
-    missing = np.where(over > SAME, low_part.missing, 0.0).max(axis=-1)
-    asked = (missing > SAME) & freed_by_lift(low_part, lift_give)
+    missing = np.where(over > SAME, low.missing, 0.0).max(axis=-1)
+    asked = (missing > SAME) & freed_by_lift(low, lift_give)
     need = np.where(asked, missing / lever, 0.0)
     need = unknown_where(need, over.sum(axis=-1))
     return np.where(crossmember_there == 0, 0.0, need)

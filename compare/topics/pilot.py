@@ -699,12 +699,16 @@ LEFT_ON = (0.4, 0.8)  # mm of diameter left for turning where splines are ground
 
 
 def shaft_datum(tip_cut: float) -> str:
-    """The one datum of all lengths on the shaft."""
+    """The one datum of all lengths on the shaft, whose tip may be faced [mm].
+
+    >>> shaft_datum(0.0), shaft_datum(2.0)
+    ('tip', 'tip after facing')
+    """
     return "tip after facing" if tip_cut > SAME else "tip"
 
 
 def over(length: float) -> str:
-    """A tolerance to the long side only: what is cut back must give its room.
+    """A tolerance to the long side only [mm]: what is cut back must give its room.
 
     >>> over(46.0)
     '+0.3 / 0'
@@ -713,7 +717,11 @@ def over(length: float) -> str:
 
 
 def runs_in_turned_bronze(soft: float, bore: float, journal: float, least_wall: float) -> bool:
-    """A journal below 50 HRC, or a wall that is not sold: solid bronze, which one turns."""
+    """A journal below 50 HRC, or a wall [mm] that is not sold: solid bronze, which one turns.
+
+    >>> runs_in_turned_bronze(0.0, 21.0, 17.0, 2.0), runs_in_turned_bronze(0.0, 19.0, 17.0, 2.0)
+    (False, True)
+    """
     return soft > SAME or (bore - journal) / 2.0 < least_wall - SAME
 
 
@@ -874,7 +882,11 @@ SINTERED = "oil-sintered bronze (ISO 2795) on a journal of at least 50 HRC, else
 
 
 def pressed_outside(bore: float) -> tuple[float, float]:
-    """Limits of a bush's outside for a bore [mm]: s6 up to 18 mm, r6 above (practice)."""
+    """Limits of a bush's outside for a bore [mm]: s6 up to 18 mm, r6 above (practice).
+
+    >>> pressed_outside(21.0)
+    (21.028, 21.041)
+    """
     return limits_of_size(bore, "s6" if bore <= 18.0 else "r6")
 
 

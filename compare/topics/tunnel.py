@@ -246,7 +246,7 @@ def _unseen(
 TAIL_SIDES = tuple(3 * SIDES.index(side) + 2 for side in ("left", "right"))
 
 
-def lugs_short(air: Air, lug: Array, tight: Any) -> list[Array]:
+def _lugs_short(air: Air, lug: Array, tight: Any) -> list[Array]:
     """Per side of the tail what may usefully come off its lugs [mm]; nothing where not known."""
     if air.cover.shape[-1] < 12:
         return [np.zeros((1, 1))] * 2
@@ -264,14 +264,14 @@ def lugs_short(air: Air, lug: Array, tight: Any) -> list[Array]:
 )
 def lugs_cut(tunnel_air_found: Air, lug_cut: Array, tunnel_tight: float) -> Ask:
     """Shallower than easing the tunnel, which then asks only for what the lugs cannot give."""
-    left, right = lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
+    left, right = _lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
     return Ask(left + right)
 
 
 @quantity("mm", "air between housing and tunnel")
 def tunnel_air(tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_tight: float) -> Air:
     """With the lugs off: each side has what it asked for, as far as they were cut."""
-    short = lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
+    short = _lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
     whole = short[0] + short[1]
     if not np.any(lugs_cut > SAME):
         return tunnel_air_found
@@ -310,14 +310,14 @@ def _short(air: Array, tight: float) -> Array:
 
 @decision("Ease or cut the tunnel's cover", "tunnel cover", "panel cut", hours=3.0, hours_per_mm=0.05,
           cost=10.0, gauge="x_face",
-          words="{figure} in all, {tunnel_places}")  # fmt: skip
+          words="{figure} in all")  # fmt: skip
 def cover_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
     return Ask(_short(tunnel_air.cover, tunnel_tight).sum(axis=-1))
 
 
 @decision("Ease or cut the tunnel", "tunnel", "body cut", hours=3.0, hours_per_mm=0.05, cost=10.0,
           gauge="x_face",
-          words="{figure} in all, {tunnel_places}")  # fmt: skip
+          words="{figure} in all")  # fmt: skip
 def tunnel_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
     return Ask(_short(tunnel_air.fixed, tunnel_tight).sum(axis=-1))
 

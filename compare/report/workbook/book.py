@@ -95,6 +95,7 @@ class Head:
     style: Callable[[Any], str] | None = None
 
 
+QUOTED = "=+-@"  # a text that begins so stays a text when somebody edits its cell
 # Letters of a sans serif, in thousandths of its size: as Helvetica's published metrics have them.
 _LETTERS = {
     222: "ijl'",
@@ -201,13 +202,16 @@ class Book:
         self.file.formats[0].set_font_size(SIZE)
         self.file.set_calc_mode("auto")
 
-    def style(self, name: str, shape: str = "") -> Format:
-        """A named style with a number's shape."""
-        key = (name, shape)
+    def style(self, name: str, shape: str = "", text: str = "") -> Format:
+        """A named style with a number's shape; for a text that looks like a formula, one that keeps it a text."""
+        quoted = text[:1] in QUOTED and bool(text)
+        key = (name, QUOTED if quoted else shape)
         if key not in self._made:
             given = {"font_name": FONT, "font_size": SIZE, "valign": "top"} | STYLES[name]
             if shape:
                 given |= {"num_format": shape}
+            if quoted:
+                given |= {"quote_prefix": True}
             self._made[key] = self.file.add_format(given)
         return self._made[key]
 
@@ -254,7 +258,7 @@ class Page:
     def text(self, row: int, column: int, value: Any, style: str = "text") -> str:
         """Write a text that stays a text; gives it back."""
         shown = words(value, self.book.units)
-        self.sheet.write_string(row, column, shown, self.book.style(style))
+        self.sheet.write_string(row, column, shown, self.book.style(style, text=shown))
         return shown
 
     def number(

@@ -30,7 +30,8 @@ def _entry(page: Page, row: int, column: int, typed: str, style: str = "entry") 
     elif PLAIN.fullmatch(typed) and repr(float(typed)).removesuffix(".0") == typed:
         page.sheet.write_number(row, column, float(typed), shown)
     else:
-        page.sheet.write_string(row, column, safe(typed, 32_000), shown)
+        text = safe(typed, 32_000)
+        page.sheet.write_string(row, column, text, page.book.style(style, text=text))
 
 
 def _table(book: Book, name: str, title: str, rows: Sequence[dict[str, Any]], key: str) -> None:
