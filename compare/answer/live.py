@@ -24,7 +24,7 @@ from compare.judge.draws import Draw, build_arrays, car_arrays, present_arrays
 from compare.judge.engine import UNKNOWN_WORTH, Result
 from compare.judge.rules import CLASH
 from compare.judge.settle import Fitted, Found
-from compare.judge.value import UNKNOWN_PRICE, lost_points
+from compare.judge.value import UNKNOWN_PRICE, keep_scores, lost_points
 from compare.topics.criteria import (
     BUDGET_ASSUMED,
     COST_SPAN,
@@ -429,7 +429,10 @@ def _row(
     mean = float(cost.mean()) or 1.0
     price = a.builds.price[build] + a.builds.part_price[build]
     unknown_price = bool(np.isnan(price))
-    lost = float(lost_points(a)[build]) * _point(a)
+    fails = 1.0 - goes
+    kept = keep_scores(a)
+    in_those = float(fails @ kept / fails.sum()) if fails.sum() and len(kept) == len(fails) else a.keep_value
+    lost = float(lost_points(a)[build] + a.keep_value - in_those) * _point(a)
     row = LiveRow(
         a.builds.candidate_name(build),
         a.builds.name(build),
@@ -524,14 +527,16 @@ def _keep_row(
         same = (np.abs(worth(middle) - before) < 1e-9).all(axis=1)
         low, high = np.where(same, middle, low), np.where(same, high, middle)
     scale = np.unique(np.r_[grid[[0, -1]], 1.0, low, high])
+    result = a.today.result
+    utility = result.utility[0, 0][None] if a.keep_worth is None else a.keep_worth
+    utility = np.where(np.isnan(utility), UNKNOWN_WORTH, utility).mean(axis=0)
+    base = worth(np.ones(1))[0]
     nodes = [
-        Node(float(s), 1.0, 0.0, True, tuple(map(float, w)))
+        Node(float(s), 1.0, 0.0, True, tuple(np.where(w == base, utility[keep], w).tolist()))
         for s, w in zip(scale, worth(scale), strict=True)
     ]
-    result = a.today.result
     sure = np.ones(1)
     single = lambda name: spread_of(np.array([result.value(LIVE_RESULTS[name], 0)]), sure, [])
-    utility = np.where(np.isnan(result.utility[0, 0]), UNKNOWN_WORTH, result.utility[0, 0])
     by_name = dict(zip(a.engine.criteria, utility.tolist(), strict=True)) | {
         LIVE_CRITERIA["money"]: 1.0
     }

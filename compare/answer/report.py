@@ -18,7 +18,7 @@ import numpy as np
 from compare.answer.compare import Assessment
 from compare.answer.live import Live, live
 from compare.answer.typed import car_table, limit_rows, measure_rows, typed_rows
-from compare.answer.unknowns import asked_by_checks, open_names
+from compare.answer.unknowns import asked_by_checks
 from compare.judge import outcome as labels
 from compare.judge.engine import Item, Result
 from compare.judge.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
@@ -179,7 +179,7 @@ class Maker:
         build = self.shown[at]
         if build not in self.asked:
             self.asked[build] = asked_by_checks(self.a, build)
-        return [*self.asked[build][rule.name], *open_names(self.a, build, rule.name)]
+        return self.asked[build][rule.name]
 
     def lacking_words(self, rule: Rule, at: int) -> str:
         names = list(dict.fromkeys(plain_name(n) for _, n in self.lacking(rule, at)))

@@ -20,6 +20,9 @@ __all__ = ["asked_by_checks", "deciding_unknowns", "open_names", "unknown_column
 Array = np.ndarray
 POINTS = 9
 MOST_BUILDS = 60
+# A range that is blank is settled by its low end, and its high end follows.
+GIVEN = {"adapter_thickness": "adapter_thickness_low"}
+TWINS = {"adapter_thickness_low": "adapter_thickness_high"}
 COUNTED = ("spline_teeth", "output_spline_teeth", "driveshaft_yoke_spline_teeth")
 
 
@@ -57,29 +60,59 @@ def open_names(a: Assessment, build: int, check: str) -> list[tuple[str, str]]:
 
 
 def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]]]:
-    """Check -> (owner, name) of the blanks with a likely range that leave it unmeasured in this build.
+    """Check -> (owner, name) of the blanks that leave it unmeasured in this build.
 
-    Each blank is taken away by itself, the others at their likely middle: a blank that has a default,
-    or that nothing asks for here, leaves nothing open.
+    Each blank is taken away by itself, the others at their likely middle, or the middle of what is
+    possible: a blank that has a default, or that nothing asks for here, leaves nothing open.
     """
-    suspects = [(a.builds.candidate_name(build), n) for n in unknown_columns(a, build)]
+    candidate = a.builds.candidate_name(build)
+    open_of = {
+        rule.name: open_names(a, build, rule.name)
+        for number, rule in enumerate(a.engine.checks)
+        if a.unmeasured[build, number]
+    }
+    suspects = [(candidate, n) for n in unknown_columns(a, build)]
     suspects += [("car", n) for n in unknown_keys(a)]
+    likely = set(suspects)
+    suspects += dict.fromkeys(one for names in open_of.values() for one in names)
     rows, how = np.array([build]), Draw(seed=a.seed)
     names = joined(car_arrays(a.car, how), build_arrays(a.builds, rows, how))
-    width = 1 + len(suspects)
-    for at, (_, name) in enumerate(suspects, 1):
-        array = names.get(name)
-        if isinstance(array, np.ndarray) and array.ndim == 2:
-            names[name] = np.broadcast_to(array, (1, width)).copy()
-            names[name][0, at] = math.nan
+    width, filled = 1 + len(suspects), set()
+    for at, one in enumerate(suspects, 1):
+        key = GIVEN.get(one[1], one[1])
+        middle = _middle_of(names.get(key), one[1], one in likely)
+        if middle is not None:
+            filled.add(one)
+            names[key] = np.broadcast_to(middle, (1, width)).copy()
+            names[key][0, at] = math.nan
+            if key in TWINS:
+                names[TWINS[key]] = names[key]
     made = a.made.arrays(a.builds, rows)
     result = a.engine.run(names, (1, width), WithFigures(a.figures.of(rows), made))
     open_ = result.verdicts[:, 0, :] == UNMEASURED
-    open_ &= ~open_[:, :1]  # open whatever they are: another number leaves it so
-    return {
-        rule.name: [one for at, one in enumerate(suspects, 1) if open_[number, at]]
-        for number, rule in enumerate(a.engine.checks)
-    }
+    found = {}
+    for number, rule in enumerate(a.engine.checks):
+        alone = open_[number] & ~open_[number, 0]
+        mine = [one for at, one in enumerate(suspects, 1) if alone[at] and one in filled]
+        mine += [one for one in open_of.get(rule.name, ()) if one not in filled and open_[number, 0]]
+        if not mine and a.unmeasured[build, number]:
+            feeds = a.engine.book.feeds(rule.name)
+            mine = [one for one in suspects if one[1] in feeds]
+        found[rule.name] = mine
+    return found
+
+
+def _middle_of(array: Any, name: str, likely: bool) -> Array | None:
+    """A blank's array with a number in it; None where no one number can stand for it."""
+    if not (isinstance(array, np.ndarray) and array.ndim == 2):
+        return None
+    if likely:
+        return array[:, :1]
+    term = (catalogue_terms() | car_terms_by_name())[name]
+    if term.choices:
+        return np.zeros((1, 1))
+    low, high = bounds_of(term)
+    return np.full((1, 1), (low + high) / 2.0) if math.isfinite(low + high) else None
 
 
 def deciding_unknowns(a: Assessment, goes: Array) -> dict[int, list[tuple[str, str]]]:
@@ -123,10 +156,9 @@ def _needed(a: Assessment, build: int, suspects: list[tuple[str, str]]) -> list[
     width = 1 + len(suspects)
     terms = catalogue_terms() | car_terms_by_name()
     places = {name: at for at, (_, name) in enumerate(suspects, 1)}
-    given = {"adapter_thickness": "adapter_thickness_low"}
     asked = set()
     for name, at in places.items():
-        key = given.get(name, name)
+        key = GIVEN.get(name, name)
         low, high = bounds_of(terms[name])
         array = names.get(key)
         if not (isinstance(array, np.ndarray) and array.ndim == 2 and math.isfinite(low + high)):

@@ -224,8 +224,8 @@ class Sums:
         for one in self.live.rows:
             blocks.append((row, row + len(one.nodes) - 1))
             for node in one.nodes:
-                page.sheet.write_string(row, 0, safe(one.candidate, 200), self.book.style("text"))
-                page.sheet.write_string(row, 1, safe(one.build, 200), self.book.style("text"))
+                page.text(row, 0, safe(one.candidate, 200))
+                page.text(row, 1, safe(one.build, 200))
                 cells = (node.scale, node.chance, node.cost, float(node.only), *node.worth)
                 for at, value in enumerate(cells, start=2):
                     if value == value:
