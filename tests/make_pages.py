@@ -1,7 +1,7 @@
 """Makes everything in the repository that the program itself can print; `--check` says what is not current.
 
-Pages: catalogs/reference.md, catalogs/measuring.md, reports/demo.txt, reports/demo-detail.txt, parts of README.md.
-The workbook and its pictures are made too, but compared by content in the tests, since their bytes carry dates.
+Pages: catalogs/reference.md, catalogs/measuring.md, reports/demo.txt, reports/demo-detail.txt, the papers of one
+candidate, parts of README.md. The workbook and the pictures are made too, but not compared: their bytes carry dates.
 """
 
 from __future__ import annotations
@@ -17,22 +17,36 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 DEMO = ["catalogs/demo.csv", "--car", "catalogs/pellow-van.toml", "--parts", "catalogs/demo-parts.csv"]
-DETAIL = "Hawes 5"
-PICTURES = {"Ranking": "ranking.png", "What-if": "what-if.png", "Layout": "layout.png"}
+DETAIL = "Garth 5"
+PAPERS = "Keld 5"
+# Pictures: of the workbook by the footer of its sheet, of the papers by a heading on the page.
+SHEETS = {"Decision": "decision", "What-if": "what-if"}
+HEADINGS = {"Machinist's order": "order", "Seat": "seat"}
 
 
 def run(*words: str, width: int = 80) -> str:
     """What the command prints, piped, at a width."""
     environment = os.environ | {"COLUMNS": str(width), "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"}
-    done = subprocess.run([sys.executable, "-m", "compare", *words], cwd=ROOT, env=environment, capture_output=True, text=True, encoding="utf-8", check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "compare", *words], cwd=ROOT, env=environment, capture_output=True, text=True,
+        encoding="utf-8", check=False,
+    )  # fmt: skip
     if done.returncode not in (0, 1):
         raise SystemExit(done.stderr)
     return done.stdout
 
 
+def papers(name: str) -> str:
+    """The papers of one candidate as HTML."""
+    with tempfile.TemporaryDirectory() as place:
+        run("papers", DEMO[0], name, *DEMO[1:], "--folder", place)
+        return next(Path(place).glob("*.html")).read_text(encoding="utf-8")
+
+
 def pages() -> dict[str, str]:
     """Path -> text of every page that can be made."""
-    from compare.forms import measuring_guide, reference_page
+    from compare.forms import measuring_guide
+    from compare.reference import reference_page
     from compare.words import CAUTIONS
 
     report = run("rank", *DEMO, "--no-workbook")
@@ -44,14 +58,14 @@ def pages() -> dict[str, str]:
         "catalogs/measuring.md": measuring_guide(),
         "reports/demo.txt": report,
         "reports/demo-detail.txt": run("detail", "catalogs/demo.csv", DETAIL, *DEMO[1:]),
+        "reports/keld-5.html": papers(PAPERS),
         "README.md": readme,
     }
 
 
 def shortened(report: str) -> str:
-    """The ranked table and the first reasons."""
-    table, _, rest = report.partition("\nWhy\n")
-    return table + "\nWhy\n" + "".join(line + "\n" for line in rest.split("\n\n")[0].splitlines()[:12]) + "...\n"
+    """The report without what stands in README.md anyway."""
+    return report.partition("\nCautions\n")[0].rstrip() + "\n"
 
 
 def between(text: str, mark: str, content: str) -> str:
@@ -59,16 +73,32 @@ def between(text: str, mark: str, content: str) -> str:
     return re.sub(rf"(<!-- {mark}: begin -->\n).*?(<!-- {mark}: end -->)", lambda m: f"{m[1]}{content}\n{m[2]}", text, flags=re.DOTALL)
 
 
-def pictures(book: Path) -> None:
-    """Pictures of three sheets, by way of LibreOffice and pdftoppm."""
-    with tempfile.TemporaryDirectory() as place:
-        subprocess.run(["soffice", "--headless", f"-env:UserInstallation=file://{place}/profile", "--convert-to", "pdf", "--outdir", place, str(book)], check=True, capture_output=True)
-        pdf = Path(place) / (book.stem + ".pdf")
+def pictures(place: Path) -> None:
+    """Pictures of sheets and papers, by way of LibreOffice, Chromium and poppler."""
+    book = ROOT / "reports" / "demo.xlsx"
+    if shutil.which("soffice"):
+        words = ["soffice", "--headless", f"-env:UserInstallation=file://{place}/profile", "--convert-to", "pdf"]
+        subprocess.run([*words, "--outdir", str(place), str(book)], check=True, capture_output=True)
+        picture(place / "demo.pdf", {f"{sheet} · made by": name for sheet, name in SHEETS.items()})
+    if shutil.which("chromium"):
+        page = (ROOT / "reports" / "keld-5.html").as_uri()
+        target = place / "papers.pdf"
+        words = ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+        subprocess.run([*words, f"--print-to-pdf={target}", page], check=True, capture_output=True)
+        picture(target, HEADINGS)
+
+
+def picture(pdf: Path, wanted: dict[str, str]) -> None:
+    """Of the first page that bears each text."""
+    for text, name in wanted.items():
         for number in range(1, 60):
-            text = subprocess.run(["pdftotext", "-f", str(number), "-l", str(number), str(pdf), "-"], capture_output=True, text=True, check=False).stdout
-            for sheet, name in PICTURES.items():
-                if f"{sheet}, page 1" in text:
-                    subprocess.run(["pdftoppm", "-f", str(number), "-l", str(number), "-r", "80", "-png", "-singlefile", str(pdf), str(ROOT / "reports" / name.removesuffix(".png"))], check=True)
+            words = ["pdftotext", "-f", str(number), "-l", str(number), str(pdf), "-"]
+            page = subprocess.run(words, capture_output=True, text=True, check=False).stdout
+            if any(line.startswith(text) for line in page.splitlines()):
+                out = str(ROOT / "reports" / name)
+                words = ["pdftoppm", "-f", str(number), "-l", str(number), "-r", "70", "-png", "-singlefile", str(pdf), out]
+                subprocess.run(words, check=True)
+                break
 
 
 def main() -> int:
@@ -85,8 +115,9 @@ def main() -> int:
             print(f"{name} is not current: run python tests/make_pages.py")
         return 1 if stale else 0
     run("rank", *DEMO, "--workbook", "reports/demo.xlsx")
-    if shutil.which("soffice") and shutil.which("pdftoppm"):
-        pictures(ROOT / "reports" / "demo.xlsx")
+    if shutil.which("pdftoppm"):
+        with tempfile.TemporaryDirectory() as place:
+            pictures(Path(place))
     print("made: " + (", ".join(stale) or "nothing new") + ", reports/demo.xlsx")
     return 0
 
