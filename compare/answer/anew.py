@@ -13,15 +13,20 @@ from dataclasses import dataclass, replace
 from compare.answer.live import Live, LiveRow, Node
 
 __all__ = [
+    "LAST",
     "Anew",
     "at_scale",
     "beyond_redline",
     "factors",
     "inputs_of",
+    "standing_of",
     "torque",
     "work_out",
     "worth_by_formula",
 ]
+
+
+LAST = 1000.0  # points: more than any two values lie apart
 
 
 @dataclass(frozen=True)
@@ -164,15 +169,25 @@ def work_out(live: Live, given: Mapping[str, float], weights: Mapping[str, float
     return _ranked(live, [by_row[id(row)] for row in live.rows])
 
 
+def standing_of(value: float, ruled_out: bool) -> float:
+    """By which the best build of a candidate is chosen: its value, builds that are ruled out last.
+
+    >>> standing_of(80.0, False), standing_of(80.0, True)
+    (80.0, -920.0)
+    """
+    return round(value, 6) - (LAST if ruled_out else 0.0)
+
+
 def _ranked(live: Live, found: list[Anew]) -> list[Anew]:
-    """Each candidate by its best build; ranks by value, equals as they were sent."""
-    before = lambda i, j: (
-        (-round(found[i].value, 6), live.rows[i].order)
-        < (-round(found[j].value, 6), live.rows[j].order)
-    )
+    """Each candidate by its best build, one that is ruled out last; ranks by value, equals as they were sent."""
+    place = lambda i: (-round(found[i].value, 6), live.rows[i].order)
+    before = lambda i, j: place(i) < place(j)
+    stands = lambda i: (
+        -standing_of(found[i].value, found[i].outcome == live.outcomes[3]), live.rows[i].order
+    )  # fmt: skip
     every = range(len(found))
     best = [
-        not any(found[j].candidate == found[i].candidate and before(j, i) for j in every)
+        not any(found[j].candidate == found[i].candidate and stands(j) < stands(i) for j in every)
         for i in every
     ]
     rank = lambda i: 1 + sum(best[j] and before(j, i) for j in every) if best[i] else 0

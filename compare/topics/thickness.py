@@ -266,21 +266,6 @@ def _hub_misses(reach: Array, t: Terms, share: Array) -> tuple[Array, Array]:
     return miss(t.hub_front, t.hub_rear), miss(t.turned_front, t.turned_rear)
 
 
-def _guide_harm(t: Array, bare: Array, share: Array, gap: Array, *args: Array) -> Array:
-    """What must come off the guide, the disc the way round in which it is fitted [mm]."""
-    terms, reach = _terms_of(args), bare - t
-    usual, turned = _hub_misses(reach, terms, share)
-    rear = np.where((usual > 1e-7) & (turned <= 1e-7), terms.turned_rear, terms.hub_rear)
-    return np.maximum(gap - (terms.stickout - terms.collar - rear - reach), 0.0)
-
-
-def _guide_breaks(bare: Array, share: Array, gap: Array, *args: Array) -> tuple[Array, ...]:
-    terms = _terms_of(args)
-    room = terms.stickout - terms.collar - gap
-    own = tuple(bare - (room - rear) for rear in (terms.hub_rear, terms.turned_rear))
-    return (*own, *_hub_breaks(bare, share, *args))
-
-
 def _terms_of(args: tuple[Array, ...]) -> Terms:
     """The terms, from the flat arguments of a bound."""
     count = len(Lengths._fields)
@@ -419,7 +404,7 @@ def shaft_bounds(
         Bound(axis, "spline_cut", "splines", _into_breaks, _into_harm,
               (reach_bare, terms.spline_start, *p)),
         Bound(axis, "collar_cut", "guide", _guide_breaks, _guide_harm,
-              (reach_bare, share, np.asarray(collar_gap_tight), *_flat(terms))),
+              (np.asarray(collar_gap_tight), reach_bare, share, *_flat(terms))),
         Bound(axis, "bush_deeper", "bush", _longer_breaks, _deeper_harm, (reach_bare, *p)),
         Bound(axis, "bush_longer", "longer bush", _longer_breaks, _longer_harm, (reach_bare, *p)),
         Bound(axis, "bush_made", "bush", _made_breaks, _made_harm, (reach_bare, bush_by_route, *p)),

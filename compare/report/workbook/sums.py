@@ -7,7 +7,14 @@ from dataclasses import dataclass, field
 
 from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell
 
-from compare.answer.anew import Anew, at_scale, inputs_of, worth_by_formula
+from compare.answer.anew import (
+    LAST,
+    Anew,
+    at_scale,
+    inputs_of,
+    standing_of,
+    worth_by_formula,
+)
 from compare.answer.live import Live, LiveRow
 from compare.figures import safe
 from compare.report.workbook.book import Book, Page, fitting
@@ -69,6 +76,7 @@ class Sums:
             "over",
             "at",
             "part",
+            "standing",
             "best",
             "rounded",
             *(f"worth {c}" for c in live.criteria),
@@ -357,7 +365,12 @@ class Sums:
         value, order, number = self.span("rounded"), self.span("order"), self.span("number")
         first = f"(({value}>{own('rounded')})+({value}={own('rounded')})*({order}<{own('order')}))"
         put("rounded", f"ROUND({own('value')},6)", round(now.value, 6))
-        put("best", f"IF(SUMPRODUCT(({number}={own('number')})*{first})=0,1,0)", float(now.best))
+        out = self.live.outcomes[3]
+        standing = standing_of(now.value, now.outcome == out)
+        put("standing", f'{own("rounded")}-IF({own("outcome")}="{out}",{LAST:g},0)', standing)
+        stands, mine = self.span("standing"), own("standing")
+        before = f"(({stands}>{mine})+({stands}={mine})*({order}<{own('order')}))"
+        put("best", f"IF(SUMPRODUCT(({number}={own('number')})*{before})=0,1,0)", float(now.best))
         put(
             "rank",
             f'IF({own("best")}=1,1+SUMPRODUCT({self.span("best")}*{first}),"")',
