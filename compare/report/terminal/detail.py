@@ -170,6 +170,14 @@ def _checks(page: Page, report: Report, candidate: str, units: str) -> None:
                 page.item("·", f"{c['check'].replace('_', ' ')}: {safe(fill(c['why'], units))}")
 
 
+def _figure_of(row: Row, key: str, units: str) -> str:
+    """A figure of a window with its unit."""
+    if row[key] is None:
+        return "any"
+    unit = str(row["unit"])
+    return f"{row[key]:.4g}°" if unit == "deg" else figure(row[key], unit or "ratio", units)
+
+
 def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
     """The windows that matter: nearest edges first."""
     rows: list[Any] = [r for r in report.extra.get("windows") or () if r["candidate"] == candidate]
@@ -180,9 +188,8 @@ def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
         page.head("How far each number may move")
         for r in near[:10]:
             name = str(r["dimension"]).replace("_", " ")
-            low = "any" if r["low"] is None else f"{r['low']:.4g}"
-            high = "any" if r["high"] is None else f"{r['high']:.4g}"
-            page.item("·", f"{name}: {r['value']:.5g} {r['unit']}, goes in from {low} to {high}")
+            low, high, now = (_figure_of(r, key, units) for key in ("low", "high", "value"))
+            page.item("·", f"{name}: {now}, goes in from {low} to {high}")
     ways = ways_words(report.extra.get("ways_out"), candidate)
     if ways:
         page.head("Ways out")

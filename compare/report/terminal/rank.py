@@ -167,7 +167,7 @@ def _table(page: Page, report: Report, units: str) -> None:
         body.append(line)
     page.table(columns, body, cut="candidate")
     if report.left_out:
-        page.say(f"{report.left_out} more candidates are left out; leave out --top to see them.")
+        page.say(f"{report.left_out} more candidates; leave out --top to see them.")
 
 
 def _short_name(row: Row) -> str:
