@@ -343,7 +343,7 @@ def order_the_disc(
 ) -> list[Cut]:
     known = not math.isnan(spline_teeth + spline_diameter)
     forms = identify_spline(spline_teeth, spline_diameter) if known else []
-    note = "hub from {front} to {rear} behind the friction face, clamped[; {size} disc]"
+    note = "[hub from {front} to {rear} behind the friction face, clamped][; {size} disc]"
     note += "; numbers as of {forms}: equal numbers are no proof" if forms else ""
     return [
         Cut(

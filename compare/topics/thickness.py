@@ -347,6 +347,11 @@ def _deeper_harm(t: Array, bare: Array, *args: Array) -> Array:
     return np.maximum(reach - p.journal - turned_need(reach, p) + p.room - p.recess, 0.0)
 
 
+def _pressed_harm(t: Array, bare: Array, made: Array, *args: Array) -> Array:
+    """The same where the present bush stays: one that is made is pressed to its place at once [mm]."""
+    return np.where(made > 0, 0.0, _deeper_harm(t, bare, *args))
+
+
 def _longer_harm(t: Array, bare: Array, *args: Array) -> Array:
     """By how much the bush must be longer to hold enough of the journal [mm]."""
     p, reach = Lengths(*args), bare - t
@@ -405,7 +410,7 @@ def shaft_bounds(
               (reach_bare, terms.spline_start, *p)),
         Bound(axis, "collar_cut", "guide", _guide_breaks, _guide_harm,
               (np.asarray(collar_gap_tight), reach_bare, share, *_flat(terms))),
-        Bound(axis, "bush_deeper", "bush", _longer_breaks, _deeper_harm, (reach_bare, *p)),
+        Bound(axis, "bush_deeper", "bush", _made_breaks, _pressed_harm, (reach_bare, bush_by_route, *p)),
         Bound(axis, "bush_longer", "longer bush", _longer_breaks, _longer_harm, (reach_bare, *p)),
         Bound(axis, "bush_made", "bush", _made_breaks, _made_harm, (reach_bare, bush_by_route, *p)),
         beyond(axis, "comfort", "tip", at(p.bore_depth - end_gap_clear), -1.0),

@@ -82,7 +82,7 @@ def _label(papers: Candidate, rank: Row) -> str:
     parts.append(f"chance {chance(fitted)} fitted, with the parts in hand")
     if known(these) and known(fitted) and abs(float(these or 0) - float(fitted or 0)) > 0.02:
         parts.append(f"{chance(these)} if you order from these numbers today")
-    if known(rank.get("rank")):
+    if known(rank.get("rank")) and isinstance(papers.rows["car"], dict) and papers.rows["car"].get("candidates", 2) > 1:
         parts.append(f"rank {rank['rank']}")
     parts.append(f"cost {papers.money(rank.get('cost'))}")
     parts.append(f"{papers.figure(rank.get('hours'), 'h')} of work")
@@ -183,9 +183,9 @@ def seller_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
                 ("together", "what decides", "yours"),
                 (40.0, 106.0, 40.0),
                 tuple(
-                    (_letters([r["dimension"], *r["with"]]), safe(r.get("text") or ""), BOX)
-                    for r in joint
-                ),
+                    (_letters([r["dimension"], *r["with"]]), text, BOX)
+                    for text, r in {safe(r.get("text") or ""): r for r in reversed(joint)}.items()
+                )[::-1],
             ),
         ]
     blocks += [Words("Ask", "heading"), Bullets(QUESTIONS)]
@@ -311,6 +311,13 @@ def _operations(papers: Candidate) -> dict[str, str]:
     }
 
 
+def _stage(row: Row) -> int:
+    """The gearbox is fetched before anything is made for it, and fitted after all of that."""
+    if not row.get("fitting"):
+        return 1
+    return 2 if float(row.get("hours") or 0.0) > 0.0 else 0
+
+
 def work_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     """The order of work: reversible before irreversible, each cut behind its gate."""
     steps = list(papers.list("work")) or [
@@ -322,7 +329,7 @@ def work_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     if not steps and not gates:
         return None
     depth = {step: i for i, step in enumerate(UNDO_STEPS)}
-    steps.sort(key=lambda r: depth.get(r.get("undo", ""), len(depth)))
+    steps.sort(key=lambda r: (_stage(r), depth.get(r.get("undo", ""), len(depth))))
     figures = {r.get("decision"): r for r in papers.list("plan")}
     rows: list[tuple[Cell, ...]] = []
     marks: list[str] = []

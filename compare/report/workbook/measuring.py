@@ -74,9 +74,7 @@ def _who(page: Page) -> None:
 
 def _rows(book: Book) -> list[dict[str, Any]]:
     """The engine's list by worth; before there is one, what decides, then what is not known."""
-    given = book.report.extra.get("measuring")
-    if given is None:
-        return [dict(row) for row in book.report.to_measure]
+    given = book.report.extra.get("measuring") or ()
     terms = {"car": car_terms_by_name()}
     rows = []
     for row in given:
@@ -85,7 +83,9 @@ def _rows(book: Book) -> list[dict[str, Any]]:
             {"meaning": term.meaning, "measure": term.measure, "unit": term.unit} if term else {}
         )
         rows.append({"meaning": "", "measure": "", "unit": "", "now": None} | about | row)
-    return rows
+    said = {(row["of"], row["dimension"]) for row in rows}
+    rest = (row for row in book.report.to_measure if (row["of"], row["dimension"]) not in said)
+    return [*rows, *map(dict, rest)]
 
 
 def _cells(book: Book, row: dict[str, Any]) -> list[str]:
