@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from compare.answer.compare import Assessment
 
-COMMANDS = ("rank", "detail", "papers", "check", "what-if", "start", "add", "reference")
+COMMANDS = ("rank", "detail", "papers", "check", "what-if", "start", "add", "measure", "take-in", "reference")
 DONE, ALL_RULED_OUT, UNUSABLE, FAULT, STOPPED = 0, 1, 2, 3, 130
 PIPED_WIDTH = 100
 
@@ -70,6 +70,7 @@ def parser() -> argparse.ArgumentParser:
     def common(one: argparse.ArgumentParser) -> None:
         one.add_argument("--car", required=True, metavar="CAR", help="car profile (TOML)")
         one.add_argument("--parts", metavar="PARTS", help="interchangeable parts (CSV or .xlsx)")
+        one.add_argument("--measured", metavar="LOG", help="log of what was measured or made since (CSV)")
         one.add_argument("--units", choices=("metric", "inch"), default="metric", help="units of the reports")
         one.add_argument("--draws", type=_whole(1, 100_000), metavar="N", help="random draws; left out, as many as the percentages need; 1 judges nominal values alone")
         one.add_argument("--seed", type=_whole(0, 2**31), default=1, metavar="N", help="seed of the draws (default 1)")
@@ -120,6 +121,20 @@ def parser() -> argparse.ArgumentParser:
     inputs(add)
     add.add_argument("name", metavar="NAME", help="the new candidate's name")
     add.add_argument("--set", nargs="+", action="extend", default=[], metavar="COLUMN=VALUE", help='values, such as length="24 1/8 in"')
+
+    measure = command("measure", "note what was measured, or made, in a log; the files stay as they are")
+    measure.add_argument("log", metavar="LOG", help="the log (CSV); begun where it is not there")
+    measure.add_argument("of", metavar="OF", help="a gearbox, a part, or car")
+    measure.add_argument("dimension", metavar="DIMENSION", help="a column, section.key of the car, or a decision")
+    measure.add_argument("value", metavar="VALUE", help='what it is, such as "24 1/8 in"')
+    for name, about in (("by", "who"), ("on", "when (today)"), ("with", "the tool"), ("note", "a remark")):
+        measure.add_argument(f"--{name}", dest=f"note_{name}", metavar=name.upper(), default="", help=about)
+
+    take_in = command("take-in", "say what a friend changed in a workbook, and write it into the files that are named")
+    take_in.add_argument("workbook", metavar="BOOK", help="a workbook of rank that came back")
+    for name, about in (("catalogue", "the catalogue"), ("car", "the car profile"), ("parts", "the parts file")):
+        take_in.add_argument(f"--{name}", metavar=name.upper(), help=f"write the changes into {about}; the file as it was is kept")
+    take_in.add_argument("--measured", metavar="LOG", help="append what was measured to this log")
 
     reference = command("reference", "print every column, key, check, limit and operation")
     reference.add_argument("--write", metavar="FILE", help="write the page to a file")
@@ -349,6 +364,7 @@ def _progress() -> Callable[[int, int], None] | None:
 
 def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment:
     from compare.answer.compare import compare
+    from compare.answer.log import read_log
     from compare.problems import InputError, Problem
     from compare.read.car import load_car
     from compare.read.catalogue import load_catalogue, load_parts
@@ -356,7 +372,8 @@ def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment
     problems: list[Problem] = []
     loaded: list[Any] = []
     readers: tuple[tuple[Any, str | None], ...] = (
-        (load_catalogue, options.catalogue), (load_car, options.car), (load_parts, options.parts)
+        (load_catalogue, options.catalogue), (load_car, options.car), (load_parts, options.parts),
+        (read_log, options.measured),
     )  # fmt: skip
     for read, path in readers:
         try:
@@ -365,15 +382,21 @@ def _assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment
             problems += error.problems
     if problems:
         raise InputError(problems)
-    catalogue, car, parts = loaded
+    catalogue, car, parts, measured = loaded
     assessment = compare(
-        catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, progress=_progress()
-    )
+        catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, measured=measured or (),
+        progress=_progress(),
+    )  # fmt: skip
     from compare.figures import safe
 
     for warning in assessment.warnings:
         _err(f"Note: {safe(warning)}")
     return assessment
+
+
+def _inputs(options: argparse.Namespace) -> list[str]:
+    """The files that a comparison reads."""
+    return [i for i in (options.catalogue, options.car, options.parts, options.measured) if i]
 
 
 def _rank(options: argparse.Namespace) -> int:
@@ -383,7 +406,7 @@ def _rank(options: argparse.Namespace) -> int:
 
     target = None if options.no_workbook else _xlsx(options.workbook or Path("reports") / (Path(options.catalogue).stem + ".xlsx"))
     as_file = options.json if options.json and options.json != "-" else None
-    inputs = [i for i in (options.catalogue, options.car, options.parts, options.compare_with) if i]
+    inputs = [*_inputs(options), *([options.compare_with] if options.compare_with else [])]
     saving.refuse([o for o in (target, as_file) if o], inputs)
     old = _old_report(options.compare_with) if options.compare_with else None
     from compare.answer.complete import first_page, in_depth
@@ -485,7 +508,7 @@ def _papers(options: argparse.Namespace) -> int:
         text = write_papers(rows_of(report, name, options.units), only)
         path = Path(options.folder) / f"{_file_name(name)}{'-seller' if options.seller else ''}.html"
         outputs.append(saving.Output(path, saving.text_writer(text)))
-    inputs = [i for i in (options.catalogue, options.car, options.parts) if i]
+    inputs = _inputs(options)
     saving.refuse([o.path for o in outputs], inputs)
     _save_all(outputs, inputs)
     _out("".join(f"Papers: {o.path}\n" for o in outputs))
@@ -536,7 +559,7 @@ def _what_if(options: argparse.Namespace) -> int:
 
     target = _xlsx(options.workbook) if options.workbook else None
     as_file = options.json if options.json and options.json != "-" else None
-    inputs = [i for i in (options.catalogue, options.car, options.parts) if i]
+    inputs = _inputs(options)
     saving.refuse([o for o in (target, as_file) if o], inputs)
     assessment = _assess(options)
     rows = combinations(assessment, options.axle, options.tyre, options.cruise, top=options.top)
@@ -568,6 +591,32 @@ def _add(options: argparse.Namespace) -> int:
     from compare.forms import add
 
     _out(add(options.catalogue, options.name, options.set))
+    return DONE
+
+
+def _measure(options: argparse.Namespace) -> int:
+    import datetime
+
+    from compare.answer.log import decision_units
+    from compare.problems import visible
+    from compare.read.measured import append
+
+    row = {
+        "on": options.note_on or datetime.date.today().isoformat(), "by": options.note_by, "of": options.of,
+        "dimension": options.dimension, "value": options.value, "with": options.note_with, "note": options.note_note,
+    }  # fmt: skip
+    append(options.log, [row], decision_units())
+    _out(f"{visible(options.log, 200)}: {visible(options.of, 60)}, {visible(options.dimension, 40)} = {visible(options.value, 60)}\n")
+    return DONE
+
+
+def _take_in(options: argparse.Namespace) -> int:
+    from compare.answer.returned import Files, told, write
+
+    files = Files(options.catalogue, options.car, options.parts, options.measured)
+    lines, changes = told(options.workbook)
+    kept = write(options.workbook, changes, files)
+    _out("\n".join([*lines, *kept]) + "\n")
     return DONE
 
 

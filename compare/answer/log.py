@@ -1,0 +1,65 @@
+"""The measured log as entries that the comparison takes in: names as codes, numbers in internal units."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from compare.judge.rules import Rulebook
+from compare.problems import InputError, Problem, visible
+from compare.read.cells import Value
+from compare.read.measured import CAR, Log, load_measured
+from compare.topics import all_topics
+from compare.vocabulary import CAR_KEYS, Term, catalogue_terms
+
+__all__ = ["Taken", "decision_units", "read_log"]
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One row of the log; half is NaN where neither the cell nor its tool says it."""
+
+    on: str
+    by: str
+    of: str
+    dimension: str
+    value: float
+    half: float
+    line: int
+
+
+def decision_units() -> dict[str, str]:
+    """Decisions that a log may name as carried out, with their units: those with a figure."""
+    book = Rulebook.from_topics(all_topics())
+    found = {r.name: r.unit.removesuffix(" diameter") for r in book.of("decision") if r.unit}
+    return found | {"adapter_thickness": "mm", "engine_shift": "mm"}
+
+
+def read_log(path: str) -> list[Taken]:
+    """The log's rows in their order. Raises InputError with every problem."""
+    log = load_measured(path, decision_units())
+    return _taken(log)
+
+
+def _taken(log: Log) -> list[Taken]:
+    keys = {f"{t.section}.{t.key}": t for t in CAR_KEYS}
+    terms: dict[str, Term] = {**catalogue_terms(), **keys}
+    found, problems = [], []
+    for entry in log.entries:
+        of_car = entry.of.casefold() == CAR
+        term = terms.get(entry.dimension.removeprefix("gearbox.") if of_car else entry.dimension)
+        value, half = math.nan, math.nan
+        if isinstance(entry.value, Value):
+            value, half = entry.value.nominal, entry.value.half
+        elif isinstance(entry.value, str) and term is not None and term.choices:
+            codes = {c: float(i) for i, c in enumerate(term.choices)}
+            value = codes.get(entry.value, float(len(term.choices)))
+        elif entry.value is not None or of_car:
+            what = f'"{visible(entry.dimension)}" is not taken from the log.'
+            problems.append(Problem(log.file, what, "Type it into the file itself.", entry.line, visible(entry.of)))
+            continue
+        found.append(Taken(entry.on, entry.by, entry.of, entry.dimension, value, half, entry.line))
+    if problems:
+        raise InputError(problems)
+    return found
+
