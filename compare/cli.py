@@ -65,10 +65,10 @@ def parser() -> argparse.ArgumentParser:
         return commands.add_parser(name, help=help_, description=help_[0].upper() + help_[1:] + ".", allow_abbrev=False)
 
     def inputs(one: argparse.ArgumentParser) -> None:
-        one.add_argument("catalogue", metavar="CATALOGUE", help="catalogue of candidates (CSV or .xlsx)")
+        one.add_argument("catalogue", metavar="CATALOGUE", help="catalogue of candidates (CSV or .xlsx), or a folder that start made")
 
     def common(one: argparse.ArgumentParser) -> None:
-        one.add_argument("--car", required=True, metavar="CAR", help="car profile (TOML)")
+        one.add_argument("--car", metavar="CAR", help="car profile (TOML); in a folder its car.toml")
         one.add_argument("--parts", metavar="PARTS", help="interchangeable parts (CSV or .xlsx)")
         one.add_argument("--measured", metavar="LOG", help="log of what was measured or made since (CSV)")
         one.add_argument("--units", choices=("metric", "inch"), default="metric", help="units of the reports")
@@ -76,7 +76,7 @@ def parser() -> argparse.ArgumentParser:
         one.add_argument("--seed", type=_whole(0, 2**31), default=1, metavar="N", help="seed of the draws (default 1)")
 
     rank = command("rank", "rank every candidate, on the terminal and in a workbook")
-    inputs(rank)
+    rank.add_argument("catalogue", metavar="CATALOGUE", nargs="?", default=".", help="catalogue of candidates (CSV or .xlsx), or a folder that start made (default: here)")
     common(rank)
     book = rank.add_mutually_exclusive_group()
     book.add_argument("--workbook", metavar="FILE", help="where the workbook goes (default reports/<catalogue>.xlsx)")
@@ -175,7 +175,41 @@ def _run(arguments: Sequence[str]) -> int:
     if options.command is None:
         _out(top.format_help())
         return UNUSABLE
+    if "units" in options:
+        _resolve(options)
     return int(globals()[f"_{options.command.replace('-', '_')}"](options))
+
+
+def _resolve(options: argparse.Namespace) -> None:
+    """A folder stands for the files in it. Raises InputError where no car is known."""
+    from pathlib import Path
+
+    from compare.problems import InputError, Problem
+
+    place = Path(options.catalogue)
+    options.project = None
+    if place.is_dir():
+        options.project = place
+        options.catalogue = str(place / "catalogue.csv")
+        options.car = options.car or str(place / "car.toml")
+        for name, file in (("parts", "parts.csv"), ("measured", "measured.csv")):
+            if getattr(options, name) is None and _has_rows(place / file):
+                setattr(options, name, str(place / file))
+        if not Path(options.catalogue).exists() and not Path(options.car).exists():
+            fix = "Name a catalogue and --car CAR, or a folder that holds them; start FOLDER makes one."
+            raise InputError([Problem(str(place), "holds no catalogue.csv and no car.toml.", fix)])
+    if options.car is None:
+        fix = "Add --car CAR, or name a folder that holds catalogue.csv and car.toml."
+        raise InputError([Problem(options.catalogue, "is a catalogue, and no car is named.", fix)])
+
+
+def _has_rows(path: Any) -> bool:
+    """Whether a table holds more than its head: a blank form does not count."""
+    try:
+        lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
+    except OSError:
+        return False
+    return sum(1 for line in lines if line.strip(" ,;") and not line.lstrip().startswith("#")) > 1
 
 
 class _StreamFault(Exception):
@@ -404,18 +438,21 @@ def _rank(options: argparse.Namespace) -> int:
 
     from compare import saving
 
-    target = None if options.no_workbook else _xlsx(options.workbook or Path("reports") / (Path(options.catalogue).stem + ".xlsx"))
+    usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
+    target = None if options.no_workbook else _xlsx(options.workbook or usual)
+    last = None if options.project is None or options.only else options.project / "last-report.json"
     as_file = options.json if options.json and options.json != "-" else None
     inputs = [*_inputs(options), *([options.compare_with] if options.compare_with else [])]
-    saving.refuse([o for o in (target, as_file) if o], inputs)
-    old = _old_report(options.compare_with) if options.compare_with else None
+    saving.refuse([o for o in (target, as_file, last) if o], inputs)
+    before = options.compare_with or (last if last is not None and last.exists() else None)
+    old = _old_report(str(before)) if before else None
     from compare.answer.complete import first_page, in_depth
     from compare.report.as_json import as_json, document
     from compare.report.terminal import rank_report
 
     assessment = _assess(options, options.only)
     report = in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
-    content = document(report) if options.json or old is not None else {}
+    content = document(report) if options.json or old is not None or last is not None else {}
     changes: list[str] = []
     if old is not None:
         from compare.answer.changes import changes_between
@@ -428,6 +465,8 @@ def _rank(options: argparse.Namespace) -> int:
         outputs.append(saving.Output(target, lambda path: write_workbook(path, report, units=options.units)))
     if as_file:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
+    if last is not None:
+        outputs.append(saving.Output(last, saving.text_writer(as_json(content))))
     _save_all(outputs, inputs)
     if options.json == "-":
         _out_json(as_json(content))

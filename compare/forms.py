@@ -143,10 +143,7 @@ def _example(term: Term) -> str:
         return f'"{term.default or term.choices[0]}"'
     if isinstance(term.default, float) and not math.isinf(term.default):
         return f"{term.default:g}"
-    low = 0.0 if math.isinf(term.low) else max(term.low, 0.0)
-    high = 1000.0 if math.isinf(term.high) else term.high
-    quarter = low + (high - low) / 4
-    return f"{round(quarter)}" if term.kind == "count" else f"{quarter:.3g}"
+    return '"?"'  # not known: no example can be taken for a value
 
 
 SHAFT_DRAWING = """
@@ -303,7 +300,8 @@ def start(directory: str) -> str:
         f'ratio_5=0.8 length="24 1/8 in"\n'
         f"3. Fill in {at}/car.toml: take the # away from each line that you know.\n"
         f"4. gearbox-compare check {at}/catalogue.csv {at}/car.toml\n"
-        f"5. gearbox-compare rank {at}/catalogue.csv --car {at}/car.toml\n"
+        f"5. gearbox-compare rank {at}\n"
+        f"6. gearbox-compare measure {at}/measured.csv NAME COLUMN VALUE, for what you measure later; rank again.\n"
     )
 
 

@@ -10,6 +10,7 @@ from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
     DEFAULT_HALF_WIDTH,
+    DIFFERING,
     LIKELY,
     LIKELY_SHARE,
     LIKELY_STANDING,
@@ -33,7 +34,7 @@ def reference_page() -> str:
     book = Rulebook.from_topics(all_topics())
     parts = (
         ["# Reference", "", "Made by `gearbox-compare reference`; do not edit by hand.", ""],
-        _columns(), _keys(), _checks(book), _limits(book), _decisions(book), _likely(), _words(book),
+        _columns(), _keys(), _checks(book), _limits(book), _decisions(book), _likely(), _differing(), _words(book),
     )  # fmt: skip
     return "\n".join(line for part in parts for line in part) + "\n"
 
@@ -127,6 +128,14 @@ def _likely() -> list[str]:
         f"| `{name}` | {100 * low:g} % of `{of}` | {100 * high:g} % |"
         for name, (of, low, high) in LIKELY_SHARE.items()
     ]
+    return [*lines, ""]
+
+
+def _differing() -> list[str]:
+    lines = ["## Limits on which makers differ", "", "Ours can be set under `[limits]`.", ""]
+    lines += ["| limit | what | figure | whose |", "|---|---|---|---|"]
+    for name, what, figures in DIFFERING:
+        lines += [f"| `{name}` | {what} | {figure} | {whose} |" for figure, whose in figures]
     return [*lines, ""]
 
 

@@ -261,3 +261,53 @@ def test_the_library_gives_frames(demo_report):
     assert compare.load_car and compare.load_catalogue and compare.load_parts and callable(compare.compare)
     with pytest.raises(AttributeError):
         _ = compare.no_such_thing
+
+
+def test_what_was_measured_is_noted_and_counted(tmp_path):
+    log = tmp_path / "measured.csv"
+    assert run("measure", str(log), "Keld 5", "length", "27 1/2 in", "--by", "me", "--with", "tape").returncode == 0
+    wrong = run("measure", str(log), "Keld 5", "lenght", "600")
+    assert wrong.returncode == 2 and "Did you mean length?" in wrong.stderr
+    assert log.read_text(encoding="utf-8").count("\n") == 2
+    content = {}
+    for words in ((), ("--measured", str(log))):
+        done = run("rank", *DEMO, *words, "--no-workbook", "--json", "-", "--draws", "1", "--only", "Keld 5")
+        content[words] = json.loads(done.stdout)
+    now = content["--measured", str(log)]
+    row = next(r for r in now["windows"] if r["dimension"] == "length")
+    assert row["value"] == pytest.approx(27.5 * 25.4)
+    assert now["ranking"][0]["cost"] != content[()]["ranking"][0]["cost"]  # as long as today's: no new propeller shaft
+    run("measure", str(log), "No such", "length", "600")
+    done = run("rank", *DEMO, "--measured", str(log), "--no-workbook")
+    assert done.returncode == 2 and "nothing called" in done.stderr and "Traceback" not in done.stderr
+
+
+def test_a_friend_s_workbook_is_taken_in(tmp_path, demo_files):
+    import shutil
+
+    import openpyxl
+
+    for file in demo_files:
+        shutil.copy(file, tmp_path)
+    catalogue, car, parts = (tmp_path / f.name for f in demo_files)
+    book = tmp_path / "friend.xlsx"
+    words = (str(catalogue), "--car", str(car), "--parts", str(parts))
+    assert run("rank", *words, "--draws", "16", "--workbook", str(book)).returncode == 0
+    assert run("take-in", str(book)).stdout == "Nothing was changed.\n"
+    found = openpyxl.load_workbook(book)
+    heads = [c.value for c in found["Catalogue"][3]]
+    found["Catalogue"].cell(4, heads.index("price") + 1).value = 700
+    axle = next(row for row in found["Car"].iter_rows() if [c.value for c in row[:2]] == ["axle", "ratio"])
+    axle[2].value = 4.3
+    found.save(book)
+    done = run("take-in", str(book))
+    assert "Tarn 5A, price: was 780, is 700" in done.stdout and "was 4.875, is 4.3" in done.stdout
+    before = catalogue.read_text(encoding="utf-8")
+    done = run("take-in", str(book), "--catalogue", str(catalogue), "--car", str(car))
+    assert done.returncode == 0, done.stderr
+    assert catalogue.read_text(encoding="utf-8") == before.replace("Tarn 5A,Tarn,780", "Tarn 5A,Tarn,700")
+    assert "ratio = 4.3" in car.read_text(encoding="utf-8")
+    assert (tmp_path / "demo.csv.1.bak").read_text(encoding="utf-8") == before
+    again = run("take-in", str(book), "--catalogue", str(catalogue))
+    assert again.returncode == 2 and "does not hold what was sent" in again.stderr
+    assert run("take-in", str(catalogue)).returncode == 2

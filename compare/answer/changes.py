@@ -38,6 +38,9 @@ def changes_between(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]
         old_cost, new_cost = _number(was.get("cost")), _number(row["cost"])
         if old_cost is not None and new_cost is not None and abs(old_cost - new_cost) >= 0.5:
             parts.append(f"cost {old_cost:.0f} → {new_cost:.0f}")
+        old_rpm, new_rpm = _number(was.get("cruise_rpm")), _number(row.get("cruise_rpm"))
+        if old_rpm is not None and new_rpm is not None and abs(old_rpm - new_rpm) >= 5.0:
+            parts.append(f"{old_rpm:.0f} → {new_rpm:.0f} rev/min")
         why = [
             f"{check.replace('_', ' ')} {safe(verdicts_before[name, check], 20)} → {verdict}"
             for (who, check), verdict in verdicts_after.items()

@@ -25,7 +25,7 @@ from compare.said import Told
 
 __all__ = ["first_page", "in_depth"]
 
-MOST_WAYS = 20  # candidates whose ways out are looked for on the first page
+MOST_WAYS = 6  # candidates whose ways out are looked for on the first page
 
 
 def first_page(a: Assessment, top: int = 0) -> Report:
@@ -33,7 +33,7 @@ def first_page(a: Assessment, top: int = 0) -> Report:
     report = make_report(a, top)
     shown = _shown(a, top)
     out = [b for b in shown if a.outcome[b] == RULED_OUT][:MOST_WAYS]
-    return replace(report, extra=_decided(a) | {"ways_out": ways_out(a, out)})
+    return replace(report, extra=_decided(a) | {"ways_out": ways_out(a, out, most=1)})
 
 
 def in_depth(a: Assessment, top: int = 0, progress: Callable[[str], None] | None = None) -> Report:

@@ -67,7 +67,7 @@ def step_of(dim: Dimension) -> float:
     return 1.0 if dim.whole else 10.0 * dim.fine
 
 
-def ways_out(a: Assessment, builds: Sequence[int] | Array) -> list[Row]:
+def ways_out(a: Assessment, builds: Sequence[int] | Array, most: int = SHOWN) -> list[Row]:
     """Rows of the nearest ways out of the builds that are ruled out or to measure first; none for
     others.
 
@@ -79,7 +79,7 @@ def ways_out(a: Assessment, builds: Sequence[int] | Array) -> list[Row]:
     for build in np.asarray(builds, dtype=int).tolist():
         waits = a.outcome[build] in (RULED_OUT, MEASURE)
         if waits and not math.isnan(a.chance[build]) and a.chance[build] < a.engine.sure_enough:
-            found += _Search(a, build).rows()
+            found += _Search(a, build).rows(most)
     return found
 
 
@@ -105,11 +105,11 @@ class _Search:
         names = bench.typed.names if dim.name in bench.typed.names else bench.car
         return np.broadcast_to(names[dim.name][:, 0], (len(bench.builds),)) - dim.stands
 
-    def rows(self) -> list[Row]:
+    def rows(self, most: int) -> list[Row]:
         at = np.zeros(len(self.dims), dtype=int)
         goes, _ = stretches(self.bench, at, self.dims)
         singles = self._surer(self._starts(goes))
-        changes: list[list[_Move]] = [[m] for m in self._sorted(singles)[:SHOWN]]
+        changes: list[list[_Move]] = [[m] for m in self._sorted(singles)[:most]]
         if not changes:
             changes = self._pairs()[:1]
         return [row for number, moves in enumerate(changes, 1) for row in self._rows(number, moves)]

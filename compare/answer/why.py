@@ -33,6 +33,7 @@ WORTH_TELLING = (
 CLOSE = 0.1  # chance of first place from which another is close behind
 MOST_CLOSE = 3
 
+MOST_LACKING = 4  # names told of each owner
 
 @dataclass(frozen=True)
 class Figure:
@@ -189,10 +190,7 @@ class Decision:
             parts.append(f"You will cut: {_told(self.cut, units)}.")
             parts.append(f"You will make or order: {_told(self.make, units)}.")
         if self.lacking:
-            names = ", ".join(
-                f"{words_of(n)} of {'the car' if o == 'car' else o}" for o, n in self.lacking
-            )
-            parts.append(f"It is not known: {names}.")
+            parts.append(f"Not known: {_lacking_words(self.lacking)}.")
         if self.measure:
             parts.append(
                 "Before paying, measure: "
@@ -239,16 +237,32 @@ def _told(jobs: Sequence[Job], units: str) -> str:
     return ", ".join(fill(j.said, units) for j in jobs) or "nothing"
 
 
+def _lacking_words(lacking: Sequence[tuple[str, str]]) -> str:
+    """The first few of the open numbers, by whose they are, and how many more.
+
+    >>> _lacking_words([("car", "crank_pilot"), ("Keld 5", "length"), ("Keld 5", "mass")])
+    'length, mass of Keld 5; crank pilot of the car'
+    """
+    owners = sorted({o for o, _ in lacking}, key=lambda o: o == "car")
+    told = []
+    for owner in owners:
+        names = [words_of(n) for o, n in lacking if o == owner]
+        more = f" and {len(names) - MOST_LACKING} more" if len(names) > MOST_LACKING else ""
+        told.append(f"{', '.join(names[:MOST_LACKING])}{more} of {'the car' if owner == 'car' else owner}")
+    return "; ".join(told)
+
+
 def _head(d: Decision) -> str:
     """The first sentence, up to the reasons."""
     if d.build is None:
         return "Keep today's gearbox" if d.buy == KEEP else "Buy none of these"
     name = d.buy if d.build_name in ("", "as sold") else f"{d.buy} with {d.build_name}"
-    money = figure(d.cost, "money")
+    money = "its price not known" if math.isnan(d.cost) else figure(d.cost, "money")
     if d.over > 0:
         money += f", {figure(d.over, 'money')} above your {figure(d.budget, 'money')}"
     if not d.settled:
-        goes = f" ({percent(d.chance, d.chance_error)})" if d.first == d.first else ""
+        known = d.first == d.first and d.chance == d.chance
+        goes = f" ({percent(d.chance, d.chance_error)})" if known else ""
         return (
             f"{name}, {money}, comes first, but measure before you buy: "
             f"it is not settled that it goes in{goes}"

@@ -36,6 +36,7 @@ def detail_report(
     _work(page, report, candidate, units)
     _routes(page, report, candidate)
     _checks(page, report, candidate, units)
+    _other_builds(page, report, candidate)
     _windows(page, report, candidate, units)
     _gears(page, report, candidate, units)
     page.head("Cautions")
@@ -168,6 +169,18 @@ def _checks(page: Page, report: Report, candidate: str, units: str) -> None:
         for c in rows:
             if c["verdict"] != "clear":
                 page.item("·", f"{c['check'].replace('_', ' ')}: {safe(fill(c['why'], units))}")
+
+
+def _other_builds(page: Page, report: Report, candidate: str) -> None:
+    """The same gearbox with other plates, tails and shafts, where there are any."""
+    rows = [r for r in report.builds if r["candidate"] == candidate]
+    if len(rows) < 2:
+        return
+    page.head("Its builds")
+    for r in sorted(rows, key=lambda r: -(r["value"] or 0.0))[:12]:
+        goes = chance_words(r)
+        page.item("·", f"{safe(r['build'], 50)}: {r['outcome']}{', goes in ' + goes if goes else ''}, "
+                       f"value {whole(r['value'])}, {whole(r['cost'])}, {whole(r['hours'])} h, {r['undo']}")  # fmt: skip
 
 
 def _figure_of(row: Row, key: str, units: str) -> str:

@@ -227,8 +227,9 @@ def _measure(page: Page, report: Report, units: str) -> None:
         return
     page.head("Measure")
     if waiting:
-        names = ", ".join(w["name"].removeprefix("car_").replace("_", " ") for w in waiting)
-        page.item("·", f"every candidate waits for: {names}")
+        names = [w["name"].removeprefix("car_").replace("_", " ") for w in waiting]
+        more = f" and {len(names) - 6} more of the car's" if len(names) > 6 else ""
+        page.item("·", f"every candidate waits for: {', '.join(names[:6])}{more}")
     if visits:
         for row in list(visits)[:5]:
             page.item("·", fill(row["text"], units))
