@@ -222,7 +222,7 @@ def test_help_imports_nothing_heavy():
 def test_a_report_that_fails_leaves_no_half_file(tmp_path, monkeypatch):
     from compare.report import workbook
 
-    def broken(*_):
+    def broken(*_, **__):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(workbook, "write_workbook", broken)

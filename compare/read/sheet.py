@@ -22,7 +22,7 @@ from compare.read.book import Book, BookError, Cell, Fault, Formula
 __all__ = ["Sheet", "as_text", "decode", "read_bytes", "read_sheet", "sheet_of", "split_head"]
 
 WANTED_SHEETS = ("catalogue", "parts")
-REPORT_SHEETS = {"Contents", "What-if", "Method"}
+REPORT_SHEETS = {"Decision", "What-if", "Method"}
 WORDS = {",": "comma", ";": "semicolon", "\t": "tab"}
 
 

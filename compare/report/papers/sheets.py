@@ -162,7 +162,7 @@ def seller_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     ]
     names = sorted(
         {*accept, *asked},
-        key=lambda n: (n not in LETTERS, list(LETTERS).index(n) if n in LETTERS else 0),
+        key=lambda n: (n not in LETTERS, list(LETTERS).index(n) if n in LETTERS else 0, n),
     )
     if not names:
         return None
