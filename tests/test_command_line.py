@@ -232,18 +232,18 @@ def test_a_report_that_fails_leaves_no_half_file(tmp_path, monkeypatch):
 
 
 def test_no_color_and_dumb_terminals_are_respected(monkeypatch, capsys):
-    from compare import cli
+    from compare.cli import streams
 
     monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
     monkeypatch.setenv("COLUMNS", "90")
     monkeypatch.setenv("TERM", "xterm")
     monkeypatch.delenv("NO_COLOR", raising=False)
-    assert cli._screen() == (90, True)
+    assert streams.screen() == (90, True)
     monkeypatch.setenv("NO_COLOR", "1")
-    assert cli._screen() == (90, False)
+    assert streams.screen() == (90, False)
     monkeypatch.delenv("NO_COLOR")
     monkeypatch.setenv("TERM", "dumb")
-    assert cli._screen() == (90, False)
+    assert streams.screen() == (90, False)
 
 
 def test_generated_pages_are_current():

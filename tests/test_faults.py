@@ -547,7 +547,7 @@ def test_a_deep_json_report_is_a_sentence(tmp_path, demo_files, capsys):
 
 def test_a_request_to_end_is_an_orderly_stop(shed):
     code = (
-        "import os, signal, sys; import compare.cli as cli; cli._prepare_process()\n"
+        "import os, signal, sys; import compare.cli as cli; from compare.cli.streams import prepare_process; prepare_process()\n"
         "from compare.answer import inspection\n"
         "inspection.inspection = lambda *a, **k: os.kill(os.getpid(), signal.SIGTERM)\n"
         "sys.exit(cli.main(['check', 'x.csv']))"

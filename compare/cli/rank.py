@@ -1,0 +1,86 @@
+"""Rank every candidate: the first page, the workbook, the report for scripts."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from compare.cli.common import assess, code_of, common, inputs, inputs_of, save_all, whole, xlsx
+from compare.cli.streams import err, out, out_json, screen
+
+HELP = "rank every candidate, on the terminal and in a workbook"
+
+
+def arguments(one: argparse.ArgumentParser) -> None:
+    """Its options."""
+    inputs(one, here=True)
+    common(one)
+    book = one.add_mutually_exclusive_group()
+    book.add_argument("--workbook", metavar="FILE", help="where the workbook goes (default reports/<catalogue>.xlsx)")
+    book.add_argument("--no-workbook", action="store_true", help="write no workbook")
+    one.add_argument("--json", metavar="FILE", help="write the report for scripts; - for standard output, and nothing else there")
+    one.add_argument("--top", type=whole(1, 100_000), default=0, metavar="N", help="show the best N only")
+    one.add_argument("--only", nargs="+", default=[], metavar="NAME", help="only these candidates")
+    one.add_argument("--compare-with", metavar="OLD.json", help="say what changed since an earlier --json report")
+
+
+def run(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from compare import saving
+
+    usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
+    target = None if options.no_workbook else xlsx(options.workbook or usual)
+    last = None if options.project is None or options.only else options.project / "last-report.json"
+    as_file = options.json if options.json and options.json != "-" else None
+    inputs = [*inputs_of(options), *([options.compare_with] if options.compare_with else [])]
+    saving.refuse([o for o in (target, as_file, last) if o], inputs)
+    before = options.compare_with or (last if last is not None and last.exists() else None)
+    old = _old_report(str(before)) if before else None
+    from compare.answer.complete import first_page, in_depth
+    from compare.report.as_json import as_json, document
+    from compare.report.terminal import rank_report
+
+    assessment = assess(options, options.only)
+    report = in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
+    content = document(report) if options.json or old is not None or last is not None else {}
+    changes: list[str] = []
+    if old is not None:
+        from compare.answer.changes import changes_between
+
+        changes = changes_between(old, content)
+    outputs = []
+    if target is not None:
+        from compare.report.workbook import write_workbook
+
+        outputs.append(saving.Output(target, lambda path: write_workbook(path, report, units=options.units)))
+    if as_file:
+        outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
+    if last is not None:
+        outputs.append(saving.Output(last, saving.text_writer(as_json(content))))
+    save_all(outputs, inputs)
+    if options.json == "-":
+        out_json(as_json(content))
+    else:
+        width, color = screen()
+        out(rank_report(report, width=width, color=color, units=options.units, changes=changes))
+    if target is not None:
+        err(f"Workbook: {target}")
+    return code_of(report)
+
+
+def _old_report(path: str) -> dict[str, Any]:
+    import json
+    from pathlib import Path
+
+    from compare.problems import InputError, Problem
+
+    try:
+        found = json.loads(Path(path).read_text(encoding="utf-8-sig"))
+        if not (isinstance(found, dict) and isinstance(found.get("ranking"), list) and isinstance(found.get("checks"), list)):
+            raise ValueError("no report")
+    except OSError as error:
+        raise InputError([Problem(path, f"cannot be read: {error.strerror}.", "Name a report written earlier with --json.")]) from None
+    except (ValueError, RecursionError):
+        raise InputError([Problem(path, "is not a report of this program.", "Name a report written earlier with --json.")]) from None
+    return found
