@@ -21,7 +21,7 @@ DETAIL = "Garth 5"
 PAPERS = "Keld 5"
 # Pictures: of the workbook by the footer of its sheet, of the papers by a heading on the page.
 SHEETS = {"Decision": "decision", "What-if": "what-if"}
-HEADINGS = {"Machinist's order": "order", "Seat": "seat"}
+HEADINGS = {"Machinist's order": "order", "Where it sits": "seat"}
 
 
 def run(*words: str, width: int = 80) -> str:

@@ -263,6 +263,17 @@ def test_the_library_gives_frames(demo_report):
         _ = compare.no_such_thing
 
 
+def test_every_picture_of_the_readme_is_made_by_the_generator():
+    import make_pages
+
+    shown = set(re.findall(r"\(reports/([\w-]+)\.png\)", (ROOT / "README.md").read_text(encoding="utf-8")))
+    assert shown == {*make_pages.SHEETS.values(), *make_pages.HEADINGS.values()}
+    for name in shown:
+        data = (ROOT / "reports" / f"{name}.png").read_bytes()
+        assert data.startswith(b"\x89PNG") and len(data) > 10_000, name
+    assert {p.stem for p in (ROOT / "reports").glob("*.png")} == shown
+
+
 def test_what_was_measured_is_noted_and_counted(tmp_path):
     log = tmp_path / "measured.csv"
     assert run("measure", str(log), "Keld 5", "length", "27 1/2 in", "--by", "me", "--with", "tape").returncode == 0

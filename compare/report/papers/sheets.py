@@ -262,8 +262,11 @@ def _lettered_pictures(names: Iterable[str] | None, of: str) -> list[Block]:
 
 
 def seat_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
-    """Where it sits: the plan's figures, and the drawings with every cut and clearance."""
-    plan = [r for r in papers.list("plan") if known(r.get("figure"))]
+    """Where it sits: the plan's figures, and the drawings with every cut and clearance.
+
+    What is done or not, without a figure, stands in the order of work.
+    """
+    plan = [r for r in papers.list("plan") if known(r.get("figure")) and r.get("unit")]
     blocks: list[Block] = []
     if plan:
         blocks.append(_plan_table(papers, plan))
