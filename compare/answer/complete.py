@@ -13,6 +13,7 @@ from typing import Any
 from compare.answer.accept import accept
 from compare.answer.compare import Assessment
 from compare.answer.gates import gates
+from compare.answer.inspection import as_it_stands
 from compare.answer.money import money_rows
 from compare.answer.orders import order_rows
 from compare.answer.report import Report, Row, make_report
@@ -33,7 +34,8 @@ def first_page(a: Assessment, top: int = 0) -> Report:
     report = make_report(a, top)
     shown = _shown(a, top)
     out = [b for b in shown if a.outcome[b] == RULED_OUT][:MOST_WAYS]
-    return replace(report, extra=_decided(a) | {"ways_out": ways_out(a, out, most=1)})
+    readings = [r for r in _readings(a) if not as_it_stands(r)]
+    return replace(report, extra=_decided(a) | {"ways_out": ways_out(a, out, most=1), "readings": readings})
 
 
 def in_depth(a: Assessment, top: int = 0, progress: Callable[[str], None] | None = None) -> Report:
@@ -58,7 +60,14 @@ def in_depth(a: Assessment, top: int = 0, progress: Callable[[str], None] | None
         if progress is not None:
             progress(name)
         extra[name] = make()
+    extra["readings"] = _readings(a)
     return replace(report, extra=extra)
+
+
+def _readings(a: Assessment) -> list[Row]:
+    """The ledger of all files: what was typed, and what was read."""
+    tables = (a.builds.catalogue, a.builds.parts)
+    return [*(r for t in tables if t is not None for r in t.readings), *a.car.readings]
 
 
 def _shown(a: Assessment, top: int) -> list[int]:

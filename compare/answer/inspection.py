@@ -123,7 +123,7 @@ def _ledger(readings: Iterable[dict[str, Any]]) -> list[str]:
         if reading["state"] == "unknown":
             unknown += 1
         elif reading["state"] == "read":
-            if _as_it_stands(reading):
+            if as_it_stands(reading):
                 plain += 1
             elif len(lines) == MOST_LINES:
                 more += 1
@@ -142,7 +142,7 @@ def _ledger(readings: Iterable[dict[str, Any]]) -> list[str]:
     return [head, *("  " + line for line in shown)]
 
 
-def _as_it_stands(reading: dict[str, Any]) -> bool:
+def as_it_stands(reading: dict[str, Any]) -> bool:
     value = reading["value"]
     if not isinstance(value, int | float):
         return True

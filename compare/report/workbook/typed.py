@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from compare.answer.inspection import as_it_stands, read_as
 from compare.figures import safe
 from compare.report.workbook.book import LINE, NOT_KNOWN, Book, Head, Page, lines_of
 from compare.vocabulary import PART_COLUMNS, catalogue_terms
@@ -111,6 +112,7 @@ def write_car(book: Book) -> None:
 def write_readings(book: Book) -> None:
     """Write the reading ledger, where there is one."""
     rows = book.readings if book.readings is not None else book.report.extra.get("readings")
+    rows = [r for r in rows or () if not as_it_stands(r)]
     if not rows:
         return
     heads = (
@@ -123,9 +125,7 @@ def write_readings(book: Book) -> None:
     )
     page = Page(book, "Readings", [h.width for h in heads])
     page.title("Readings", "What was typed, and what was read.")
-    read = lambda r: (
-        None if r.get("value") is None else f"{r['value']:g} {r.get('unit', '')}".strip()
-    )
+    read = lambda r: None if r.get("value") is None else read_as(r)
     page.table(
         heads,
         [
