@@ -22,8 +22,9 @@ from compare.judge import outcome as labels
 from compare.judge.baseline import car_draws
 from compare.judge.draws import Draw, build_arrays, car_arrays, present_arrays
 from compare.judge.engine import UNKNOWN_WORTH, Result
-from compare.judge.rules import CLASH
-from compare.judge.settle import Fitted, Found
+from compare.judge.rules import CLASH, SEAT_HANGS_ON
+from compare.judge.seat import Seat
+from compare.judge.settle import Fitted, Found, Seated
 from compare.judge.value import UNKNOWN_PRICE, keep_scores, lost_points
 from compare.topics.criteria import (
     BUDGET_ASSUMED,
@@ -152,8 +153,14 @@ class _Tables:
     shown: list[int]
     how: Draw = field(init=False)
     of_car: dict[str, Any] = field(init=False)
+    seats: dict[Draw, Seat] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        self.place = {build: at for at, build in enumerate(self.shown)}
+        book = self.a.engine.book
+        bounds = (r.name for r in book.of("seat_bound"))
+        moved = {LIVE_INPUTS["axle"], LIVE_INPUTS["speed"]}
+        self.stands = not any(moved & book.feeds(name) for name in (*SEAT_HANGS_ON, *bounds))
         self._draw(MOST_DRAWS)
 
     def _draw(self, most: int) -> None:
@@ -186,7 +193,18 @@ class _Tables:
         engine = copy.copy(self.a.engine)
         engine.today, _ = self.today_misses(scale, slow)  # type: ignore[assignment]
         names = _geared(of_car, scale, slow) | build_arrays(self.a.builds, builds, how)
-        return engine.run(names, (len(builds), 1 + how.count), Fitted())
+        return engine.run(names, (len(builds), 1 + how.count), self._settled(builds, how, of_car))
+
+    def _settled(self, builds: Array, how: Draw, of_car: dict[str, Any]) -> Fitted:
+        """The seat hangs on no gearing: it is solved once for each build and draw, at the car's own."""
+        if not self.stands:
+            return Fitted()
+        if how not in self.seats:
+            names = of_car | build_arrays(self.a.builds, np.array(self.shown), how)
+            self.seats[how] = self.a.engine.seat(names, (len(self.shown), 1 + how.count), Fitted())
+        rows = np.array([self.place[b] for b in builds.tolist()], dtype=int)
+        seat = self.seats[how]
+        return Seated(solved=Seat(seat.thickness[rows], seat.shift[rows]))
 
     def nodes(self, names: list[str]) -> list[list[Node]]:
         """Per build its nodes, by rising scale."""
