@@ -23,6 +23,7 @@ from compare.vocabulary import (
     PART_COLUMNS,
     SECTIONS,
     SOURCES,
+    STAGES,
     Term,
     catalogue_terms,
 )
@@ -46,6 +47,7 @@ FIRST_COLUMNS = (
 
 
 def _ordered_columns() -> list[Term]:
+    """The columns of the blank forms, stage by stage: what is worth having first stands first."""
     by_name = catalogue_terms()
     first = [by_name[n] for n in FIRST_COLUMNS]
     rest = [
@@ -53,7 +55,26 @@ def _ordered_columns() -> list[Term]:
         for t in CATALOGUE_COLUMNS
         if t.name not in FIRST_COLUMNS and t.name not in ("ratio_7", "ratio_8")
     ]
-    return [*first, *rest]
+    return sorted([*first, *rest], key=lambda t: t.stage)
+
+
+def _by_group() -> list[Term]:
+    """The same columns with each group together, the groups by their first stage."""
+    columns = _ordered_columns()
+    first: dict[str, int] = {}
+    for term in columns:
+        first.setdefault(term.group, len(first))
+    return sorted(columns, key=lambda t: first[t.group])
+
+
+def _stage_words() -> list[str]:
+    """Which columns belong to which stage, a comment line each."""
+    lines = []
+    columns = _ordered_columns()
+    for number, stage in enumerate(STAGES, 1):
+        mine = [t.name for t in columns if t.stage == number]
+        lines.append(f"# Stage {number}, {stage}: {mine[0]} to {mine[-1]}.")
+    return lines
 
 
 def _head(term: Term) -> str:
@@ -70,6 +91,7 @@ def blank_catalogue() -> str:
         f"where you state none.",
         "# bellhousing: own, car or a name. adapter: none, bought or to make. What each column "
         "is: measuring.md.",
+        *_stage_words(),
     ]
     return "\n".join([*lines, ",".join(_head(t) for t in _ordered_columns())]) + "\n"
 
@@ -97,7 +119,11 @@ def blank_car() -> str:
         "# x counts rearward from the block's rear face, as the engine sits today. Left and right "
         "as seen from the seat.",
     ]
-    for section in SECTIONS:
+    stage = 0
+    for section in sorted(SECTIONS, key=_stage_of_section):
+        if _stage_of_section(section) > stage:
+            stage = _stage_of_section(section)
+            lines += ["", f"# ---- Stage {stage}: {STAGES[stage - 1]} ----"]
         lines += ["", f"[{section}]"]
         if section == "gearbox":
             lines += [
@@ -112,12 +138,21 @@ def blank_car() -> str:
         elif section == "weights":
             lines += [f"# {c.name} = {c.weight:g}    # {c.meaning}" for c in _criteria()]
         else:
-            for term in CAR_KEYS:
-                if term.section == section:
-                    unit = f" [{term.unit}]" if term.unit and term.kind not in ("tyre",) else ""
-                    how = f" {term.measure}" if term.measure else ""
-                    lines.append(f"# {term.key} = {_example(term)}    # {term.meaning}{unit}.{how}")
+            mine = [t for t in CAR_KEYS if t.section == section]
+            for term in sorted(mine, key=lambda t: t.stage):
+                unit = f" [{term.unit}]" if term.unit and term.kind not in ("tyre",) else ""
+                how = f" {term.measure}" if term.measure else ""
+                later = f" Stage {term.stage}." if term.stage > stage else ""
+                lines.append(
+                    f"# {term.key} = {_example(term)}    # {term.meaning}{unit}.{how}{later}"
+                )
     return "\n".join(lines) + "\n"
+
+
+def _stage_of_section(section: str) -> int:
+    """The first stage that a section of the car is asked for in; limits and weights come last."""
+    stages = [t.stage for t in CAR_KEYS if t.section == section]
+    return min(stages, default=1 if section == "gearbox" else len(STAGES))
 
 
 def _criteria() -> list[Rule]:
@@ -202,7 +237,7 @@ def measuring_guide() -> str:
         "",
     ]
     group = ""
-    for term in _ordered_columns():
+    for term in _by_group():
         if term.kind == "text":
             continue
         if term.group != group:

@@ -17,6 +17,7 @@ from compare.answer.inspection import as_it_stands
 from compare.answer.money import money_rows
 from compare.answer.orders import order_rows
 from compare.answer.report import Report, Row, make_report
+from compare.answer.stages import stage_row
 from compare.answer.visits import Measures, contenders, what_to_measure
 from compare.answer.ways_out import ways_out
 from compare.answer.why import Decision, decide
@@ -84,6 +85,7 @@ def _decided(a: Assessment) -> dict[str, Any]:
         "visits": [_said(v.row(), v.said) for v in measures.worthwhile],
         "measuring": [_said(m.row(), m.said) for m in measures.measuring],
         "measuring_all": _everything(measures),
+        "stage": stage_row(a, measures),
     }
 
 

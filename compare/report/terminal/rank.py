@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from rich.text import Text
 
 from compare.answer.report import KEEP, Report, Row
+from compare.answer.visits import CAR, words_of
 from compare.figures import figure, safe
+from compare.report.drawing.measuring import letter_of
 from compare.report.terminal.page import STYLES, Page, whole
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
@@ -223,9 +225,7 @@ def _measure(page: Page, report: Report, units: str) -> None:
     visits = report.extra.get("visits")
     waiting = [w for w in report.waiting if w["all"]]
     first = [r for r in report.ranking if r["outcome"] == MEASURE]
-    if not (visits or waiting or first):
-        return
-    page.head("Measure")
+    page.head(_stage(page, report))
     if waiting:
         names = [w["name"].removeprefix("car_").replace("_", " ") for w in waiting]
         more = f" and {len(names) - 6} more of the car's" if len(names) > 6 else ""
@@ -236,6 +236,31 @@ def _measure(page: Page, report: Report, units: str) -> None:
         return
     for row in first[:5]:
         page.item("·", f"{safe(row['candidate'], 34)}: {fill(row['why'], units)}")
+
+
+def _stage(page: Page, report: Report) -> str:
+    """One line: how far the numbers reach, and the next ones with their letters on the drawings."""
+    stage = report.extra.get("stage")
+    if not stage:
+        return "Measure"
+    reached, of = stage["reached"], stage["of"]
+    text = f"Stage {reached} of {of} reached"
+    text += f" ({stage['name']})" if 0 < reached < of else ""
+    numbers = next_words(stage["next"], room=page.width - len(text) - 8)
+    return f"{text}. Next: {numbers}" if numbers else f"{text}: no number is wanting"
+
+
+def next_words(rows: Sequence[Row], room: int) -> str:
+    """The next numbers worth having, as many as there is room for, at least one."""
+    text = ""
+    for row in rows:
+        letter = letter_of(row["of"], row["dimension"])
+        of = CAR if row["of"] == CAR else safe(row["of"], 24)
+        one = f"{of} {words_of(row['dimension'])}" + (f" ({letter})" if letter else "")
+        if text and len(text) + 2 + len(one) > room:
+            break
+        text = f"{text}; {one}" if text else one
+    return text
 
 
 def _not_judged(page: Page, report: Report) -> None:
