@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Any
 
 from compare.answer.accept import accept
+from compare.answer.changes import input_rows
 from compare.answer.compare import Assessment
 from compare.answer.gates import gates
 from compare.answer.inspection import as_it_stands
@@ -86,6 +87,7 @@ def _decided(a: Assessment) -> dict[str, Any]:
         "measuring": [_said(m.row(), m.said) for m in measures.measuring],
         "measuring_all": _everything(measures),
         "stage": stage_row(a, measures),
+        "inputs": input_rows(a),
     }
 
 
