@@ -28,7 +28,9 @@ from compare.vocabulary import (
     catalogue_terms,
 )
 
-__all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "mend", "start"]
+__all__ = [
+    "add", "blank_car", "blank_catalogue", "blank_parts", "car_line", "measuring_guide", "mend", "start",
+]  # fmt: skip
 
 FILES = ("catalogue.csv", "catalogue.xlsx", "parts.csv", "car.toml", "measuring.md")
 FIRST_COLUMNS = (
@@ -139,14 +141,21 @@ def blank_car() -> str:
             lines += [f"# {c.name} = {c.weight:g}    # {c.meaning}" for c in _criteria()]
         else:
             mine = [t for t in CAR_KEYS if t.section == section]
-            for term in sorted(mine, key=lambda t: t.stage):
-                unit = f" [{term.unit}]" if term.unit and term.kind not in ("tyre",) else ""
-                how = f" {term.measure}" if term.measure else ""
-                later = f" Stage {term.stage}." if term.stage > stage else ""
-                lines.append(
-                    f"# {term.key} = {_example(term)}    # {term.meaning}{unit}.{how}{later}"
-                )
+            lines += [car_line(term) for term in sorted(mine, key=lambda t: t.stage)]
     return "\n".join(lines) + "\n"
+
+
+def car_line(term: Term) -> str:
+    """The line of a key in the blank profile, commented out.
+
+    >>> from compare.vocabulary import car_terms_by_name
+    >>> car_line(car_terms_by_name()["axle_ratio"])
+    '# ratio = "?"    # final drive ratio. Turn the propeller shaft, count.'
+    """
+    unit = f" [{term.unit}]" if term.unit and term.kind not in ("tyre",) else ""
+    how = f" {term.measure}" if term.measure else ""
+    later = f" Stage {term.stage}." if term.stage > _stage_of_section(term.section) else ""
+    return f"# {term.key} = {_example(term)}    # {term.meaning}{unit}.{how}{later}"
 
 
 def _stage_of_section(section: str) -> int:
