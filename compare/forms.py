@@ -349,8 +349,8 @@ def start(directory: str) -> str:
     )
 
 
-def add(catalogue: str, name: str, settings: Sequence[str]) -> str:
-    """Add one row in the file's own style, with the file as it was under a numbered name.
+def add(catalogue: str, name: str, settings: Sequence[str], keep: bool = True) -> str:
+    """Add one row in the file's own style; `keep` the file as it was under a numbered name.
 
     Raises InputError; then nothing is written.
     """
@@ -370,10 +370,14 @@ def add(catalogue: str, name: str, settings: Sequence[str]) -> str:
         row = [cells.get(n, "") for n in (*heads, *new_columns)]
         changed = sheet.changed({}, new_columns, [row])
         _must_read_back(catalogue, sheet, changed, cells, before)
-        kept = saving.replace(path, changed)
+        kept = None
+        if keep:
+            kept = saving.replace(path, changed)
+        else:
+            saving.save_bytes(path, changed)
     extra = f" New columns: {', '.join(new_columns)}." if new_columns else ""
     done = f"{visible(name, 60)} added to {visible(catalogue, 200)}.{extra}"
-    return f"{done} The file as it was: {visible(kept, 400)}\n"
+    return f"{done} The file as it was: {visible(kept, 400)}\n" if keep else f"{done}\n"
 
 
 def mend(file: str) -> list[str]:

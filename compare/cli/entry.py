@@ -14,6 +14,7 @@ from typing import Any, NoReturn
 
 from compare.cli import (
     add,
+    ask,
     check,
     detail,
     measure,
@@ -32,8 +33,8 @@ __all__ = ["COMMANDS", "main", "parser"]
 
 # In the order of the help.
 COMMANDS = {
-    "rank": rank, "detail": detail, "papers": papers, "check": check, "what-if": what_if, "start": start, "add": add,
-    "measure": measure, "status": status, "take-in": take_in, "reference": reference,
+    "rank": rank, "detail": detail, "papers": papers, "check": check, "what-if": what_if, "start": start, "ask": ask,
+    "add": add, "measure": measure, "status": status, "take-in": take_in, "reference": reference,
 }  # fmt: skip
 
 
