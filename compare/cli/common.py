@@ -55,6 +55,7 @@ def resolve(options: argparse.Namespace) -> None:
     from pathlib import Path
 
     from compare.problems import InputError, Problem
+    from compare.read.sheet import has_rows
 
     place = Path(options.catalogue)
     options.project = None
@@ -63,7 +64,7 @@ def resolve(options: argparse.Namespace) -> None:
         options.catalogue = str(place / "catalogue.csv")
         options.car = options.car or str(place / "car.toml")
         for name, file in (("parts", "parts.csv"), ("measured", "measured.csv")):
-            if getattr(options, name) is None and _has_rows(place / file):
+            if getattr(options, name) is None and has_rows(place / file):
                 setattr(options, name, str(place / file))
         if not Path(options.catalogue).exists() and not Path(options.car).exists():
             fix = "Name a catalogue and --car CAR, or a folder that holds them; start FOLDER makes one."
@@ -71,15 +72,6 @@ def resolve(options: argparse.Namespace) -> None:
     if options.car is None:
         fix = "Add --car CAR, or name a folder that holds catalogue.csv and car.toml."
         raise InputError([Problem(options.catalogue, "is a catalogue, and no car is named.", fix)])
-
-
-def _has_rows(path: Any) -> bool:
-    """Whether a table holds more than its head: a blank form does not count."""
-    try:
-        lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
-    except OSError:
-        return False
-    return sum(1 for line in lines if line.strip(" ,;") and not line.lstrip().startswith("#")) > 1
 
 
 # Files that this run has finished, so that a later fault can say truly what was written.

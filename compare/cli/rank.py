@@ -32,11 +32,13 @@ def run(options: argparse.Namespace) -> int:
     usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
     target = None if options.no_workbook else xlsx(options.workbook or usual)
     last = None if options.project is None or options.only else options.project / "last-report.json"
+    past = None if last is None else options.project / "history.txt"
     as_file = options.json if options.json and options.json != "-" else None
     inputs = [*inputs_of(options), *([options.compare_with] if options.compare_with else [])]
-    saving.refuse([o for o in (target, as_file, last) if o], inputs)
+    saving.refuse([o for o in (target, as_file, last, past) if o], inputs)
     before = options.compare_with or (last if last is not None and last.exists() else None)
     old = _old_report(str(before)) if before else None
+    from compare.answer.changes import NOTHING, changes_between
     from compare.answer.complete import first_page, in_depth
     from compare.report.as_json import as_json, document
     from compare.report.terminal import rank_report
@@ -44,11 +46,7 @@ def run(options: argparse.Namespace) -> int:
     assessment = assess(options, options.only)
     report = in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
     content = document(report) if options.json or old is not None or last is not None else {}
-    changes: list[str] = []
-    if old is not None:
-        from compare.answer.changes import changes_between
-
-        changes = changes_between(old, content)
+    changes = changes_between(old, content) if old is not None else []
     outputs = []
     if target is not None:
         from compare.report.workbook import write_workbook
@@ -58,15 +56,26 @@ def run(options: argparse.Namespace) -> int:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
     if last is not None:
         outputs.append(saving.Output(last, saving.text_writer(as_json(content))))
+    if past is not None and changes != [NOTHING]:
+        outputs.append(saving.Output(past, saving.text_writer(_history(past, changes))))
     save_all(outputs, inputs)
     if options.json == "-":
         out_json(as_json(content))
     else:
         width, color = screen()
-        out(rank_report(report, width=width, color=color, units=options.units, changes=changes))
+        out(rank_report(report, width=width, color=color, units=options.units, changes=changes, kept=str(past or "")))
     if target is not None:
         err(f"Workbook: {target}")
     return code_of(report)
+
+
+def _history(path: Any, changes: list[str]) -> str:
+    """What the folder's history holds after this run: the day, and what changed."""
+    import datetime
+
+    before = path.read_text(encoding="utf-8", errors="replace") if path.exists() else ""
+    lines = [f"{datetime.date.today().isoformat()}", *(f"  {line}" for line in changes or ["First run."])]
+    return before + ("\n" if before else "") + "\n".join(lines) + "\n"
 
 
 def _old_report(path: str) -> dict[str, Any]:
