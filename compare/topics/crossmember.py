@@ -508,13 +508,13 @@ def spans_over(x_face: float, low: Low, start: float, end: float) -> list[tuple[
     return found
 
 
-def _told(first: str, boxes: Any, index: int, gap: float, unbolts: float, **values: float) -> Any:
+def _told(lead: str, boxes: Any, index: int, gap: float, unbolts: float, **values: float) -> Any:
     """A note of the order; how wide one box of the housing asks, and how the crossmember is held."""
     left, right = boxes.sides[index][:2] if index >= 0 else (math.nan, math.nan)
     known = left > 0.0 and right > 0.0  # the car's own bell has no sides here
     held = "unbolt it, the engine carried, and cut it on the bench" if unbolts == 1 else "engine and gearbox carried"
     return tell(
-        first + "[from {left} left to {right} right of the shaft's line; ]" + held,
+        lead + "[from {left} left to {right} right of the shaft's line; ]" + held,
         left=left + gap if known else math.nan, right=right + gap if known else math.nan, **values,
     )  # fmt: skip
 
