@@ -17,7 +17,14 @@ import numpy as np
 
 from compare.answer.compare import Assessment
 from compare.answer.live import Live, live
-from compare.answer.typed import car_table, limit_rows, measure_rows, typed_rows
+from compare.answer.typed import (
+    KIND_UNIT,
+    car_table,
+    limit_rows,
+    log_rows,
+    measure_rows,
+    typed_rows,
+)
 from compare.answer.unknowns import asked_by_checks
 from compare.judge import outcome as labels
 from compare.judge.engine import Item, Result
@@ -39,11 +46,6 @@ __all__ = ["KEEP", "Report", "Row", "make_report", "plain_name"]
 Row = dict[str, Any]
 KEEP = "keep today's gearbox"
 FRAMES = ("ranking", "checks", "plan", "work", "seats", "gears", "routes", "builds")
-KIND_UNIT = {
-    "length": "mm", "position": "mm", "diameter": "mm diameter", "angle": "rad", "torque": "N·m",
-    "mass": "kg", "speed": "km/h", "rpm": "rev/min", "money": "money", "count": "count",
-    "counts": "count", "ratio": "ratio", "pair": "mm", "per_km": "turns/km",
-}  # fmt: skip
 FEW = 3  # more deciding unknowns than this and a chance is no number
 
 
@@ -89,6 +91,7 @@ class Report:
     parts: tuple[Row, ...] = ()
     limits: tuple[Row, ...] = ()
     to_measure: tuple[Row, ...] = ()
+    measured: tuple[Row, ...] = ()
     live: Callable[[], Live | None] = lambda: None
     extra: Mapping[str, Any] = field(default_factory=dict)
 
@@ -599,6 +602,7 @@ def make_report(a: Assessment, top: int = 0) -> Report:
         parts=tuple(typed_rows(a.builds.parts)) if a.builds.parts else (),
         limits=tuple(limit_rows(a)),
         to_measure=tuple(to_measure(a, maker)),
+        measured=tuple(log_rows(a)),
         live=cache(lambda: live(a, {row["candidate"]: row for row in ranking}, KEEP)),
     )
 

@@ -18,9 +18,14 @@ from compare.vocabulary import (
     catalogue_terms,
 )
 
-__all__ = ["car_table", "limit_rows", "measure_rows", "typed_rows"]
+__all__ = ["KIND_UNIT", "car_table", "limit_rows", "log_rows", "measure_rows", "typed_rows"]
 
 Row = dict[str, Any]
+KIND_UNIT = {
+    "length": "mm", "position": "mm", "diameter": "mm diameter", "angle": "rad", "torque": "N·m",
+    "mass": "kg", "speed": "km/h", "rpm": "rev/min", "money": "money", "count": "count",
+    "counts": "count", "ratio": "ratio", "pair": "mm", "per_km": "turns/km",
+}  # fmt: skip
 
 
 def typed_rows(table: Table) -> list[Row]:
@@ -82,6 +87,22 @@ def limit_rows(a: Assessment) -> list[Row]:
         }
         for name, limit in a.engine.book.limits.items()
     ]
+
+
+def log_rows(a: Assessment) -> list[Row]:
+    """The log's rows that were counted, values in internal units with the unit they have on pages."""
+    terms = {f"{t.section}.{t.key}": t for t in CAR_KEYS} | catalogue_terms()
+    rows = []
+    for e in a.measured:
+        term = terms.get(e.dimension.removeprefix("gearbox.") if e.of == "car" else e.dimension)
+        rule = a.engine.book.rules.get(e.dimension)
+        chosen = term.choices[int(e.value)] if term and term.choices and e.value < len(term.choices) else ""
+        unit = KIND_UNIT.get(term.kind, "") if term else rule.unit if rule else "mm"
+        rows.append(
+            {"on": e.on, "by": e.by, "of": e.of, "dimension": e.dimension, "value": e.value, "half": e.half,
+             "unit": unit, "chosen": chosen, "line": e.line}
+        )  # fmt: skip
+    return rows
 
 
 def measure_rows(

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from compare.cli.common import assess, code_of, common, inputs, inputs_of, save_all, whole, xlsx
-from compare.cli.streams import err, out, out_json, screen
+from compare.cli.streams import err, out, out_json, progress, screen
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from compare.answer.effects import Effect
 
 HELP = "rank every candidate, on the terminal and in a workbook"
 
@@ -29,8 +34,7 @@ def run(options: argparse.Namespace) -> int:
 
     from compare import saving
 
-    usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
-    target = None if options.no_workbook else xlsx(options.workbook or usual)
+    target = _workbook(options)
     last = None if options.project is None or options.only else options.project / "last-report.json"
     as_file = options.json if options.json and options.json != "-" else None
     inputs = [*inputs_of(options), *([options.compare_with] if options.compare_with else [])]
@@ -44,11 +48,6 @@ def run(options: argparse.Namespace) -> int:
     assessment = assess(options, options.only)
     report = in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
     content = document(report) if options.json or old is not None or last is not None else {}
-    changes: list[str] = []
-    if old is not None:
-        from compare.answer.changes import changes_between
-
-        changes = changes_between(old, content)
     outputs = []
     if target is not None:
         from compare.report.workbook import write_workbook
@@ -58,6 +57,7 @@ def run(options: argparse.Namespace) -> int:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
     if last is not None:
         outputs.append(saving.Output(last, saving.text_writer(as_json(content))))
+    changes = _changes(options, old, content)
     save_all(outputs, inputs)
     if options.json == "-":
         out_json(as_json(content))
@@ -67,6 +67,35 @@ def run(options: argparse.Namespace) -> int:
     if target is not None:
         err(f"Workbook: {target}")
     return code_of(report)
+
+
+def _workbook(options: argparse.Namespace) -> Path | None:
+    """Where the workbook goes: for one that came back only where that is named."""
+    from pathlib import Path
+
+    if options.no_workbook or (options.returned is not None and not options.workbook):
+        return None
+    usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
+    return xlsx(options.workbook or usual)
+
+
+def _changes(options: argparse.Namespace, old: dict[str, Any] | None, content: dict[str, Any]) -> dict[str, list[Effect]]:
+    """Heading -> sentences: what a friend changed and what that did, what changed since the last time."""
+    from compare.answer.effects import DRAWS, Effect
+
+    found = {}
+    if options.returned is not None and options.json != "-":
+        from pathlib import Path
+
+        from compare.answer.returned import told
+
+        lines = told(options.returned, options.draws or DRAWS, options.seed, progress("changes"))
+        found[f"Changed in {Path(options.catalogue).name}, and what each change does by itself"] = lines
+    if old is not None:
+        from compare.answer.changes import changes_between
+
+        found["Changed since last time"] = [Effect(text) for text in changes_between(old, content)]
+    return found
 
 
 def _old_report(path: str) -> dict[str, Any]:

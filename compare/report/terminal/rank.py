@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from rich.text import Text
 
+from compare.answer.effects import Effect
 from compare.answer.report import KEEP, Report, Row
 from compare.figures import figure, safe
 from compare.report.terminal.page import STYLES, Page, whole
+from compare.report.terminal.take_in import effect_lines
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
 from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_words
@@ -26,7 +28,7 @@ def rank_report(
     width: int = 80,
     color: bool = False,
     units: str = "metric",
-    changes: Sequence[str] = (),
+    changes: Mapping[str, Sequence[Effect]] | None = None,
 ) -> str:
     """The first page as text."""
     page = Page(width, color)
@@ -47,10 +49,9 @@ def rank_report(
         _table(page, report, units)
     _out(page, report, units)
     _measure(page, report, units)
-    if changes:
-        page.head("Changed since last time")
-        for line in changes:
-            page.item("·", line)
+    for heading, lines in (changes or {}).items():
+        page.head(safe(heading, 160))
+        effect_lines(page, lines)
     _not_judged(page, report)
     page.say("Cautions", "bold")
     for line in CAUTIONS:
