@@ -14,6 +14,7 @@ from compare.kinds import KINDS
 
 __all__ = [
     "BASE_UNIT",
+    "BY_TAPE",
     "CAR_KEYS",
     "CATALOGUE_COLUMNS",
     "CRITERIA",
@@ -29,6 +30,7 @@ __all__ = [
     "VERDICTS",
     "VISITS",
     "Term",
+    "by_tape",
     "car_name",
     "car_terms_by_name",
     "catalogue_terms",
@@ -90,6 +92,10 @@ VERNIER, DEPTH, RULE, LEVEL, COUNT, TAPE = (
     "count them",
     "tape and straightedge",
 )
+
+
+# Tools that read to a fraction of an inch; all others read thousandths.
+BY_TAPE = (RULE, TAPE)
 
 
 def _in(group: str, *terms: Term) -> tuple[Term, ...]:
@@ -669,6 +675,11 @@ def catalogue_terms() -> dict[str, Term]:
 
 def car_terms_by_name() -> dict[str, Term]:
     return {term.name: term for term in CAR_KEYS}
+
+
+def by_tape() -> frozenset[str]:
+    """The columns and keys that are measured with a tape or a rule."""
+    return frozenset(t.name for t in (*CATALOGUE_COLUMNS, *CAR_KEYS) if t.tool in BY_TAPE)
 
 
 # Names that one key becomes on its way into the sums.

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from compare.answer.report import plain_name
+from compare.answer.typed import unit_of_term
 from compare.figures import figure, unit_of
 from compare.report.workbook.book import LINE, Book, Head, Page, lines_of, words
 from compare.vocabulary import car_terms_by_name, catalogue_terms
@@ -80,9 +81,16 @@ def _rows(book: Book) -> list[dict[str, Any]]:
     for row in given:
         term = terms.get(row["of"], catalogue_terms()).get(row["dimension"])
         about = (
-            {"meaning": term.meaning, "measure": term.measure, "unit": term.unit} if term else {}
+            {
+                "meaning": term.meaning,
+                "measure": term.measure,
+                "unit": term.unit,
+                "shown_unit": unit_of_term(term),
+            }
+            if term
+            else {}
         )
-        rows.append({"meaning": "", "measure": "", "unit": "", "now": None} | about | row)
+        rows.append({"meaning": "", "measure": "", "unit": "", "shown_unit": "", "now": None} | about | row)
     said = {(row["of"], row["dimension"]) for row in rows}
     rest = (row for row in book.report.to_measure if (row["of"], row["dimension"]) not in said)
     return [*rows, *map(dict, rest)]
@@ -96,7 +104,7 @@ def _cells(book: Book, row: dict[str, Any]) -> list[str]:
         worth = figure(row["worth"], "money", units)
     else:
         worth = "decides" if row.get("decides") else "not known yet"
-    now = "not known" if row["now"] is None else figure(row["now"], row["unit"], units)
+    now = "not known" if row["now"] is None else figure(row["now"], row["shown_unit"], units)
     shown = unit_of(row["unit"], units)
     unit = f" [{shown}]" if shown else ""
     return [
