@@ -162,7 +162,7 @@ def test_what_would_not_read_back_is_not_written(friend, tmp_path):
 def test_the_profile_is_edited_and_its_comments_stay(friend):
     _, changes, *_ = friend
     text = CAR.read_text(encoding="utf-8")
-    new = edited_car(text, changes)
+    new = edited_car(text, changes.car_keys)
     data = tomllib.loads(new)
     assert (
         data["axle"]["ratio"] == 4.22
@@ -179,7 +179,7 @@ def test_edited_again_from_what_was_taken_in_gives_what_the_friend_meant(friend,
     """The files with the changes in them, ranked and sent out again, hold what the friend typed."""
     _, changes, *_ = friend
     (tmp_path / "car.toml").write_text(
-        edited_car(CAR.read_text(encoding="utf-8"), changes), encoding="utf-8"
+        edited_car(CAR.read_text(encoding="utf-8"), changes.car_keys), encoding="utf-8"
     )
     path, _ = written(mended(changes), tmp_path)
     assessment = compare(

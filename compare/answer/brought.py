@@ -192,5 +192,5 @@ def _log(back: Changes, steps: Collection[Step]) -> tuple[Taken, ...]:
 
 
 def _sent_entry(line: str, of: str, dimension: str, told: str) -> Taken:
-    on, by, value, half = told.split("\t")
-    return Taken(on, by, of, dimension, float(value), float(half), int(line))
+    on, by, value, half, typed = told.split("\t")
+    return Taken(on, by, of, dimension, float(value), float(half), int(line), typed)

@@ -5,9 +5,8 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from compare.answer.take_in import CAR, Change, Changes
 from compare.vocabulary import CAR_KEYS, catalogue_terms
 
 __all__ = ["KINDS_OF_KEYS", "edited_car", "toml_value"]
@@ -43,29 +42,28 @@ def toml_value(text: str, kind: str = "") -> str:
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def edited_car(text: str, changes: Changes) -> str:
-    """A profile with the changed keys written in; comments and all other lines stay as they are.
+def edited_car(text: str, keys: Iterable[tuple[str, str, str]]) -> str:
+    """A profile with keys written in, each (section, key, text; "" takes it out); comments and all
+    other lines stay as they are.
 
     Raises ValueError where the result would not hold what was typed.
     """
-    for change in (c for c in changes.cells if c.sheet == CAR):
-        text = _with_key(
-            text, change.of, change.what, _value(change) if change.now else None
-        )
+    changes = [(section, key, _value(section, key, typed)) for section, key, typed in keys]
+    for section, key, value in changes:
+        text = _with_key(text, section, key, value)
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise ValueError(f"the profile could not be edited: {error}") from None
-    for change in (c for c in changes.cells if c.sheet == CAR):
-        held = data.get(change.of, {}).get(change.what)
-        wanted = tomllib.loads(f"x = {_value(change)}")["x"] if change.now else None
-        if held != wanted:
-            raise ValueError(f"{change.of}.{change.what} could not be edited")
+    for section, key, value in changes:
+        wanted = None if value is None else tomllib.loads(f"x = {value}")["x"]
+        if data.get(section, {}).get(key) != wanted:
+            raise ValueError(f"{section}.{key} could not be edited")
     return text
 
 
-def _value(change: Change) -> str:
-    return toml_value(change.now, KINDS_OF_KEYS.get((change.of, change.what), ""))
+def _value(section: str, key: str, typed: str) -> str | None:
+    return toml_value(typed, KINDS_OF_KEYS.get((section, key), "")) if typed else None
 
 
 def _with_key(text: str, section: str, key: str, value: str | None) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from compare.answer.brought import Inputs, Step, inputs_of
-from compare.answer.changes import told
+from compare.answer.changes import followed
 from compare.answer.compare import compare
 from compare.answer.report import Row, make_report
 from compare.answer.take_in import Changes
@@ -17,6 +17,8 @@ __all__ = ["DRAWS", "Effect", "altogether", "effects"]
 
 DRAWS = 256  # of each comparison, unless told otherwise; the same draws, so that they compare
 FEW, MANY = 4, 12  # sentences told of one change; of all of them together
+
+KEYS = ("ranking", "checks", "seats")
 
 Judged = Mapping[str, Any]
 
@@ -60,7 +62,7 @@ def altogether(
 ) -> Effect:
     """What all changes did together. Raises InputError with every problem."""
     before, after = (_judged(inputs_of(back, some), draws, seed) for some in ((), steps))
-    return Effect("All together", _few(told(before, after), MANY))
+    return Effect("All together", _few(followed(before, after), MANY))
 
 
 def _few(did: Sequence[str], most: int) -> tuple[str, ...]:
@@ -74,14 +76,14 @@ def _alone(back: Changes, step: Step, before: Judged, draws: int, seed: int) -> 
     """Sentences; where one row is touched, only that candidate is judged anew."""
     inputs = inputs_of(back, (step,))
     if not step.of:
-        return told(before, _judged(inputs, draws, seed))
+        return followed(before, _judged(inputs, draws, seed))
     old, name = step.of, step.now_called
     kept = lambda key: [r for r in before[key] if r["candidate"] not in (old, name)]
-    new = _judged(inputs, draws, seed, [name]) if name else {"ranking": [], "checks": []}
+    new = _judged(inputs, draws, seed, [name]) if name else dict.fromkeys(KEYS, ())
     mine = lambda key: [r for r in new[key] if r["candidate"] == name]
     every = lambda key: [*kept(key), *mine(key)]
-    after = {"ranking": _ranked(every("ranking")), "checks": every("checks")}
-    return [s for s in told(before, after) if not s.endswith("up or down.")]
+    after = {"ranking": _ranked(every("ranking"))} | {k: every(k) for k in ("checks", "seats")}
+    return followed(before, after)
 
 
 def _judged(inputs: Inputs, draws: int, seed: int, only: Sequence[str] = ()) -> Judged:
@@ -90,7 +92,7 @@ def _judged(inputs: Inputs, draws: int, seed: int, only: Sequence[str] = ()) -> 
         measured=inputs.measured,
     )  # fmt: skip
     report = make_report(found)
-    return {"ranking": _ranked(report.ranking), "checks": list(report.checks)}
+    return {"ranking": _ranked(report.ranking), "checks": report.checks, "seats": report.seats}
 
 
 def _ranked(rows: Sequence[Row]) -> list[Row]:

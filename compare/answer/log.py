@@ -17,7 +17,7 @@ __all__ = ["Taken", "decision_units", "read_log", "taken"]
 
 @dataclass(frozen=True)
 class Taken:
-    """One row of the log; half is NaN where neither the cell nor its tool says it."""
+    """One row of the log; half is NaN where neither the cell nor its tool says it; typed: its value as it stands."""
 
     on: str
     by: str
@@ -26,6 +26,7 @@ class Taken:
     value: float
     half: float
     line: int
+    typed: str = ""
 
 
 def decision_units() -> dict[str, str]:
@@ -46,6 +47,7 @@ def taken(log: Log) -> list[Taken]:
     keys = {f"{t.section}.{t.key}": t for t in CAR_KEYS}
     terms: dict[str, Term] = {**catalogue_terms(), **keys}
     found, problems = [], []
+    typed = {reading["line"]: reading["typed"] for reading in log.readings}
     for entry in log.entries:
         of_car = entry.of.casefold() == CAR
         term = terms.get(entry.dimension.removeprefix("gearbox.") if of_car else entry.dimension)
@@ -59,7 +61,8 @@ def taken(log: Log) -> list[Taken]:
             what = f'"{visible(entry.dimension)}" is not taken from the log.'
             problems.append(Problem(log.file, what, "Type it into the file itself.", entry.line, visible(entry.of)))
             continue
-        found.append(Taken(entry.on, entry.by, entry.of, entry.dimension, value, half, entry.line))
+        shown = typed.get(entry.line, "")
+        found.append(Taken(entry.on, entry.by, entry.of, entry.dimension, value, half, entry.line, shown))
     if problems:
         raise InputError(problems)
     return found

@@ -10,7 +10,7 @@ from compare.answer.brought import Inputs, Step, inputs_of, steps_of
 from compare.answer.edited import edited_car
 from compare.answer.effects import DRAWS, Effect, altogether, effects
 from compare.answer.log import decision_units
-from compare.answer.take_in import CAR, Changes, read_back
+from compare.answer.take_in import Changes, read_back
 from compare.figures import safe
 from compare.problems import InputError, Problem
 from compare.read.car import read_car
@@ -78,9 +78,10 @@ def write(book: str, changes: Changes, files: Files) -> list[str]:
                     work.append((path, data))
             except InputError as error:
                 problems += error.problems
-    if files.car and any(c.sheet == CAR for c in changes.cells):
+    keys = changes.car_keys
+    if files.car and keys:
         try:
-            text = edited_car(read_bytes(files.car).decode("utf-8-sig"), changes)
+            text = edited_car(read_bytes(files.car).decode("utf-8-sig"), keys)
             read_car(text)
             work.append((files.car, text.encode("utf-8")))
         except (ValueError, InputError) as error:

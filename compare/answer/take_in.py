@@ -89,6 +89,11 @@ class Changes:
     places: dict[tuple[str, str], int] = field(default_factory=dict)
 
     @property
+    def car_keys(self) -> list[tuple[str, str, str]]:
+        """The changed keys of the car: (section, key, text)."""
+        return [(c.of, c.what, c.now) for c in self.cells if c.sheet == CAR]
+
+    @property
     def nothing(self) -> bool:
         """Whether all came back as it was sent."""
         return not (

@@ -139,7 +139,7 @@ def log_rows(a: Assessment) -> list[Row]:
         unit = unit_of_term(term) if term else units.get(e.dimension, "mm")
         rows.append(
             {"on": e.on, "by": e.by, "of": e.of, "dimension": e.dimension, "value": e.value, "half": e.half,
-             "unit": unit, "chosen": chosen, "line": e.line}
+             "unit": unit, "chosen": chosen, "line": e.line, "typed": getattr(e, "typed", "")}
         )  # fmt: skip
     return rows
 

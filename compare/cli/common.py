@@ -55,6 +55,7 @@ def resolve(options: argparse.Namespace) -> None:
     from pathlib import Path
 
     from compare.problems import InputError, Problem
+    from compare.read.sheet import has_rows
 
     place = Path(options.catalogue)
     options.project = options.returned = None
@@ -67,7 +68,7 @@ def resolve(options: argparse.Namespace) -> None:
         options.catalogue = str(place / "catalogue.csv")
         options.car = options.car or str(place / "car.toml")
         for name, file in (("parts", "parts.csv"), ("measured", "measured.csv")):
-            if getattr(options, name) is None and _has_rows(place / file):
+            if getattr(options, name) is None and has_rows(place / file):
                 setattr(options, name, str(place / file))
         if not Path(options.catalogue).exists() and not Path(options.car).exists():
             fix = "Name a catalogue and --car CAR, or a folder that holds them; start FOLDER makes one."
@@ -91,15 +92,6 @@ def _resolve_returned(options: argparse.Namespace) -> None:
         fix = "Leave that out; or take it in first, with take-in, and name the files."
         raise InputError([Problem(options.catalogue, found, fix)])
     options.returned = returned(options.catalogue)
-
-
-def _has_rows(path: Any) -> bool:
-    """Whether a table holds more than its head: a blank form does not count."""
-    try:
-        lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
-    except OSError:
-        return False
-    return sum(1 for line in lines if line.strip(" ,;") and not line.lstrip().startswith("#")) > 1
 
 
 # Files that this run has finished, so that a later fault can say truly what was written.

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from compare.answer.effects import Effect
 
+
 HELP = "rank every candidate, on the terminal and in a workbook"
 
 
@@ -36,11 +37,13 @@ def run(options: argparse.Namespace) -> int:
 
     target = _workbook(options)
     last = None if options.project is None or options.only else options.project / "last-report.json"
+    past = None if last is None else options.project / "history.txt"
     as_file = options.json if options.json and options.json != "-" else None
     inputs = [*inputs_of(options), *([options.compare_with] if options.compare_with else [])]
-    saving.refuse([o for o in (target, as_file, last) if o], inputs)
+    saving.refuse([o for o in (target, as_file, last, past) if o], inputs)
     before = options.compare_with or (last if last is not None and last.exists() else None)
     old = _old_report(str(before)) if before else None
+    from compare.answer.changes import NOTHING, changes_between
     from compare.answer.complete import first_page, in_depth
     from compare.report.as_json import as_json, document
     from compare.report.terminal import rank_report
@@ -48,6 +51,7 @@ def run(options: argparse.Namespace) -> int:
     assessment = assess(options, options.only)
     report = in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
     content = document(report) if options.json or old is not None or last is not None else {}
+    changes = changes_between(old, content) if old is not None else []
     outputs = []
     if target is not None:
         from compare.report.workbook import write_workbook
@@ -57,13 +61,17 @@ def run(options: argparse.Namespace) -> int:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
     if last is not None:
         outputs.append(saving.Output(last, saving.text_writer(as_json(content))))
-    changes = _changes(options, old, content)
+    if past is not None and changes != [NOTHING]:
+        outputs.append(saving.Output(past, saving.text_writer(_history(past, changes))))
     save_all(outputs, inputs)
     if options.json == "-":
         out_json(as_json(content))
     else:
         width, color = screen()
-        out(rank_report(report, width=width, color=color, units=options.units, changes=changes))
+        out(rank_report(
+            report, width=width, color=color, units=options.units, changes=changes, kept=str(past or ""),
+            came_back=_came_back(options),
+        ))  # fmt: skip
     if target is not None:
         err(f"Workbook: {target}")
     return code_of(report)
@@ -79,23 +87,23 @@ def _workbook(options: argparse.Namespace) -> Path | None:
     return xlsx(options.workbook or usual)
 
 
-def _changes(options: argparse.Namespace, old: dict[str, Any] | None, content: dict[str, Any]) -> dict[str, list[Effect]]:
-    """Heading -> sentences: what a friend changed and what that did, what changed since the last time."""
-    from compare.answer.effects import DRAWS, Effect
+def _came_back(options: argparse.Namespace) -> list[Effect]:
+    """What a friend changed in the workbook that is ranked, and what each change did."""
+    from compare.answer.effects import DRAWS
+    from compare.answer.returned import told
 
-    found = {}
-    if options.returned is not None and options.json != "-":
-        from pathlib import Path
+    if options.returned is None or options.json == "-":
+        return []
+    return told(options.returned, options.draws or DRAWS, options.seed, progress("changes"))
 
-        from compare.answer.returned import told
 
-        lines = told(options.returned, options.draws or DRAWS, options.seed, progress("changes"))
-        found[f"Changed in {Path(options.catalogue).name}, and what each change does by itself"] = lines
-    if old is not None:
-        from compare.answer.changes import changes_between
+def _history(path: Any, changes: list[str]) -> str:
+    """What the folder's history holds after this run: the day, and what changed."""
+    import datetime
 
-        found["Changed since last time"] = [Effect(text) for text in changes_between(old, content)]
-    return found
+    before = path.read_text(encoding="utf-8", errors="replace") if path.exists() else ""
+    lines = [f"{datetime.date.today().isoformat()}", *(f"  {line}" for line in changes or ["First run."])]
+    return before + ("\n" if before else "") + "\n".join(lines) + "\n"
 
 
 def _old_report(path: str) -> dict[str, Any]:

@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable
 from typing import Any
 
-__all__ = ["StreamFault", "err", "flush", "out", "out_json", "prepare_process", "progress", "screen", "silence"]
+__all__ = ["StreamFault", "err", "flush", "line_in", "out", "out_json", "prepare_process", "progress", "screen", "silence"]
 
 PIPED_WIDTH = 100
 
@@ -96,6 +96,21 @@ def write(stream: Any, text: str) -> None:
             text = plain_characters(text.replace("→", "->"))
     stream.write(text)
     stream.flush()
+
+
+def line_in() -> tuple[str | None, bool]:
+    """(the next line of standard input, None at its end; whether it must be shown: nobody saw it typed)."""
+    if sys.stdin is None:
+        return None, False
+    try:
+        raw = sys.stdin.buffer.readline()
+    except (OSError, ValueError):
+        return None, False
+    if not raw:
+        return None, False
+    line = raw.decode(getattr(sys.stdin, "encoding", None) or "utf-8", "replace").rstrip("\r\n")
+    shown = "".join(c if c.isprintable() else " " for c in line)
+    return shown, not sys.stdin.isatty()
 
 
 def screen() -> tuple[int, bool]:

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from compare.judge.seat import AXES, FACE_LEVELS, SAME, Bound, Harms, solve
+from compare.judge.seat import FACE_LEVELS, SAME, Bound, Harms, by_axis, solve
 from compare.vocabulary import UNDO_STEPS
 
 __all__ = ["Planned", "plan_seat"]
@@ -107,7 +107,7 @@ def plan_seat(
         plain_seat = solve(bounds, depth, low, high, most, shape)
         found.thickness[free], found.shift[:] = plain_seat.thickness[free], plain_seat.shift
         return found
-    axes = {axis: Harms([b for b in bounds if b.axis == axis], shape) for axis in AXES}
+    axes = by_axis(bounds, depth, low, high, most, shape)
     plain = axes["face"].harm_everywhere((*FACE_LEVELS, "cost"), depth + low)
     harmed = (np.nan_to_num(plain[:, 1:]) > SAME).any(axis=1) & (most[:, 0] > SAME)
     known = ~np.isnan(depth + low + high).any(axis=1)

@@ -14,6 +14,7 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -193,18 +194,27 @@ class _Reader:
         }  # fmt: skip
 
     def line_of(self, section: str, key: str = "") -> int | None:
-        inside = False
+        """The first line on which a section begins, or one of its keys is given."""
+        if not key:
+            return self.places.get((section, ""))
+        places = (self.places.get((section, key)), self.places.get(("", f"{section}.{key}")))
+        return min((p for p in places if p is not None), default=None)
+
+    @cached_property
+    def places(self) -> dict[tuple[str, str], int]:
+        """(section, key) -> line; a section itself has no key, a dotted key stands under no section."""
+        found: dict[tuple[str, str], int] = {}
+        section = ""
         for number, line in enumerate(self.lines, start=1):
             bare = line.strip()
             if re.match(r"\[+[^\[\]]+\]+", bare):
-                inside = bare.strip("[] \t").split("#")[0].strip("[] ") == section
-                if inside and not key:
-                    return number
-            elif (inside and re.match(rf'"?{re.escape(key)}"?\s*=', bare)) or re.match(
-                rf"{re.escape(section)}\.{re.escape(key)}\s*=", bare
-            ):
-                return number
-        return None
+                section = bare.strip("[] \t").split("#")[0].strip("[] ")
+                found.setdefault((section, ""), number)
+            elif "=" in bare:
+                name = bare.split("=", 1)[0].strip()
+                found.setdefault(("", name), number)
+                found.setdefault((section, name.strip('"')), number)
+        return found
 
     def problem(
         self, section: str, key: str, found: str, fix: str, options: Sequence[str] = ()

@@ -33,6 +33,10 @@ def detail_report(
     page.say(f"{name_of(row, 60)} in {safe(report.car['name'], 60)}", "bold")
     page.say(f"{row['outcome']}: {fill(row['why'], units)}", STYLES[row["outcome"]])
     page.say(_summary(row, report))
+    for place in report.extra.get("places") or ():
+        said = fill(place["text"], units)
+        if place["candidate"] == candidate and said:
+            page.say(f"{said}.")
     _builds(page, report, candidate)
     _seat(page, report, candidate, units)
     _plan(page, report, candidate, units)

@@ -31,7 +31,9 @@ def write(book: Book) -> None:
     page.title(NAME, "The last value of a dimension counts, instead of what the files say.")
     page.table(HEADS, [_cells(book, row) for row in rows], filtered=True)
     for row in rows:
-        told = "\t".join((row["on"], row["by"], repr(row["value"]), repr(row["half"])))
+        told = "\t".join(
+            (row["on"], row["by"], repr(row["value"]), repr(row["half"]), row["typed"])
+        )
         book.sent.append((NAME, str(row["line"]), row["of"], row["dimension"], told))
 
 
