@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -20,6 +21,7 @@ from compare.problems import InputError, Problem, visible
 from compare.read.car import Car, load_car
 from compare.read.catalogue import Table, catalogue_table, parts_table
 from compare.read.cells import find_unit
+from compare.read.ledger import UNKNOWN
 from compare.read.measured import Log, measured_log
 from compare.read.sheet import read_sheet, split_head
 from compare.topics import all_topics
@@ -65,21 +67,22 @@ def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:
     """
     found = Inspection()
     for file in files:
-        readings: Iterable[dict[str, Any]]
+        source: Table | Iterable[dict[str, Any]]
         try:
-            text, readings = _inspect(file)
+            text, source = _inspect(file)
         except InputError as error:
-            text, readings = error.text(""), error.each_reading()
+            text, source = error.text(""), error.each_reading()
             found.problems += error.problems
         if keep_readings:
-            readings = list(readings)
-            found.readings += readings
-        found.texts.append("\n".join([text, *_ledger(readings)]))
+            source = source.readings if isinstance(source, Table) else list(source)
+            found.readings += source
+        lines = _table_ledger(source) if isinstance(source, Table) else _ledger(source)
+        found.texts.append("\n".join([text, *lines]))
     return found
 
 
-def _inspect(file: str) -> tuple[str, Iterable[dict[str, Any]]]:
-    """(what to say of a sound file, its ledger). Raises InputError."""
+def _inspect(file: str) -> tuple[str, Table | Iterable[dict[str, Any]]]:
+    """(what to say of a sound file, its ledger or the table that has it). Raises InputError."""
     if Path(file).suffix.lower() == ".toml":
         car = load_car(file)
         return _car_text(car), car.readings
@@ -94,9 +97,9 @@ def _inspect(file: str) -> tuple[str, Iterable[dict[str, Any]]]:
             f"{safe(file, 200)}: {len(parts)} parts, can be used.",
             *(f"  note: {safe(w, 300)}" for w in parts.warnings),
         ]
-        return "\n".join(lines), parts.each_reading()
+        return "\n".join(lines), parts
     table = catalogue_table(sheet)
-    return _catalogue_text(table), table.each_reading()
+    return _catalogue_text(table), table
 
 
 def _log_text(log: Log) -> str:
@@ -112,12 +115,45 @@ def _log_text(log: Log) -> str:
 # ---- you typed -> I read -------------------------------------------------------------------------
 
 
-def _ledger(readings: Iterable[dict[str, Any]]) -> list[str]:
+def _table_ledger(table: Table) -> list[str]:
+    """The same lines; of cells that look alike in one column one is read, and the rest are counted."""
+    plain = unknown = 0
+    odd: list[tuple[int, int]] = []
+    columns = list(zip(*table.rows, strict=True)) if table.rows else [()] * len(table.head)
+    for number, head in enumerate(table.heads):
+        texts = columns[head.at]
+        blank = {t for t in set(texts) if not t.strip()}
+        if head.kind not in ("number", "car"):
+            plain += sum(t not in blank for t in texts)
+            continue
+        cells = list(zip(texts, *table.held(head), strict=True))
+        count, somewhere = Counter(cells), dict(zip(cells, range(len(cells)), strict=True))
+        strange = set()
+        for cell, times in count.items():
+            if cell[0] in blank:
+                continue
+            reading = table.reading(somewhere[cell], head)
+            if reading["state"] == UNKNOWN:
+                unknown += times
+            elif as_it_stands(reading):
+                plain += times
+            else:
+                strange.add(cell)
+        if strange:
+            odd += [(row, number) for row, cell in enumerate(cells) if cell in strange]
+    odd.sort()
+    shown = [table.reading(row, table.heads[number]) for row, number in odd[:MOST_LINES]]
+    return _ledger(shown, plain, unknown, len(odd) - len(shown))
+
+
+def _ledger(
+    readings: Iterable[dict[str, Any]], plain: int = 0, unknown: int = 0, more: int = 0
+) -> list[str]:
     """One line for each cell that was read as anything but the plain number or text that stands
-    there.
+    there; plain, unknown, more: cells besides, of which no line is made.
     """
     lines: list[str] = []
-    plain = unknown = seen = more = 0
+    seen = plain + unknown + more
     for reading in readings:
         seen += 1
         if reading["state"] == "unknown":
@@ -236,28 +272,26 @@ def _catalogue_text(table: Table) -> str:
     ]
     lines = [f"{safe(table.file, 200)}: {len(table)} candidates, can be used."]
     lines += [f"  note: {safe(w, 300)}" for w in table.warnings]
+    blank = np.stack([np.isnan(_get(table, t.name)) for t in asked], axis=1)
+    said: dict[bytes, str] = {}
     for row, name in enumerate(table.names):
-        known = [
-            t
-            for t in asked
-            if t.name in table.columns and not math.isnan(table.columns[t.name].nominal[row])
-        ]
-        gaps = [t.name for t in asked if t not in known]
-        share = round(100 * len(known) / len(asked))
-        line = f"  line {table.lines[row]}, {safe(name, 40)}: {share} % of the columns filled in"
-        if gaps:
-            open_ = sorted({check for check, feeds in feeding.items() if feeds & set(gaps)})
-            line += (
-                f"; gaps may leave open: {', '.join(c.replace('_', ' ') for c in open_)}"
-                if open_
-                else ""
-            )
-        lines.append(line)
+        pattern = blank[row].tobytes()
+        if pattern not in said:
+            said[pattern] = _filled_in([t.name for t, b in zip(asked, blank[row], strict=True) if b], len(asked), feeding)
+        lines.append(f"  line {table.lines[row]}, {safe(name, 40)}: {said[pattern]}")
     for row, reason, suggestion in suspicions(table):
         lines.append(
             f"  line {table.lines[row]}, {safe(table.names[row], 40)}: {reason} {suggestion}"
         )
     return "\n".join(lines)
+
+
+def _filled_in(gaps: Sequence[str], asked: int, feeding: dict[str, set[str]]) -> str:
+    """How much of a row is filled in, and what its gaps leave open."""
+    text = f"{round(100 * (asked - len(gaps)) / asked)} % of the columns filled in"
+    missing = set(gaps)
+    open_ = sorted({check for check, feeds in feeding.items() if feeds & missing}) if gaps else []
+    return text + (f"; gaps may leave open: {', '.join(c.replace('_', ' ') for c in open_)}" if open_ else "")
 
 
 def _get(table: Table, name: str) -> np.ndarray:
@@ -281,6 +315,9 @@ ROUNDED = {
 }
 
 
+TWO_DECIMALS = re.compile(r'(\d*)[.,](\d\d) ?(in\.?|inch|inches|")?', re.IGNORECASE)
+
+
 def _rounded(table: Table) -> list[tuple[int, str, str]]:
     """Inches with two decimals that a fraction seems to have been rounded to:
 
@@ -293,16 +330,17 @@ def _rounded(table: Table) -> list[tuple[int, str, str]]:
         term = catalogue_terms().get(name)
         if term is None or term.kind not in ("length", "diameter", "position"):
             continue
-        for row, cells in enumerate(table.rows):
-            match = re.fullmatch(
-                r'(\d*)[.,](\d\d) ?(in\.?|inch|inches|")?', cells[at].strip(), re.IGNORECASE
-            )
-            if match and (unit or match[3]) and match[2] in ROUNDED:
+        texts = [cells[at] for cells in table.rows]
+        matches = {t: TWO_DECIMALS.fullmatch(t.strip()) for t in set(texts)}
+        matches = {t: m for t, m in matches.items() if m and (unit or m[3]) and m[2] in ROUNDED}
+        for row, text in enumerate(texts if matches else ()):
+            match = matches.get(text)
+            if match:
                 whole = f"{match[1]} " if match[1].strip("0") else ""
                 found.append(
                     (
                         row,
-                        f"{head} is {cells[at].strip()}: a fraction rounded by a spreadsheet "
+                        f"{head} is {text.strip()}: a fraction rounded by a spreadsheet "
                         f"program?",
                         f"If {whole}{ROUNDED[match[2]]} in was meant, type that, in a column "
                         f"formatted as text.",
@@ -383,10 +421,21 @@ def suspicions(table: Table) -> list[tuple[int, str, str]]:
             "Are driver and driven swapped?",
         )
     found += _rounded(table)
-    ratios = np.stack([get(g) for g in GEARS], axis=1)
-    for row in range(len(table)):
-        known = ratios[row][np.isfinite(ratios[row])]
-        if len(known) > 1 and (np.diff(known) >= 0).any():
+    found += [*_odd_gears(table), *_twice(table), *_too_doubtful(table)]
+    return sorted(found, key=lambda s: s[0])
+
+
+def _odd_gears(table: Table) -> list[tuple[int, str, str]]:
+    """Gears that do not fall, or that are missing between others."""
+    found = []
+    ratios = np.stack([_get(table, g) for g in GEARS], axis=1)
+    known = np.isfinite(ratios)
+    with np.errstate(invalid="ignore"):
+        plain = (np.diff(ratios, axis=1) < 0) | ~known[:, 1:]
+    odd = ~plain.all(axis=1) | (known[:, 1:] & ~known[:, :-1]).any(axis=1)
+    for row in np.flatnonzero(odd).tolist():
+        mine = ratios[row][known[row]]
+        if len(mine) > 1 and (np.diff(mine) >= 0).any():
             found.append(
                 (
                     row,
@@ -405,40 +454,48 @@ def suspicions(table: Table) -> list[tuple[int, str, str]]:
                     f"Fill in ratio_{gear}, or move the higher gears down.",
                 )
             )
-    compared = [
-        t.name
-        for t in CATALOGUE_COLUMNS
-        if t.name in table.columns and t.kind in ("length", "diameter", "ratio", "angle", "count")
-    ]
-    seen: dict[tuple[float, ...], int] = {}
-    for row in range(len(table)):
-        key = tuple(float(np.nan_to_num(table.columns[c].nominal[row], nan=-1.0)) for c in compared)
-        if sum(v >= 0 for v in key) < 4:
-            continue
-        if key in seen:
+    return found
+
+
+def _twice(table: Table) -> list[tuple[int, str, str]]:
+    """Rows whose every number is that of another one."""
+    kinds = ("length", "diameter", "ratio", "angle", "count")
+    compared = [t.name for t in CATALOGUE_COLUMNS if t.name in table.columns and t.kind in kinds]
+    if not compared:
+        return []
+    numbers = np.stack([table.columns[c].nominal for c in compared], axis=1)
+    numbers = np.where(np.isnan(numbers), -1.0, numbers) + 0.0  # no second zero
+    found = []
+    seen: dict[bytes, int] = {}
+    for row in np.flatnonzero((numbers >= 0).sum(axis=1) >= 4).tolist():
+        first = seen.setdefault(numbers[row].tobytes(), row)
+        if first != row:
             found.append(
                 (
                     row,
-                    f"every number is that of {visible(table.names[seen[key]], 40)}.",
+                    f"every number is that of {visible(table.names[first], 40)}.",
                     "One gearbox under two names? Keep one, or measure what differs.",
                 )
             )
-        seen.setdefault(key, row)
-    for row, name in enumerate(table.names):
-        for term_name, cells in table.columns.items():
-            half = cells.half[row]
-            if (
-                math.isfinite(half)
-                and cells.nominal[row]
-                and half > abs(cells.nominal[row]) * 0.5
-                and catalogue_terms()[term_name].kind == "length"
-            ):
-                found.append(
-                    (
-                        row,
-                        f"{term_name} of {visible(name, 40)} is doubtful by more than half of "
-                        f"itself.",
-                        "Is the ± in another unit than the value?",
-                    )
+    return found
+
+
+def _too_doubtful(table: Table) -> list[tuple[int, str, str]]:
+    """Lengths with a doubt of more than half of themselves."""
+    terms = catalogue_terms()
+    lengths = [n for n in table.columns if n in terms and terms[n].kind == "length"]
+    found = []
+    for name in lengths:
+        half, nominal = table.columns[name].half, table.columns[name].nominal
+        with np.errstate(invalid="ignore"):
+            wide = np.isfinite(half) & (nominal != 0) & (half > np.abs(nominal) * 0.5)
+        for row in np.flatnonzero(wide).tolist():
+            found.append(
+                (
+                    row,
+                    f"{name} of {visible(table.names[row], 40)} is doubtful by more than half of "
+                    f"itself.",
+                    "Is the ± in another unit than the value?",
                 )
-    return sorted(found, key=lambda s: s[0])
+            )
+    return found
