@@ -21,6 +21,7 @@ __all__ = ["Stretches", "stretches"]
 Array = np.ndarray
 DOUBLINGS = 6
 ROUNDS, EVEN = 40, 12
+FEW = 300  # rows; fewer go together, whatever is judged anew for them
 SLICE = 24_000  # rows × points in one run
 WHOLE_SCAN = 64
 INSERTED, INSERTIONS = 6, 4
@@ -64,12 +65,13 @@ def stretches(
     way: str = "fitted",
     shallow: Array | None = None,
     fixed: Mapping[str, Array] | None = None,
+    rounds: int = ROUNDS,
 ) -> tuple[Stretches, Stretches]:
     """(where each row goes in, where it does no deeper than planned): bench row `at[i]` along
     `dims[i]`.
 
     The second is worked out for the rows marked in `shallow` only. fixed: decisions held, name ->
-    `(rows,)`, NaN where free.
+    `(rows,)`, NaN where free. rounds: how often an end is looked for more closely.
     """
     held = fixed or {}
 
@@ -91,7 +93,7 @@ def stretches(
                 brackets += _settle(run, rows[mine], dims, probed, deep, out)
     if brackets:
         whole = _Bracket.joined(brackets)
-        whole.refine(run, dims, np.array([bench.reach(d.name) for d in dims]))
+        whole.refine(run, dims, np.array([bench.reach(d.name) for d in dims]), rounds)
         whole.write(found)
     return found
 
@@ -117,7 +119,8 @@ def _slices(dims: Sequence[Dimension], bench: Bench) -> list[tuple[Array, Array]
     names = list(dict.fromkeys(d.name for d in dims))
     reach = {n: bench.reach(n) for n in names}
     place = {n: i for i, n in enumerate(names)}
-    sort = [(d.whole, reach[d.name], d.kind == DECISION) for d in dims]
+    few = len(dims) < FEW
+    sort = [(d.whole, 0 if few else reach[d.name], d.kind == DECISION) for d in dims]
     found = []
     for kind in sorted(set(sort)):
         mine = [i for i, s in enumerate(sort) if s == kind]
@@ -280,12 +283,12 @@ class _Bracket:
         join = lambda name: np.concatenate([getattr(p, name) for p in parts], axis=-1)
         return cls(*(join(name) for name in cls.__dataclass_fields__))
 
-    def refine(self, run: Run, dims: Sequence[Dimension], reach: Array) -> None:
+    def refine(self, run: Run, dims: Sequence[Dimension], reach: Array, rounds: int) -> None:
         """Narrow every bracket to its resolution; what makes as much be judged anew goes together."""
         fine = np.array([dims[r].fine for r in self.row])
         whole = np.array([dims[r].whole for r in self.row])
-        sort = 2 * reach[self.row] + self.deep
-        for _ in range(ROUNDS):
+        sort = 2 * reach[self.row] + self.deep if len(self.row) >= FEW else self.deep
+        for _ in range(rounds):
             todo = np.flatnonzero(np.abs(self.bad - self.good) > fine * (1.0 + 1e-9))
             if not len(todo):
                 return

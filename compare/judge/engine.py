@@ -339,7 +339,7 @@ class Engine:
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
             deepest = names["policy_deepest_cut"]
             names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
-            self._stage_again(0, names, before, shape, settle, self._downstream(changed, deep))
+            self._stage_again(0, names, before, shape, settle, self.downstream(changed, deep))
             seat, same = self._seat_again(names, before, shape, settle)
             found = _blank_again(len(self._deciding), shape)
             for rows, moved in ((np.flatnonzero(same), False), (np.flatnonzero(~same), True)):
@@ -352,7 +352,7 @@ class Engine:
                 for name, figure in zip(SEAT, seat, strict=True):
                     mine[name] = pick(figure) if moved else known[name]
                 part, every = (len(rows), shape[1]), changed | set(SEAT) if moved else changed
-                only = self._downstream(frozenset(every), deep)
+                only = self.downstream(frozenset(every), deep)
                 self._stage_again(1, mine, known, part, pick(settle), only)
                 self._write_again(found, rows, mine, known, pick(today), deep)
         return found
@@ -408,12 +408,11 @@ class Engine:
             self._fill(names, before, wanted)
             found.deepest[rows] = _cuts(self._items(names, shape), shape)[1]
 
-    def hanging(self, changed: frozenset[str]) -> int:
-        """How many of the rules on which a check that decides hangs are worked out anew."""
-        return len(self._downstream(changed, False))
+    def downstream(self, changed: frozenset[str], deep: bool = False) -> frozenset[str]:
+        """The rules that hang on names changed, of those on which checks that decide hang.
 
-    def _downstream(self, changed: frozenset[str], deep: bool) -> frozenset[str]:
-        """The rules that hang on names changed, of those that are needed."""
+        deep: or of those on which any decision hangs. Through the seat is not counted.
+        """
         if (changed, deep) not in self._hanging:
             names, needed = set(changed), self._needed_deep if deep else self._needed
             every = "policy_deepest_cut" in changed  # every decision asks what is permitted
