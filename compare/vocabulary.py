@@ -14,6 +14,7 @@ from compare.kinds import KINDS
 
 __all__ = [
     "BASE_UNIT",
+    "BY_TAPE",
     "CAR_KEYS",
     "CATALOGUE_COLUMNS",
     "CRITERIA",
@@ -23,12 +24,14 @@ __all__ = [
     "PART_COLUMNS",
     "SECTIONS",
     "SOURCES",
+    "STAGES",
     "STATION_SIDES",
     "TOOLS",
     "UNDO_STEPS",
     "VERDICTS",
     "VISITS",
     "Term",
+    "by_tape",
     "car_name",
     "car_terms_by_name",
     "catalogue_terms",
@@ -81,6 +84,11 @@ class Term:
     def heading(self) -> str:
         return self.name.replace("_", " ")
 
+    @property
+    def stage(self) -> int:
+        """The stage in which it is worth asking for, 1 to 4: see STAGES."""
+        return STAGE_OF_NAME.get(self.name) or STAGE_OF_GROUP[self.group]
+
 
 VERNIER, DEPTH, RULE, LEVEL, COUNT, TAPE = (
     "vernier",
@@ -90,6 +98,29 @@ VERNIER, DEPTH, RULE, LEVEL, COUNT, TAPE = (
     "count them",
     "tape and straightedge",
 )
+
+
+# Tools that read to a fraction of an inch; all others read thousandths.
+BY_TAPE = (RULE, TAPE)
+# In which order numbers are worth having, and where each column and key belongs: by group of columns or section
+# of the car, else by its own name.
+STAGES = ("gearing", "shaft and clutch", "seat", "the rest")
+STAGE_OF_GROUP = {
+    **dict.fromkeys(("identity", "gears", "state", "part", "car", "engine", "tyre", "axle", "cruise"), 1),
+    **dict.fromkeys(("front", "input shaft", "clutch", "crank", "bellhousing", "adapter"), 2),
+    **dict.fromkeys(("housing", "mount", "shifter", "engine_mounts", "crossmember", "tunnel", "opening", "lever"), 3),
+    **dict.fromkeys(("output", "driveshaft", "speedometer", "workshop", "policy"), 4),
+}
+STAGE_OF_NAME = {
+    "engine_backplate": 2,
+    **dict.fromkeys(("bell_left", "bell_right", "bell_top", "bell_bottom"), 3),
+    **dict.fromkeys(
+        ("release_side", "arm_swaps", "fork_ratio", "annulus_inside", "annulus_outside", "annulus_stroke",
+         "slave_least", "bearing_bore", "clutch_disc_diameter", "clutch_release_travel", "clutch_release_travel_max",
+         "clutch_pedal_travel", "clutch_pedal_ratio", "clutch_master_bore", "clutch_slave_bore", "clutch_fork_ratio",
+         "clutch_free_play", "clutch_finger_height", "clutch_bearing_bore", "clutch_blocked_side"), 4,
+    ),
+}  # fmt: skip
 
 
 def _in(group: str, *terms: Term) -> tuple[Term, ...]:
@@ -669,6 +700,11 @@ def catalogue_terms() -> dict[str, Term]:
 
 def car_terms_by_name() -> dict[str, Term]:
     return {term.name: term for term in CAR_KEYS}
+
+
+def by_tape() -> frozenset[str]:
+    """The columns and keys that are measured with a tape or a rule."""
+    return frozenset(t.name for t in (*CATALOGUE_COLUMNS, *CAR_KEYS) if t.tool in BY_TAPE)
 
 
 # Names that one key becomes on its way into the sums.

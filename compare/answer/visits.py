@@ -223,6 +223,8 @@ def words_of(column: str) -> str:
         return f"tunnel {place[0]} at station {place[1] + 1}"
     if column.startswith("tyre_") and column not in car_terms_by_name():
         column = "tyre_size"
+    if column.startswith("present_"):
+        return "today's " + column.removeprefix("present_").replace("_", " ")
     return column.removeprefix("car_").replace("_", " ")
 
 
