@@ -20,7 +20,8 @@ __all__ = ["Stretches", "stretches"]
 
 Array = np.ndarray
 DOUBLINGS = 6
-ROUNDS, EVEN = 40, 12
+ROUNDS = 40
+EVEN = (8, 40)  # points between, at first and where straight lines have not led to the end
 FEW = 300  # rows; fewer go together, whatever is judged anew for them
 SLICE = 24_000  # rows × points in one run
 WHOLE_SCAN = 64
@@ -287,20 +288,21 @@ class _Bracket:
         """Narrow every bracket to its resolution; what makes as much be judged anew goes together."""
         fine = np.array([dims[r].fine for r in self.row])
         whole = np.array([dims[r].whole for r in self.row])
-        sort = 2 * reach[self.row] + self.deep if len(self.row) >= FEW else self.deep
-        for _ in range(rounds):
+        for number in range(rounds):
             todo = np.flatnonzero(np.abs(self.bad - self.good) > fine * (1.0 + 1e-9))
             if not len(todo):
                 return
-            points = self._points(todo, fine[todo])
+            points = self._points(todo, fine[todo], EVEN[min(number, len(EVEN) - 1)])
             points = np.where(whole[todo][:, None], np.round(points), points)
-            for kind in np.unique(sort[todo]):
-                same = np.flatnonzero(sort[todo] == kind)
+            many = len(todo) >= FEW
+            sort = (2 * (reach[self.row] > 0) + self.deep if many else self.deep)[todo]
+            for kind in np.unique(sort):
+                same = np.flatnonzero(sort == kind)
                 step = max(1, SLICE // points.shape[1])
                 for some in (same[i : i + step] for i in range(0, len(same), step)):
                     self._narrow(todo[some], points[some], run(self.row[todo[some]], points[some]))
 
-    def _points(self, ends: Array, fine: Array) -> Array:
+    def _points(self, ends: Array, fine: Array, even: int) -> Array:
         """The roots on both sides and a little beyond each, and a few between `(ends, POINTS)`,
         outward."""
         good, bad, far = self.good[ends], self.bad[ends], self.far[ends]
@@ -316,9 +318,9 @@ class _Bracket:
         for part in (inner, outer):
             fits = failing & np.isfinite(part) & (part > 0) & (part < 1)
             roots.append(np.where(fits, part, np.inf).min(axis=0))
-        spread = np.broadcast_to(np.arange(1, EVEN + 1) / (EVEN + 1.0), (len(ends), EVEN))
+        spread = np.broadcast_to(np.arange(1, even + 1) / (even + 1.0), (len(ends), even))
         parts = np.column_stack([*(p for r in roots for p in (r, r + ahead)), spread])
-        parts = np.where((parts > 0) & (parts < 1), parts, 1.0 / (EVEN + 1.0))
+        parts = np.where((parts > 0) & (parts < 1), parts, 1.0 / (even + 1.0))
         return good[:, None] + span[:, None] * np.sort(parts, axis=1)
 
     def _narrow(self, ends: Array, points: Array, judged: Judged) -> None:
