@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from compare import saving
-from compare.answer.take_in import CAR, Change, Changes, edited_car, toml_value
+from compare.answer.edited import edited_car, toml_value
 from compare.forms import car_line
 from compare.problems import InputError, Problem, did_you_mean, visible
 from compare.read.car import read_car
@@ -87,9 +87,8 @@ def set_keys(car: str | Path, keys: Mapping[tuple[str, str], str], keep: bool = 
         text, _, mark, _ = decode(str(path), read_bytes(path))
         for place, value in keys.items():
             text = _with_form_line(text, *place, value)
-        changes = Changes(tuple(Change(CAR, "", s, k, "", v) for (s, k), v in keys.items()), (), ())
         try:
-            text = edited_car(text, changes)
+            text = edited_car(text, [(s, k, v) for (s, k), v in keys.items()])
         except ValueError as error:
             fix = "Write the key into the file by hand."
             raise InputError([Problem(str(path), f"{error}.", fix)]) from None

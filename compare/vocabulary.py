@@ -14,6 +14,7 @@ from compare.kinds import KINDS
 
 __all__ = [
     "BASE_UNIT",
+    "BY_TAPE",
     "CAR_KEYS",
     "CATALOGUE_COLUMNS",
     "CRITERIA",
@@ -31,6 +32,7 @@ __all__ = [
     "VERDICTS",
     "VISITS",
     "Term",
+    "by_tape",
     "car_name",
     "car_terms_by_name",
     "catalogue_terms",
@@ -99,6 +101,8 @@ VERNIER, DEPTH, RULE, LEVEL, COUNT, TAPE = (
 )
 
 
+# Tools that read to a fraction of an inch; all others read thousandths.
+BY_TAPE = (RULE, TAPE)
 # In which order numbers are worth having, and where each column and key belongs: by group of columns or section
 # of the car, else by its own name.
 STAGES = ("gearing", "shaft and clutch", "seat", "the rest")
@@ -718,6 +722,11 @@ def catalogue_terms() -> dict[str, Term]:
 
 def car_terms_by_name() -> dict[str, Term]:
     return {term.name: term for term in CAR_KEYS}
+
+
+def by_tape() -> frozenset[str]:
+    """The columns and keys that are measured with a tape or a rule."""
+    return frozenset(t.name for t in (*CATALOGUE_COLUMNS, *CAR_KEYS) if t.tool in BY_TAPE)
 
 
 # Names that one key becomes on its way into the sums.

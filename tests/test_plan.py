@@ -74,8 +74,10 @@ def quality(axes, rows, depth, t, f, forbidden):
     plate = lambda level: axes["thickness"].harm(level, rows, wide(t))
     sound = plate("violation") <= SAME
     for level in forbidden:
-        sound &= (plate(level) if level == "donor cut" else face(level)) <= SAME
-    cuts = [face(level).mean(axis=0) for level in FACE_LEVELS] + [plate("donor cut").mean(axis=0)]
+        sound &= face(level) <= SAME
+        sound &= (plate(level) <= SAME) if level == "donor cut" else True
+    cuts = [face(level).mean(axis=0) for level in FACE_LEVELS]
+    cuts.append((plate("donor cut") + face("donor cut")).mean(axis=0))
     return sound.mean(axis=0), np.array(cuts)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -9,11 +10,13 @@ from typing import Any
 from compare import __version__
 from compare.answer.compare import Assessment
 from compare.answer.log import Taken
+from compare.answer.report import KEEP
 from compare.figures import figure, safe
+from compare.judge.outcome import percent
 from compare.read.catalogue import Table
 from compare.read.sheet import split_head
 
-__all__ = ["NOTHING", "changes_between", "input_rows"]
+__all__ = ["NOTHING", "changes_between", "followed", "input_rows"]
 
 Inputs = Mapping[str, Any]
 NOTHING = "Nothing changed."
@@ -31,8 +34,6 @@ def input_rows(a: Assessment) -> dict[str, Any]:
     """Everything that was typed, as the JSON has it: car keys, cells by row and column, the log's lines."""
     car = a.car
     keys = {f"{section}.{key}": typed for section, key, typed in car.shown}
-    keys |= {f"limits.{key}": str(value) for key, value in car.limits.items()}
-    keys |= {f"weights.{key}": f"{value:g}" for key, value in car.weights.items()}
     return {
         "car": keys,
         "catalogue": _cells(a.builds.catalogue),
@@ -121,6 +122,20 @@ def changes_between(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]
     return [*inputs, *sentences] or [NOTHING]
 
 
+def followed(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
+    """What followed, inputs aside: who is first now, who came and went, what changed in the others."""
+    before = {str(r["candidate"]): r for r in old["ranking"]}
+    after = {str(r["candidate"]): r for r in new["ranking"]}
+    first = [min(rows, key=lambda n: rows[n]["rank"], default="") for rows in (before, after)]
+    told = [f"{_name(first[1])} is first now, not {_name(first[0])}."] if first[0] != first[1] else []
+    for name, row in after.items():
+        if name not in before:
+            cost = "not known" if row["cost"] is None else f"{row['cost']:.0f}"
+            told.append(f"{_name(name)} is new: {row['outcome']}, rank {row['rank']}, cost {cost}.")
+    told += [f"{_name(name)} is gone." for name in before if name not in after]
+    return told + _rows(old, new, before, after)
+
+
 def _names(report: Mapping[str, Any]) -> set[str]:
     return {str(r.get("candidate")) for r in report["ranking"] if isinstance(r, dict)}
 
@@ -186,7 +201,7 @@ def _figures(was: Mapping[str, Any], row: Mapping[str, Any]) -> list[str]:
         parts.append(f"{safe(was.get('build'), 60)} → {safe(row.get('build'), 60)}")
     old, now = _number(was.get("chance_fitted")), _number(row.get("chance_fitted"))
     if old is not None and now is not None and abs(old - now) >= CHANCE:
-        parts.append(f"chance to go in {100 * old:.0f} % → {100 * now:.0f} %")
+        parts.append(f"chance to go in {percent(old, math.nan)} → {percent(now, math.nan)}")
     cuts = [(str(r.get("undo")), _number(r.get("cut_mm")) or 0.0) for r in (was, row)]
     if cuts[0][0] != cuts[1][0] or abs(cuts[0][1] - cuts[1][1]) >= SAME_MM:
         parts.append(f"cut {_cut(*cuts[0])} → {_cut(*cuts[1])}")
@@ -242,7 +257,7 @@ def _moved(before: Sequence[str], after: Sequence[str]) -> set[str]:
 
 
 def _name(name: str) -> str:
-    return safe(name, 60)
+    return "Today's gearbox" if name == KEEP else safe(name, 60)
 
 
 def _number(value: Any) -> float | None:

@@ -17,6 +17,7 @@ from compare.answer.gates import gates
 from compare.answer.inspection import as_it_stands
 from compare.answer.money import money_rows
 from compare.answer.orders import order_rows
+from compare.answer.places import places
 from compare.answer.report import Report, Row, make_report
 from compare.answer.stages import stage_row
 from compare.answer.visits import Measures, contenders, what_to_measure
@@ -56,6 +57,7 @@ def in_depth(a: Assessment, top: int = 0, progress: Callable[[str], None] | None
         "gates": lambda: gates(a, shown),
         "orders": lambda: order_rows(a, shown),
         "money": lambda: money_rows(a, shown),
+        "places": lambda: [p.row() for p in places(a)],
     }
     extra = _decided(a)
     for name, make in parts.items():

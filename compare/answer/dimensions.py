@@ -8,6 +8,7 @@ policy, or a decision. Where each lives in the arrays, the bench knows.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -83,6 +84,10 @@ class Dimension:
         if self.whole:
             return 1.0
         return FINE if self.unit in LENGTHS else (self.high - self.low) / PARTS
+
+    def page_unit(self, units: Mapping[str, str]) -> str:
+        """Its unit on pages; units: what `units_by_name` gives. A station is measured by a tape."""
+        return units.get(self.name, "mm tape") if self.unit in LENGTHS else self.unit
 
     def shown(self, value: float) -> float | None:
         """A value as pages and JSON show it; None where there is none."""

@@ -12,7 +12,7 @@ from compare.read.measured import CAR, Log, load_measured
 from compare.topics import all_topics
 from compare.vocabulary import CAR_KEYS, Term, catalogue_terms
 
-__all__ = ["Taken", "decision_units", "read_log"]
+__all__ = ["Taken", "decision_units", "read_log", "taken"]
 
 
 @dataclass(frozen=True)
@@ -39,10 +39,11 @@ def decision_units() -> dict[str, str]:
 def read_log(path: str) -> list[Taken]:
     """The log's rows in their order. Raises InputError with every problem."""
     log = load_measured(path, decision_units())
-    return _taken(log)
+    return taken(log)
 
 
-def _taken(log: Log) -> list[Taken]:
+def taken(log: Log) -> list[Taken]:
+    """A log's entries as the comparison takes them. Raises InputError for what it cannot take."""
     keys = {f"{t.section}.{t.key}": t for t in CAR_KEYS}
     terms: dict[str, Term] = {**catalogue_terms(), **keys}
     found, problems = [], []
@@ -65,4 +66,3 @@ def _taken(log: Log) -> list[Taken]:
     if problems:
         raise InputError(problems)
     return found
-

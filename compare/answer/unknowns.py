@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -78,26 +79,8 @@ def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]
     suspects += [("car", n) for n in unknown_keys(a)]
     likely = set(suspects)
     suspects += dict.fromkeys(one for names in open_of.values() for one in names)
-    rows, how = np.array([build]), Draw(seed=a.seed)
-    names = joined(car_arrays(a.car, how), build_arrays(a.builds, rows, how))
-    width, filled = 1 + len(suspects), set()
-    for at, one in enumerate(suspects, 1):
-        if one[1] in FLAGS:
-            filled.add(one)
-            _nothing_in_the_way(names, FLAGS[one[1]], at, width)
-            continue
-        if one[1] in ENDS:
-            filled.add(one)
-            _both_ends(names, one[1], at, width)
-            continue
-        key = GIVEN.get(one[1], one[1])
-        middle = _middle_of(names.get(key), one[1], one in likely)
-        if middle is not None:
-            filled.add(one)
-            names[key] = np.broadcast_to(middle, (1, width)).copy()
-            names[key][0, at] = math.nan
-            if key in TWINS:
-                names[TWINS[key]] = names[key]
+    names, filled = _each_left_out(a, build, suspects, likely)
+    rows, width = np.array([build]), 1 + len(suspects)
     made = a.made.arrays(a.builds, rows)
     result = a.engine.run(names, (1, width), WithFigures(a.figures.of(rows), made))
     open_ = result.verdicts[:, 0, :] == UNMEASURED
@@ -112,6 +95,36 @@ def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]
             mine = [one for one in suspects if one[1] in feeds and one not in idle]
         found[rule.name] = mine
     return found
+
+
+def _each_left_out(
+    a: Assessment, build: int, suspects: Sequence[tuple[str, str]], likely: Collection[tuple[str, str]]
+) -> tuple[dict[str, Any], set[tuple[str, str]]]:
+    """(arrays of a build, the blanks that a number could stand for): all filled in draw 0, each away in its own.
+
+    `(1, 1 + suspects)`. Filled with the likely middle where there is one, else that of what is possible.
+    """
+    names, width = a.names([build]), 1 + len(suspects)
+    filled = set()
+    for at, one in enumerate(suspects, 1):
+        if one[1] in FLAGS:
+            filled.add(one)
+            _nothing_in_the_way(names, FLAGS[one[1]], at, width)
+            continue
+        if one[1] in ENDS:
+            filled.add(one)
+            _both_ends(names, one[1], at, width)
+            continue
+        key = GIVEN.get(one[1], one[1])
+        middle = _middle_of(names.get(key), one[1], one in likely)
+        if middle is None:
+            continue
+        filled.add(one)
+        names[key] = np.broadcast_to(middle, (1, width)).copy()
+        names[key][0, at] = math.nan
+        if key in TWINS:
+            names[TWINS[key]] = names[key]
+    return names, filled
 
 
 def _idle(a: Assessment, suspects: list[tuple[str, str]], open_: Array) -> set[tuple[str, str]]:
@@ -190,34 +203,11 @@ def _needed(a: Assessment, build: int, suspects: list[tuple[str, str]]) -> list[
 
     A blank that has a default, or that nothing asks for in this build, is left out.
     """
-    names = a.names([build])
-    width = 1 + len(suspects)
-    terms = catalogue_terms() | car_terms_by_name()
-    places = {name: at for at, (_, name) in enumerate(suspects, 1)}
-    asked = set()
-    for name, at in places.items():
-        if name in FLAGS:
-            asked.add(name)
-            _nothing_in_the_way(names, FLAGS[name], at, width)
-            continue
-        if name in ENDS:
-            asked.add(name)
-            _both_ends(names, name, at, width)
-            continue
-        key = GIVEN.get(name, name)
-        low, high = bounds_of(terms[name])
-        array = names.get(key)
-        if not (isinstance(array, np.ndarray) and array.ndim == 2 and math.isfinite(low + high)):
-            continue
-        asked.add(name)
-        names[key] = np.full((1, width), (low + high) / 2.0)
-        names[key][0, at] = math.nan
-    if "adapter_thickness_low" in names and "adapter_thickness" in asked:
-        names["adapter_thickness_high"] = names["adapter_thickness_low"]
-    result = a.engine.run(names, (1, width), Fitted())
+    names, filled = _each_left_out(a, build, suspects, ())
+    result = a.engine.run(names, (1, 1 + len(suspects)), Fitted())
     judged = a.engine.decides & ~a.engine.waits
     open_ = (result.verdicts[judged, 0] == UNMEASURED).any(axis=0)
-    return [(o, n) for o, n in suspects if n not in asked or open_[0] or open_[places[n]]]
+    return [one for at, one in enumerate(suspects, 1) if one not in filled or open_[0] or open_[at]]
 
 
 def _by_sweep(a: Assessment, builds: list[int], car_unknown: list[str]) -> list[list[tuple[str, str]]]:

@@ -9,8 +9,8 @@ import re
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from compare.answer.edited import toml_value
 from compare.answer.stages import CAR, PRESENT, term_of
-from compare.answer.take_in import toml_value
 from compare.answer.visits import words_of
 from compare.problems import CellError
 from compare.read.cells import is_unknown, parse, parse_tyre, read_flag

@@ -21,7 +21,7 @@ DONE, ALL_RULED_OUT, UNUSABLE, FAULT, STOPPED = 0, 1, 2, 3, 130
 
 def inputs(one: argparse.ArgumentParser, here: bool = False) -> None:
     """The argument CATALOGUE; where `here`, it may be left out."""
-    about = "catalogue of candidates (CSV or .xlsx), or a folder that start made"
+    about = "catalogue of candidates (CSV or .xlsx), a folder that start made, or a workbook of rank that came back"
     if here:
         one.add_argument("catalogue", metavar="CATALOGUE", nargs="?", default=".", help=f"{about} (default: here)")
     else:
@@ -58,7 +58,11 @@ def resolve(options: argparse.Namespace) -> None:
     from compare.read.sheet import has_rows
 
     place = Path(options.catalogue)
-    options.project = None
+    options.project = options.returned = None
+    if place.suffix.lower() == ".xlsx" and not place.is_dir():
+        _resolve_returned(options)
+        if options.returned is not None:
+            return
     if place.is_dir():
         options.project = place
         options.catalogue = str(place / "catalogue.csv")
@@ -72,6 +76,22 @@ def resolve(options: argparse.Namespace) -> None:
     if options.car is None:
         fix = "Add --car CAR, or name a folder that holds catalogue.csv and car.toml."
         raise InputError([Problem(options.catalogue, "is a catalogue, and no car is named.", fix)])
+
+
+def _resolve_returned(options: argparse.Namespace) -> None:
+    """A workbook of rank that came back brings catalogue, parts and car with it."""
+    from compare.answer.returned import returned
+    from compare.answer.take_in import was_sent
+    from compare.problems import InputError, Problem
+
+    if not was_sent(options.catalogue):
+        return
+    given = [f"--{name}" for name in ("car", "parts") if getattr(options, name) is not None]
+    if given:
+        found = f"is a workbook that rank wrote and brings its own: {' and '.join(given)} cannot be named too."
+        fix = "Leave that out; or take it in first, with take-in, and name the files."
+        raise InputError([Problem(options.catalogue, found, fix)])
+    options.returned = returned(options.catalogue)
 
 
 # Files that this run has finished, so that a later fault can say truly what was written.
@@ -100,12 +120,32 @@ def inputs_of(options: argparse.Namespace) -> list[str]:
 
 
 def assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment:
+    """Read what the options name and judge it. Raises InputError with the problems of all files."""
     from compare.answer.compare import compare
+
+    catalogue, car, parts, measured = _loaded(options)
+    assessment = compare(
+        catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, measured=measured,
+        progress=progress("builds"),
+    )  # fmt: skip
+    from compare.figures import safe
+
+    for warning in assessment.warnings:
+        err(f"Note: {safe(warning)}")
+    return assessment
+
+
+def _loaded(options: argparse.Namespace) -> tuple[Any, Any, Any, Any]:
+    """(catalogue, car, parts, log): from the files, or from a workbook that came back."""
     from compare.answer.log import read_log
     from compare.problems import InputError, Problem
     from compare.read.car import load_car
     from compare.read.catalogue import load_catalogue, load_parts
 
+    if options.returned is not None:
+        brought = options.returned.inputs
+        logged = read_log(options.measured) if options.measured else []
+        return brought.catalogue, brought.car, brought.parts, [*logged, *brought.measured]
     problems: list[Problem] = []
     loaded: list[Any] = []
     readers: tuple[tuple[Any, str | None], ...] = (
@@ -120,15 +160,7 @@ def assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment:
     if problems:
         raise InputError(problems)
     catalogue, car, parts, measured = loaded
-    assessment = compare(
-        catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, measured=measured or (),
-        progress=progress(),
-    )  # fmt: skip
-    from compare.figures import safe
-
-    for warning in assessment.warnings:
-        err(f"Note: {safe(warning)}")
-    return assessment
+    return catalogue, car, parts, measured or ()
 
 
 def code_of(report: Any) -> int:

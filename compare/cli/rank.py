@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from compare.cli.common import assess, code_of, common, inputs, inputs_of, save_all, whole, xlsx
-from compare.cli.streams import err, out, out_json, screen
+from compare.cli.streams import err, out, out_json, progress, screen
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from compare.answer.effects import Effect
+
 
 HELP = "rank every candidate, on the terminal and in a workbook"
 
@@ -29,8 +35,7 @@ def run(options: argparse.Namespace) -> int:
 
     from compare import saving
 
-    usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
-    target = None if options.no_workbook else xlsx(options.workbook or usual)
+    target = _workbook(options)
     last = None if options.project is None or options.only else options.project / "last-report.json"
     past = None if last is None else options.project / "history.txt"
     as_file = options.json if options.json and options.json != "-" else None
@@ -63,10 +68,33 @@ def run(options: argparse.Namespace) -> int:
         out_json(as_json(content))
     else:
         width, color = screen()
-        out(rank_report(report, width=width, color=color, units=options.units, changes=changes, kept=str(past or "")))
+        out(rank_report(
+            report, width=width, color=color, units=options.units, changes=changes, kept=str(past or ""),
+            came_back=_came_back(options),
+        ))  # fmt: skip
     if target is not None:
         err(f"Workbook: {target}")
     return code_of(report)
+
+
+def _workbook(options: argparse.Namespace) -> Path | None:
+    """Where the workbook goes: for one that came back only where that is named."""
+    from pathlib import Path
+
+    if options.no_workbook or (options.returned is not None and not options.workbook):
+        return None
+    usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
+    return xlsx(options.workbook or usual)
+
+
+def _came_back(options: argparse.Namespace) -> list[Effect]:
+    """What a friend changed in the workbook that is ranked, and what each change did."""
+    from compare.answer.effects import DRAWS
+    from compare.answer.returned import told
+
+    if options.returned is None or options.json == "-":
+        return []
+    return told(options.returned, options.draws or DRAWS, options.seed, progress("changes"))
 
 
 def _history(path: Any, changes: list[str]) -> str:

@@ -129,7 +129,7 @@ def screen() -> tuple[int, bool]:
     return min(max(width, 40), 160), terminal and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
-def progress() -> Callable[[int, int], None] | None:
+def progress(what: str) -> Callable[[int, int], None] | None:
     """A bar on standard error, only where that is a terminal and only for long runs."""
     if sys.stderr is None or not sys.stderr.isatty():
         return None
@@ -144,7 +144,7 @@ def progress() -> Callable[[int, int], None] | None:
         shown[0] = True
         filled = 30 * done // max(whole, 1)
         end = "\r\x1b[K" if done >= whole else ""
-        sys.stderr.write(f"\r[{'#' * filled}{'.' * (30 - filled)}] {done} of {whole} builds{end}")
+        sys.stderr.write(f"\r[{'#' * filled}{'.' * (30 - filled)}] {done} of {whole} {what}{end}")
         sys.stderr.flush()
 
     return tell

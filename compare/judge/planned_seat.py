@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from compare.judge.seat import AXES, FACE_LEVELS, SAME, Bound, Harms, solve
+from compare.judge.seat import DONOR, FACE_LEVELS, SAME, Bound, Harms, by_axis, solve
 from compare.vocabulary import UNDO_STEPS
 
 __all__ = ["Planned", "plan_seat"]
@@ -79,8 +79,8 @@ class _One:
 
     def sound_plates(self, t: Array) -> Array:
         sound = self.plate("violation", t) <= SAME
-        if "donor cut" in self.forbidden:
-            sound &= self.plate("donor cut", t) <= SAME
+        if DONOR in self.forbidden:
+            sound &= self.plate(DONOR, t) <= SAME
         return sound
 
 
@@ -107,14 +107,14 @@ def plan_seat(
         plain_seat = solve(bounds, depth, low, high, most, shape)
         found.thickness[free], found.shift[:] = plain_seat.thickness[free], plain_seat.shift
         return found
-    axes = {axis: Harms([b for b in bounds if b.axis == axis], shape) for axis in AXES}
-    plain = axes["face"].harm_everywhere((*FACE_LEVELS, "cost"), depth + low)
+    axes = by_axis(bounds, depth, low, high, most, shape)
+    plain = axes["face"].harm_everywhere((*FACE_LEVELS, DONOR, "cost"), depth + low)
     harmed = (np.nan_to_num(plain[:, 1:]) > SAME).any(axis=1) & (most[:, 0] > SAME)
     known = ~np.isnan(depth + low + high).any(axis=1)
     for build in np.flatnonzero((free | harmed) & known):
         rows = build * shape[1] + np.arange(1, shape[1])
         permitted = int(deepest[build, 0])
-        forbidden = tuple(s for s in UNDO_STEPS[permitted + 1 :] if s in (*FACE_LEVELS, "donor cut"))
+        forbidden = tuple(s for s in UNDO_STEPS[permitted + 1 :] if s in (*FACE_LEVELS, DONOR))
         one = _One(
             axes, rows, depth[build, 1:], float(low[build, 0]), float(high[build, 0]),
             float(np.quantile(most[build, 1:], 0.02)), forbidden,
@@ -140,10 +140,10 @@ def _best(one: _One) -> tuple[float, ...]:
     """(thickness, its tolerance, shift, its tolerance) of one build."""
     plate, face = one.axes["thickness"], one.axes["face"]
     free = one.t_high > one.t_low + SAME
-    levels = ("violation", "donor cut", "cost", "comfort")
+    levels = ("violation", DONOR, "cost", "comfort")
     ts = _points(plate.breaks(levels, one.rows), one.t_low, one.t_high, ()) if free else np.array([one.t_low])
     lowest = one.t_low - one.most
-    breaks = [b - one.depth[:, None] for b in face.breaks((*FACE_LEVELS, "cost"), one.rows)]
+    breaks = [b - one.depth[:, None] for b in face.breaks((*FACE_LEVELS, DONOR, "cost"), one.rows)]
     slots = [one.t_low - b for b in one.axes["shift"].breaks(("cost",), one.rows)]
     ys = _points([*breaks, *slots], lowest, one.t_high, (one.t_low, *ts))
     t, y = _choose(one, ts, ys)
@@ -178,7 +178,7 @@ def _choose(one: _One, ts: Array, ys: Array) -> tuple[float, float]:
     money = money + np.interp(np.maximum(shift, 0.0), *_slots(one))
     orders: list[tuple[Any, float]] = [
         *((one.face(level, ys).mean(axis=0)[None, :], SAME_CUT) for level in FACE_LEVELS),
-        (one.plate("donor cut", ts).mean(axis=0)[:, None], SAME_CUT),
+        (one.plate(DONOR, ts).mean(axis=0)[:, None] + one.face(DONOR, ys).mean(axis=0)[None, :], SAME_CUT),
         (money, SAME_MONEY),
         (np.maximum(shift, 0.0), STEP),
         (one.plate("comfort", ts).mean(axis=0)[:, None], SAME),
@@ -205,7 +205,8 @@ def _as_good(one: _One, t: Array, f: Array, like: tuple[float, float]) -> Array:
     good &= one.sound_plates(t) | ~one.sound_plates(best_t)
     for level in FACE_LEVELS:
         good &= one.face(level, y) <= one.face(level, at) + SAME
-    good &= one.plate("donor cut", t) <= one.plate("donor cut", best_t) + SAME
+    donor = one.plate(DONOR, best_t) + one.face(DONOR, at)
+    good &= one.plate(DONOR, t) + one.face(DONOR, y) <= donor + SAME
     return np.asarray(good.mean(axis=0))
 
 
@@ -227,7 +228,7 @@ def _no_worse(one: _One, seat: tuple[float, float], like: tuple[float, float]) -
     if share[0] < share[1] - SAME_SHARE:
         return False
     cuts = [one.face(level, t - f).mean(axis=0) for level in FACE_LEVELS]
-    for mine, theirs in [*cuts, one.plate("donor cut", t).mean(axis=0)]:
+    for mine, theirs in [*cuts, (one.plate(DONOR, t) + one.face(DONOR, t - f)).mean(axis=0)]:
         if abs(mine - theirs) > SAME_CUT:
             return bool(mine < theirs)
     return True

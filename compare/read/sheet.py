@@ -543,7 +543,7 @@ def _workbook_sheet(file: str, data: bytes, digest: str) -> Sheet:
         if set(book.sheets) >= REPORT_SHEETS:
             raise BookError(
                 "is a report of this program, not a catalogue.",
-                "Name the catalogue that it was made from.",
+                "Name the catalogue that it was made from; rank and take-in read the report as it is.",
             )
         wanted = next(
             (s for s in book.sheets if s.casefold() in WANTED_SHEETS), next(iter(book.sheets))

@@ -83,12 +83,12 @@ class Page:
         """How many lines the page has so far."""
         return self.out.getvalue().count("\n")
 
-    def item(self, mark: str, text: str, style: str = "") -> None:
+    def item(self, mark: str, text: str, style: str = "", indent: int = 0) -> None:
         grid = Table.grid(padding=(0, 1, 0, 0))
         grid.add_column(no_wrap=True)
         grid.add_column()
         grid.add_row(Text(mark, style=style), Text(text))
-        self.console.print(grid)
+        self.console.print(Padding(grid, (0, 0, 0, indent)) if indent else grid)
 
     def raw(self, lines: Sequence[str]) -> None:
         for line in lines:

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 
 from rich.text import Text
 
+from compare.answer.effects import Effect
 from compare.answer.report import KEEP, Report, Row
 from compare.answer.visits import CAR, words_of
 from compare.figures import figure, safe
 from compare.report.drawing.measuring import letter_of
 from compare.report.terminal.page import STYLES, Page, whole
+from compare.report.terminal.take_in import effect_lines
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
 from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_words
@@ -31,8 +33,23 @@ def rank_report(
     units: str = "metric",
     changes: Sequence[str] = (),
     kept: str = "",
+    came_back: Sequence[Effect] = (),
 ) -> str:
-    """The first page as text. `kept`: the file that holds all changes, where the page has no room for them."""
+    """The first page as text. kept: the file that holds all changes, where the page has no room for
+    them; came_back: what a friend changed in the workbook that is ranked.
+    """
+    text = _with_changes(report, width, color, units, changes, kept)
+    if not came_back:
+        return text
+    page = Page(width, color)
+    page.head("Changed in the workbook, and what each change did by itself")
+    effect_lines(page, came_back)
+    return text.rstrip("\n") + "\n" + page.text()
+
+
+def _with_changes(
+    report: Report, width: int, color: bool, units: str, changes: Sequence[str], kept: str
+) -> str:
     lines = list(changes)
     page = _page(report, width, color, units, lines)
     if not lines or page.height <= MOST_LINES:
