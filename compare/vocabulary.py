@@ -607,6 +607,13 @@ NOT_NEEDED = (
     "driveshaft_yoke_spline_teeth", "driveshaft_yoke_spline_diameter", "engine_mounts_pivot_x", "tunnel_pieces",
     "tyre_rolling_circumference", "clutch_slave_bore", "driveshaft_plunge",
 )  # fmt: skip
+# Columns that only some gearboxes need, or for which another number serves where they are blank.
+ONLY_SOME = (
+    "backplate", "adapter_thickness", "shoulder_diameter", "measured_from", "case_depth", "lug_cut", "mount_pad_stock",
+    "disc_hub_front", "disc_hub_rear", "disc_thickness", "arm_swaps", "fork_ratio", "annulus_inside", "annulus_outside",
+    "annulus_stroke", "slave_least", "bearing_bore", "bell_left", "bell_right", "bell_top", "bell_bottom", "mass",
+    "ratio_reverse", "mount_pad_length", "collar_diameter", "turret_width", *GEARS,
+)  # fmt: skip
 # What a propeller shaft's length and ends are judged against: numbers of today's gearbox.
 NEEDED_OF_TODAY = ("length", "output_type")
 
