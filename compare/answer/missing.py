@@ -47,12 +47,12 @@ def _once(found: dict[str, ByStage]) -> dict[str, ByStage]:
     rows = [found[name] for name in found if name != CAR]
     if len(rows) < 2:
         return found
-    names = [{(s, n) for s, some in row.items() for n in some} for row in rows]
     shared: ByStage = {}
-    for stage, name in sorted(set.intersection(*names)):
-        shared.setdefault(stage, {})[name] = rows[0][stage][name]
-        for row in rows:
-            del row[stage][name]
+    for stage, name in [(s, n) for s, some in rows[0].items() for n in some]:
+        if all(name in row.get(stage, {}) for row in rows):
+            shared.setdefault(stage, {})[name] = rows[0][stage][name]
+            for row in rows:
+                del row[stage][name]
     left = {name: {s: some for s, some in row.items() if some} for name, row in found.items()}
     return {ALL: shared} | left
 
