@@ -387,7 +387,7 @@ def tests_of(room: str) -> list[str]:
 
 def run(room: str, todo: list[Fault], minutes: float) -> dict[Fault, str]:
     until = time.monotonic() + minutes * 60
-    options = ["-p", "no:cacheprovider", "-p", "no:faulthandler"]
+    options = ["-p", "no:cacheprovider", "-p", "no:faulthandler", "-m", "quick"]
     runner = Runner([f for f in todo if f.inside], until)
     read, write = os.pipe()
     child = os.fork()  # so that what follows starts without the product imported
