@@ -40,21 +40,21 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 KEPT = ROOT / "tests" / "survivors.txt"
-SHARED = ("built_by_hand", "demo_by_hand", "rules_and_rooms", "seat", "outcomes", "limits")
+SHARED = ("limits", "topics_by_hand", "judge_by_hand", "built_by_hand", "demo_by_hand", "seat", "outcomes")
 # Room -> its files, and the tests that hold it, beside its own doctests.
 ROOMS = {
     "topics": (
         sorted(p.stem for p in (ROOT / "compare" / "topics").glob("*.py") if p.stem not in ("__init__", "views")),
         (*SHARED, "driveline", "release", "hub", "pilot", "seat_topics", "gearing_and_road_load", "speedometer",
-         "splines_and_fits", "orders", "topics_by_hand"),
+         "splines_and_fits", "orders"),
     ),
     "judge": (
         sorted(p.stem for p in (ROOT / "compare" / "judge").glob("*.py") if p.stem != "__init__"),
-        (*SHARED, "doubt", "plan", "deciding", "topics_by_hand", "judge_by_hand"),
+        (*SHARED, "rules_and_rooms", "doubt", "plan", "deciding"),
     ),
     "cells": (
         ["cells", "measures", "numbers", "ratios"],
-        ("units_and_cells", "readers", "broken_files", "lossless", "cells_by_hand"),
+        ("cells_by_hand", "units_and_cells", "readers", "broken_files", "lossless"),
     ),
 }  # fmt: skip
 FOLDER = {"topics": "topics", "judge": "judge", "cells": "read"}
@@ -390,7 +390,7 @@ def report(number, count, fault, outcome):
 def tests_of(room: str) -> list[str]:
     files = [f"tests/test_{name}.py" for name in ROOMS[room][1]]
     doctests = [f"compare/{FOLDER[room]}/{name}.py" for name in ROOMS[room][0]]
-    return [f for f in (*doctests, *files) if (ROOT / f).exists()]
+    return [*files, *doctests]
 
 
 def run(room: str, todo: list[Fault], minutes: float, learnt: Path | None = None) -> dict[Fault, str]:
