@@ -40,27 +40,26 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 KEPT = ROOT / "tests" / "survivors.txt"
-SHARED = ("built_by_hand", "demo_by_hand", "rules_and_rooms", "seat", "outcomes", "limits")
+SHARED = ("limits", "topics_by_hand", "judge_by_hand", "built_by_hand", "demo_by_hand", "seat", "outcomes")
 # Room -> its files, and the tests that hold it, beside its own doctests.
 ROOMS = {
     "topics": (
         sorted(p.stem for p in (ROOT / "compare" / "topics").glob("*.py") if p.stem not in ("__init__", "views")),
         (*SHARED, "driveline", "release", "hub", "pilot", "seat_topics", "gearing_and_road_load", "speedometer",
-         "splines_and_fits", "orders", "topics_by_hand"),
+         "splines_and_fits", "orders"),
     ),
     "judge": (
         sorted(p.stem for p in (ROOT / "compare" / "judge").glob("*.py") if p.stem != "__init__"),
-        (*SHARED, "doubt", "plan", "deciding", "topics_by_hand", "judge_by_hand"),
+        (*SHARED, "rules_and_rooms", "doubt", "plan", "deciding"),
     ),
     "cells": (
         ["cells", "measures", "numbers", "ratios"],
-        ("units_and_cells", "readers", "broken_files", "lossless", "cells_by_hand"),
+        ("cells_by_hand", "units_and_cells", "readers", "broken_files", "lossless"),
     ),
 }  # fmt: skip
 FOLDER = {"topics": "topics", "judge": "judge", "cells": "read"}
-# A test that takes longer is not run on a fault, nor all tests of a fault together for longer [s].
-LONGEST, TOGETHER = 4.0, 25.0
-ENDS = (os.EX_OK, os.EX_SOFTWARE, os.EX_UNAVAILABLE)
+# A test that takes longer is not run on a fault, nor all tests of a fault together for longer [s of this process].
+LONGEST, TOGETHER = 2.0, 8.0
 
 
 # ---- faults -----------------------------------------------------------------------------------------
@@ -275,9 +274,8 @@ class Failed(Exception):
 class Runner:
     """Collects the tests of a room once, learns what each reaches, then runs faults."""
 
-    def __init__(self, todo: list[Fault], until: float):
-        self.todo, self.until, self.found = todo, until, {}
-        self.failed = False
+    def __init__(self, todo: list[Fault], until: float, learnt: Path | None):
+        self.todo, self.until, self.learnt, self.found = todo, until, learnt, {}
         self.outside: list[Fault] = []
 
     def pytest_runtest_logreport(self, report):
@@ -296,15 +294,15 @@ class Runner:
                 self.outside.append(fault)
                 continue
             tests = sorted(tests, key=lambda at: seconds[at])
-            self.found[fault] = in_a_copy(lambda f=fault, t=tests: self.one(session, f, t, seconds), TOGETHER + 20)
+            self.found[fault] = in_a_copy(lambda f=fault, t=tests: self.one(session, f, t, seconds), 10 * TOGETHER)
             report(number, len(self.todo), fault, self.found[fault])
         return True
 
     def one(self, session, fault, tests, seconds) -> int:
         put_in(fault)
-        spent = time.monotonic()
+        spent = time.process_time()
         for here, at in enumerate(tests):
-            if time.monotonic() - spent > TOGETHER:
+            if time.process_time() - spent > TOGETHER:
                 break
             following = session.items[tests[here + 1]] if here + 1 < len(tests) else None
             session.config.hook.pytest_runtest_protocol(item=session.items[at], nextitem=following)
@@ -312,6 +310,8 @@ class Runner:
 
     def learn(self, session):
         """Per function (file, line): the numbers of the tests that reach it; and how long each test takes."""
+        if self.learnt and self.learnt.exists():
+            return reached(json.loads(self.learnt.read_text(encoding="utf-8")), session)
         read, write = os.pipe()
         child = os.fork()
         if not child:
@@ -328,13 +328,21 @@ class Runner:
         os.waitpid(child, 0)
         if not text:
             raise SystemExit("the tests fail without any fault: run them first")
-        rows = json.loads(text)
-        reach = defaultdict(list)
-        for at, row in enumerate(rows):
-            if row["seconds"] <= LONGEST:
-                for file, line in row["reached"]:
-                    reach[file, line].append(at)
-        return reach, [row["seconds"] for row in rows]
+        if self.learnt:
+            self.learnt.write_text(text, encoding="utf-8")
+        return reached(json.loads(text), session)
+
+
+def reached(rows, session):
+    """Turned round: per function the numbers of its tests as they stand in this session; and the seconds of each."""
+    known = {row["test"]: row for row in rows}
+    mine = [known.get(item.nodeid, {"seconds": 0.0, "reached": []}) for item in session.items]
+    found = defaultdict(list)
+    for at, row in enumerate(mine):
+        if row["seconds"] <= LONGEST:
+            for file, line in row["reached"]:
+                found[file, line].append(at)
+    return found, [row["seconds"] for row in mine]
 
 
 def learned(session):
@@ -361,7 +369,7 @@ def learned(session):
     for at, item in enumerate(session.items):
         reached.clear()
         following = session.items[at + 1] if at + 1 < len(session.items) else None
-        start = time.monotonic()
+        start = time.process_time()
         sys.settrace(trace)
         session.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
         sys.settrace(None)
@@ -370,7 +378,7 @@ def learned(session):
             for (of, _), what in of_fixture.items():
                 if of == name:
                     mine |= what
-        rows.append({"seconds": time.monotonic() - start, "reached": sorted(mine)})
+        rows.append({"test": item.nodeid, "seconds": time.process_time() - start, "reached": sorted(mine)})
     return rows
 
 
@@ -382,13 +390,13 @@ def report(number, count, fault, outcome):
 def tests_of(room: str) -> list[str]:
     files = [f"tests/test_{name}.py" for name in ROOMS[room][1]]
     doctests = [f"compare/{FOLDER[room]}/{name}.py" for name in ROOMS[room][0]]
-    return [f for f in (*doctests, *files) if (ROOT / f).exists()]
+    return [*files, *doctests]
 
 
-def run(room: str, todo: list[Fault], minutes: float) -> dict[Fault, str]:
+def run(room: str, todo: list[Fault], minutes: float, learnt: Path | None = None) -> dict[Fault, str]:
     until = time.monotonic() + minutes * 60
-    options = ["-p", "no:cacheprovider", "-p", "no:faulthandler"]
-    runner = Runner([f for f in todo if f.inside], until)
+    options = ["-p", "no:cacheprovider", "-p", "no:faulthandler", "-m", "quick"]
+    runner = Runner([f for f in todo if f.inside], until, learnt)
     read, write = os.pipe()
     child = os.fork()  # so that what follows starts without the product imported
     if not child:
@@ -416,8 +424,7 @@ def run(room: str, todo: list[Fault], minutes: float) -> dict[Fault, str]:
 def whole(room: str, fault: Fault, options: list[str]) -> int:
     """All tests of the room, collected anew with the fault in."""
     before_import(fault)
-    found = pytest.main([*options, "-x", *tests_of(room)])
-    return int(found != 0)
+    return int(pytest.main([*options, "-x", *tests_of(room)]) != 0)
 
 
 # ---- what is kept -----------------------------------------------------------------------------------
@@ -447,6 +454,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--minutes", type=float, default=600.0)
     parser.add_argument("--out", type=Path, help="write survivors there too")
+    parser.add_argument("--learnt", type=Path, help="keep there what each test reaches, or take it from there")
     given = parser.parse_args()
     room, seed, sample, minutes = given.room, given.seed, given.sample, given.minutes
     if given.commit:
@@ -461,7 +469,7 @@ def main() -> int:
         todo = random.Random(seed).sample(todo, sample)
     os.chdir(ROOT)
     sys.path.insert(0, str(ROOT))
-    found = run(room, todo, minutes)
+    found = run(room, todo, minutes, given.learnt)
     return told(found, kept(), given.out)
 
 
