@@ -24,6 +24,7 @@ from compare.problems import InputError
 from compare.read.car import load_car
 from compare.read.catalogue import Column, load_catalogue, load_parts
 from compare.read.cells import Value
+from compare.said import fill
 from compare.topics import all_topics
 from compare.vocabulary import UNDO_STEPS, car_terms_by_name, catalogue_terms
 
@@ -345,7 +346,7 @@ def test_two_letters_in_one_check_are_printed_together(demo_drawn):
     build = next(b for b in a.order.tolist() if a.builds.candidate_name(b) == "Tarn 5A")
     row = next(r for r in accept(a, [build]) if r["dimension"] == "spline_end")
     assert set(row["with"]) == {"bellhousing_depth", "shaft_stickout"}
-    words, _, yours = row["text"].partition("; ")
+    words, _, yours = fill(row["text"]).partition("; ")
     # 84 + 160 − 163; nominally 25 + 22 + 25 + 1.5 = 73.5 is the least, the car's doubts ask for a
     # little more.
     assert yours == "yours 81"

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Any
 
 from compare.answer.accept import accept
+from compare.answer.changes import input_rows
 from compare.answer.compare import Assessment
 from compare.answer.gates import gates
 from compare.answer.inspection import as_it_stands
@@ -19,6 +20,8 @@ from compare.answer.money import money_rows
 from compare.answer.orders import order_rows
 from compare.answer.places import places
 from compare.answer.report import Report, Row, make_report
+from compare.answer.stages import stage_row
+from compare.answer.suspicious import suspicious_rows
 from compare.answer.visits import Measures, contenders, what_to_measure
 from compare.answer.ways_out import ways_out
 from compare.answer.why import Decision, decide
@@ -87,6 +90,9 @@ def _decided(a: Assessment) -> dict[str, Any]:
         "visits": [_said(v.row(), v.said) for v in measures.worthwhile],
         "measuring": [_said(m.row(), m.said) for m in measures.measuring],
         "measuring_all": _everything(measures),
+        "stage": stage_row(a, measures),
+        "inputs": input_rows(a),
+        "suspicious": suspicious_rows(a.builds.catalogue, a.car),
     }
 
 

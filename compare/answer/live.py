@@ -402,7 +402,7 @@ def _inputs(a: Assessment, base: Result) -> tuple[Row, ...]:
     labels_ = {
         "speed": ("cruising speed", "km/h"),
         "axle": ("axle ratio", "ratio"),
-        "tyre": ("tyre, rolling circumference", "mm"),
+        "tyre": ("tyre, rolling circumference", "mm tape"),
         "money": ("budget", "money"),
     }
     rows = []

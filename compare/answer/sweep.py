@@ -20,9 +20,11 @@ __all__ = ["Stretches", "stretches"]
 
 Array = np.ndarray
 DOUBLINGS = 6
-ROUNDS, EVEN = 40, 12
+ROUNDS = 40
+EVEN = (8, 40)  # points between, at first and where straight lines have not led to the end
+FEW = 300  # rows; fewer go together, whatever is judged anew for them
 SLICE = 24_000  # rows × points in one run
-WHOLE, WHOLE_SCAN = 3, 64
+WHOLE_SCAN = 64
 INSERTED, INSERTIONS = 6, 4
 AHEAD = 0.7  # of the resolution: how far beyond a root it is looked for the other side
 
@@ -64,21 +66,21 @@ def stretches(
     way: str = "fitted",
     shallow: Array | None = None,
     fixed: Mapping[str, Array] | None = None,
+    rounds: int = ROUNDS,
 ) -> tuple[Stretches, Stretches]:
     """(where each row goes in, where it does no deeper than planned): bench row `at[i]` along
     `dims[i]`.
 
     The second is worked out for the rows marked in `shallow` only. fixed: decisions held, name ->
-    `(rows,)`, NaN where free.
+    `(rows,)`, NaN where free. rounds: how often an end is looked for more closely.
     """
     held = fixed or {}
 
     def run(rows: Array, points: Array) -> Judged:
         moved = [{dims[r].name: points[i]} for i, r in enumerate(rows)]
         mine = {name: figures[rows][:, None] for name, figures in held.items()}
-        if shallow is not None and shallow[rows].any():
-            return bench.judge(at[rows], moved, points.shape[1], way, mine)
-        return bench.swept(at[rows], moved, points.shape[1], way, mine)
+        deep = shallow is not None and bool(shallow[rows].any())
+        return bench.swept(at[rows], moved, points.shape[1], way, mine, deep=deep)
 
     bench.watch_today(dims)
     found = (_blank(len(dims)), _blank(len(dims)))
@@ -92,7 +94,7 @@ def stretches(
                 brackets += _settle(run, rows[mine], dims, probed, deep, out)
     if brackets:
         whole = _Bracket.joined(brackets)
-        whole.refine(run, dims)
+        whole.refine(run, dims, np.array([bench.reach(d.name) for d in dims]), rounds)
         whole.write(found)
     return found
 
@@ -113,30 +115,24 @@ def _probed(points: Array, judged: Judged, some: Array, deep: int) -> _Probed:
 
 
 def _slices(dims: Sequence[Dimension], bench: Bench) -> list[tuple[Array, Array]]:
-    """Rows and their first points, in runs of bounded size: whole numbers, what moves the seat,
-    decisions apart."""
-    sort = np.array([_sort(d, bench) for d in dims], dtype=int)
+    """Rows and their first points, in runs of bounded size; what makes as much be judged anew goes
+    together, whole numbers apart."""
+    names = list(dict.fromkeys(d.name for d in dims))
+    reach = {n: bench.reach(n) for n in names}
+    place = {n: i for i, n in enumerate(names)}
+    few = len(dims) < FEW
+    sort = [(d.whole, 0 if few else reach[d.name], d.kind == DECISION) for d in dims]
     found = []
-    for kind in range(4):
-        scan, rows = kind == WHOLE, np.flatnonzero(sort == kind)
-        if not len(rows):
-            continue
-        order = {n: i for i, n in enumerate(dict.fromkeys(d.name for d in dims))}
-        rows = rows[np.argsort([order[dims[r].name] for r in rows.tolist()], kind="stable")]
+    for kind in sorted(set(sort)):
+        mine = [i for i, s in enumerate(sort) if s == kind]
+        rows = np.array(sorted(mine, key=lambda i: place[dims[i].name]), dtype=int)
+        scan = kind[0]
         points = (
             _scan(dims, rows) if scan else np.stack([_first_points(dims[r]) for r in rows.tolist()])
         )
         step = max(1, SLICE // points.shape[1])
         found += [(rows[i : i + step], points[i : i + step]) for i in range(0, len(rows), step)]
     return found
-
-
-def _sort(dim: Dimension, bench: Bench) -> int:
-    if dim.whole:
-        return WHOLE
-    if dim.kind == DECISION and not bench.moves_seat(dim):
-        return 2
-    return int(bench.moves_seat(dim))
 
 
 def _first_points(dim: Dimension) -> Array:
@@ -288,22 +284,25 @@ class _Bracket:
         join = lambda name: np.concatenate([getattr(p, name) for p in parts], axis=-1)
         return cls(*(join(name) for name in cls.__dataclass_fields__))
 
-    def refine(self, run: Run, dims: Sequence[Dimension]) -> None:
-        """Narrow every bracket to its resolution."""
+    def refine(self, run: Run, dims: Sequence[Dimension], reach: Array, rounds: int) -> None:
+        """Narrow every bracket to its resolution; what makes as much be judged anew goes together."""
         fine = np.array([dims[r].fine for r in self.row])
         whole = np.array([dims[r].whole for r in self.row])
-        for _ in range(ROUNDS):
+        for number in range(rounds):
             todo = np.flatnonzero(np.abs(self.bad - self.good) > fine * (1.0 + 1e-9))
             if not len(todo):
                 return
-            points = self._points(todo, fine[todo])
+            points = self._points(todo, fine[todo], EVEN[min(number, len(EVEN) - 1)])
             points = np.where(whole[todo][:, None], np.round(points), points)
-            step = max(1, SLICE // points.shape[1])
-            for at in range(0, len(todo), step):
-                part, mine = todo[at : at + step], points[at : at + step]
-                self._narrow(part, mine, run(self.row[part], mine))
+            many = len(todo) >= FEW
+            sort = (2 * (reach[self.row] > 0) + self.deep if many else self.deep)[todo]
+            for kind in np.unique(sort):
+                same = np.flatnonzero(sort == kind)
+                step = max(1, SLICE // points.shape[1])
+                for some in (same[i : i + step] for i in range(0, len(same), step)):
+                    self._narrow(todo[some], points[some], run(self.row[todo[some]], points[some]))
 
-    def _points(self, ends: Array, fine: Array) -> Array:
+    def _points(self, ends: Array, fine: Array, even: int) -> Array:
         """The roots on both sides and a little beyond each, and a few between `(ends, POINTS)`,
         outward."""
         good, bad, far = self.good[ends], self.bad[ends], self.far[ends]
@@ -319,9 +318,9 @@ class _Bracket:
         for part in (inner, outer):
             fits = failing & np.isfinite(part) & (part > 0) & (part < 1)
             roots.append(np.where(fits, part, np.inf).min(axis=0))
-        spread = np.broadcast_to(np.arange(1, EVEN + 1) / (EVEN + 1.0), (len(ends), EVEN))
+        spread = np.broadcast_to(np.arange(1, even + 1) / (even + 1.0), (len(ends), even))
         parts = np.column_stack([*(p for r in roots for p in (r, r + ahead)), spread])
-        parts = np.where((parts > 0) & (parts < 1), parts, 1.0 / (EVEN + 1.0))
+        parts = np.where((parts > 0) & (parts < 1), parts, 1.0 / (even + 1.0))
         return good[:, None] + span[:, None] * np.sort(parts, axis=1)
 
     def _narrow(self, ends: Array, points: Array, judged: Judged) -> None:

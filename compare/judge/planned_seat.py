@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from compare.judge.seat import FACE_LEVELS, SAME, Bound, Harms, by_axis, solve
+from compare.judge.seat import DONOR, FACE_LEVELS, SAME, Bound, Harms, by_axis, solve
 from compare.vocabulary import UNDO_STEPS
 
 __all__ = ["Planned", "plan_seat"]
@@ -46,8 +46,8 @@ class Planned:
         return Planned(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
 
 
-PLATE_LEVELS = ("violation", "donor cut", "cost", "comfort")
-PLACE_LEVELS = (*FACE_LEVELS, "donor cut", "cost")
+PLATE_LEVELS = ("violation", DONOR, "cost", "comfort")
+PLACE_LEVELS = (*FACE_LEVELS, DONOR, "cost")
 
 
 @dataclass
@@ -107,8 +107,8 @@ class _One:
 
     def sound_plate(self, plate: dict[str, Array]) -> Array:
         sound = plate["violation"] <= SAME
-        if "donor cut" in self.forbidden:
-            sound &= plate["donor cut"] <= SAME
+        if DONOR in self.forbidden:
+            sound &= plate[DONOR] <= SAME
         return np.asarray(sound)
 
     def places(self, y: Array, before: _Tried | None = None) -> _Tried:
@@ -149,7 +149,7 @@ def plan_seat(
         found.thickness[free], found.shift[:] = plain_seat.thickness[free], plain_seat.shift
         return found
     face = by_axis(bounds, depth, low, high, most, shape)["face"]
-    plain = face.harm_everywhere((*FACE_LEVELS, "cost"), depth + low)
+    plain = face.harm_everywhere((*FACE_LEVELS, DONOR, "cost"), depth + low)
     harmed = (np.nan_to_num(plain[:, 1:]) > SAME).any(axis=1) & (most[:, 0] > SAME)
     known = ~np.isnan(depth + low + high).any(axis=1)
     for build in np.flatnonzero((free | harmed) & known).tolist():
@@ -158,7 +158,7 @@ def plan_seat(
         axes = by_axis(mine, depth[own], low[own], high[own], most[own], (1, shape[1]))
         rows = np.arange(1, shape[1])
         permitted = int(deepest[build, 0])
-        forbidden = tuple(s for s in UNDO_STEPS[permitted + 1 :] if s in (*FACE_LEVELS, "donor cut"))
+        forbidden = tuple(s for s in UNDO_STEPS[permitted + 1 :] if s in (*FACE_LEVELS, DONOR))
         one = _One(
             axes, rows, depth[build, 1:], float(low[build, 0]), float(high[build, 0]),
             float(np.quantile(most[build, 1:], 0.02)), forbidden,
@@ -224,7 +224,7 @@ def _choose(one: _One, plates: _Tried, places: _Tried) -> tuple[float, float]:
     money = plate["cost"][t] + face["cost"][y] + np.interp(shift, *one.slots)
     orders: list[tuple[Array, float]] = [
         *((face[level][y], SAME_CUT) for level in FACE_LEVELS),
-        (plate["donor cut"][t], SAME_CUT),
+        (plate[DONOR][t] + face[DONOR][y], SAME_CUT),
         (money, SAME_MONEY),
         (shift, STEP),
         (plate["comfort"][t], SAME),
@@ -244,8 +244,10 @@ def _as_good(one: _One, t: Array, f: Array, like: tuple[float, float]) -> Array:
     place_sound, plate_sound = one.sound_place(face), one.sound_plate(plate)
     good = place_sound[:, :-1] | ~place_sound[:, -1:]
     good = good & (plate_sound[:, :-1] | ~plate_sound[:, -1:])
-    for harm in (*(face[level] for level in FACE_LEVELS), plate["donor cut"]):
-        good = good & (harm[:, :-1] <= harm[:, -1:] + SAME)
+    for level in FACE_LEVELS:
+        good = good & (face[level][:, :-1] <= face[level][:, -1:] + SAME)
+    donor = [plate[DONOR][:, part] + face[DONOR][:, part] for part in (slice(-1), slice(-1, None))]
+    good = good & (donor[0] <= donor[1] + SAME)
     return np.asarray(good.mean(axis=0))
 
 
@@ -268,7 +270,7 @@ def _no_worse(one: _One, seat: tuple[float, float], like: tuple[float, float]) -
     if share[0] < share[1] - SAME_SHARE:
         return False
     cuts = [face[level].mean(axis=0) for level in FACE_LEVELS]
-    for mine, theirs in [*cuts, plate["donor cut"].mean(axis=0)]:
+    for mine, theirs in [*cuts, (plate[DONOR] + face[DONOR]).mean(axis=0)]:
         if abs(mine - theirs) > SAME_CUT:
             return bool(mine < theirs)
     return True

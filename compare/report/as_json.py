@@ -9,6 +9,7 @@ from typing import Any
 from compare.answer.later import Rows
 from compare.answer.report import Report
 from compare.figures import safe
+from compare.report.drawing.measuring import letter_of
 from compare.said import Said, fill
 from compare.words import CAUTIONS
 
@@ -33,6 +34,8 @@ def document(report: Report) -> dict[str, Any]:
     }
     found = plain(whole | dict(report.extra))
     assert isinstance(found, dict)
+    for row in found.get("stage", {}).get("next", ()):
+        row["letter"] = letter_of(row["of"], row["dimension"]) or None
     return found
 
 

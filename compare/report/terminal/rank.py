@@ -6,9 +6,13 @@ from collections.abc import Sequence
 
 from rich.text import Text
 
+from compare.answer.effects import Effect
 from compare.answer.report import KEEP, Report, Row
+from compare.answer.visits import CAR, words_of
 from compare.figures import figure, safe
+from compare.report.drawing.measuring import letter_of
 from compare.report.terminal.page import STYLES, Page, whole
+from compare.report.terminal.take_in import effect_lines
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
 from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_words
@@ -18,6 +22,8 @@ __all__ = ["decision_lines", "rank_report"]
 NARROW, ROOMY, WIDE = 72, 92, 110
 RULED_OUT, MEASURE = OUTCOMES[3], OUTCOMES[2]
 APART = 0.02
+MOST_LINES, FEWEST_CHANGES, TERSEST = 60, 2, 2
+MOST_SUSPICIOUS = 2
 
 
 def rank_report(
@@ -27,9 +33,55 @@ def rank_report(
     color: bool = False,
     units: str = "metric",
     changes: Sequence[str] = (),
+    kept: str = "",
+    came_back: Sequence[Effect] = (),
 ) -> str:
-    """The first page as text."""
+    """The first page as text. kept: the file that holds all changes, where the page has no room for
+    them; came_back: what a friend changed in the workbook that is ranked.
+    """
+    text = _with_changes(report, width, color, units, changes, kept)
+    if not came_back:
+        return text
     page = Page(width, color)
+    page.head("Changed in the workbook, and what each change did by itself")
+    effect_lines(page, came_back)
+    return text.rstrip("\n") + "\n" + page.text()
+
+
+def _with_changes(
+    report: Report, width: int, color: bool, units: str, changes: Sequence[str], kept: str
+) -> str:
+    lines = list(changes)
+    for terse in range(TERSEST if lines else 2):
+        page = _page(report, width, color, units, lines, terse)
+        if page.height <= MOST_LINES or width < NARROW:
+            return page.text()
+    if not lines:
+        return page.text()
+    bare = _page(report, width, color, units, [], TERSEST).height
+    room = max(MOST_LINES - bare - 1, FEWEST_CHANGES)
+    return _page(report, width, color, units, _fitting(lines, room, page.width, kept), TERSEST).text()
+
+
+def _fitting(lines: Sequence[str], room: int, width: int, kept: str) -> list[str]:
+    """As many changes as fit into some lines of the page; the last says how many are left."""
+    taken, used = 0, 0
+    for line in lines:
+        used += -(-len(line) // (width - 6))
+        if used > room - (taken + 1 < len(lines)):
+            break
+        taken += 1
+    if taken == len(lines):
+        return list(lines)
+    where = f": see {kept}" if kept else "; the workbook has the figures"
+    return [*lines[:taken], f"and {len(lines) - taken} more{where}"]
+
+
+def _page(
+    report: Report, width: int, color: bool, units: str, changes: Sequence[str], terse: int = 0
+) -> Page:
+    """The page; terse 1: with fewer empty lines; 2: what is ruled out and what to measure in one line each."""
+    page = Page(width, color, terse)
     car = report.car
     builds = f", {car['builds']} builds" if car["builds"] != car["candidates"] else ""
     number = car["candidates"]
@@ -40,6 +92,8 @@ def rank_report(
         page.say(line)
     for line in _today(report, units):
         page.say(line)
+    for row in report.extra.get("suspicious", ())[:MOST_SUSPICIOUS]:
+        page.say(f"Suspicious: {safe(row['candidate'], 34)}: {safe(row['found'], 200)}")
     page.say()
     if page.width < NARROW:
         _narrow(page, report)
@@ -48,14 +102,14 @@ def rank_report(
     _out(page, report, units)
     _measure(page, report, units)
     if changes:
-        page.head("Changed since last time")
+        page.part("Changed since last time")
         for line in changes:
             page.item("·", line)
     _not_judged(page, report)
     page.say("Cautions", "bold")
     for line in CAUTIONS:
         page.item("!", line)
-    return page.text()
+    return page
 
 
 # ---- the decision ---------------------------------------------------------------------------------------
@@ -214,7 +268,7 @@ def _out(page: Page, report: Report, units: str) -> None:
         ways = ways_words(report.extra.get("ways_out"), row["candidate"])
         if ways:
             text += f". Way out: {ways[0]}"
-        page.item("×", text)
+        page.line("×", text)
     if len(out) > 20:
         page.say(f"  {len(out) - 20} more are out; see detail or the workbook.")
 
@@ -223,23 +277,47 @@ def _measure(page: Page, report: Report, units: str) -> None:
     visits = report.extra.get("visits")
     waiting = [w for w in report.waiting if w["all"]]
     first = [r for r in report.ranking if r["outcome"] == MEASURE]
-    if not (visits or waiting or first):
-        return
-    page.head("Measure")
+    page.head(_stage(page, report))
     if waiting:
         names = [w["name"].removeprefix("car_").replace("_", " ") for w in waiting]
         more = f" and {len(names) - 6} more of the car's" if len(names) > 6 else ""
         page.item("·", f"every candidate waits for: {', '.join(names[:6])}{more}")
     if visits:
         for row in list(visits)[:5]:
-            page.item("·", fill(row["text"], units))
+            page.line("·", fill(row["text"], units))
         return
     for row in first[:5]:
-        page.item("·", f"{safe(row['candidate'], 34)}: {fill(row['why'], units)}")
+        page.line("·", f"{safe(row['candidate'], 34)}: {fill(row['why'], units)}")
+
+
+def _stage(page: Page, report: Report) -> str:
+    """One line: how far the numbers reach, and the next ones with their letters on the drawings."""
+    stage = report.extra.get("stage")
+    if not stage:
+        return "Measure"
+    reached, of = stage["reached"], stage["of"]
+    text = f"Stage {reached} of {of} reached"
+    text += f" ({stage['name']})" if 0 < reached < of else ""
+    numbers = next_words(stage["next"], room=page.width - len(text) - 8)
+    return f"{text}. Next: {numbers}" if numbers else f"{text}: no number is wanting"
+
+
+def next_words(rows: Sequence[Row], room: int) -> str:
+    """The next numbers worth having, as many as there is room for, at least one."""
+    text = ""
+    for row in rows:
+        letter = letter_of(row["of"], row["dimension"])
+        of = CAR if row["of"] == CAR else safe(row["of"], 24)
+        one = f"{of} {words_of(row['dimension'])}" + (f" ({letter})" if letter else "")
+        if text and len(text) + 2 + len(one) > room:
+            break
+        text = f"{text}; {one}" if text else one
+    return text
 
 
 def _not_judged(page: Page, report: Report) -> None:
-    page.say()
+    if not page.terse:
+        page.say()
     if report.not_judged:
         checks = ", ".join(r["check"].replace("_", " ") for r in report.not_judged)
         lacking = sorted({n for r in report.not_judged for n in r["lacking"]})

@@ -91,8 +91,8 @@ def _lost(page: Page, names: list[str]) -> Any:
     page.group("Points lost")
     heads = [
         Head("candidate", 26),
-        *(Head(c.replace("_", " "), 9, "") for c in names),
-        Head("in all", 9, ""),
+        *(Head(c.replace("_", " "), 9, "points") for c in names),
+        Head("in all", 9, "points"),
     ]
     page.table(heads, [[_label(row), *points, total] for total, row, points in rows])
     first, last = page.row - len(rows), page.row - 1
