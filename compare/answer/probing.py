@@ -23,7 +23,7 @@ DOUBLINGS = 6
 WHOLE_SCAN = 64
 INSERTED, INSERTIONS = 6, 4
 EXTRA = 16  # points over the range where a check turns or begins to apply
-DIPS, ROUNDS = 4, 3  # points a round where straight lines would meet below working, and rounds
+DIPS, ROUNDS = 6, 3  # points a round where straight lines would meet below working, and rounds
 JUMPING = 1  # rounds in which one is looked for where a check jumps
 JUMP = 3.0  # times what the slopes on both sides say: a decision changes between
 TURN = 1e-6
@@ -128,10 +128,13 @@ def _dips(probed: Probed, some: Array, jumping: bool) -> Array:
     after = np.concatenate([slope[..., 1:], blank], axis=2)
     start, end = margin[..., :-1], margin[..., 1:]
     with np.errstate(invalid="ignore", divide="ignore"):
-        # Lines from the left and from the right meet at `part` of the width, `depth` above working.
-        part = (end - start - after * width) / ((before - after) * width)
-        depth = start + before * part * width
-        meets = (before < -TURN) & (after > TURN) & (part > 0) & (part < 1) & (depth < 0)
+        # Where the line from the left, going on, comes below working, and where that from the right.
+        down, up = -start / (before * width), 1.0 - end / (after * width)
+        falls, rises = (before < -TURN) & (down < 1.0), (after > TURN) & (up > 0.0)
+        meet = (end - start - after * width) / ((before - after) * width)
+        both = falls & rises
+        part = np.where(both, meet, np.where(falls, (down + 1.0) / 2.0, up / 2.0))
+        meets = (falls | rises) & (part > 0) & (part < 1)
         step = np.abs(slope) * width
         usual = np.fmax(np.abs(before), np.abs(after)) * width
         jumps = (step > JUMP * usual + TURN) | (np.isnan(start) != np.isnan(end))

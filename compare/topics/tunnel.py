@@ -246,14 +246,15 @@ def _clearance(
     stations: Array,
     section: Array,
     pieces: list[tuple[float, float]],
-    comfortable: float,
+    comfortable: Any,
 ) -> Array:
     """Clearance of one side of one box over some pieces of the tunnel, `(builds, draws)`.
 
     Exact for every draw of a build that anywhere comes nearer than `comfortable` to the narrowest
     station; else the clearance to that station stands, no more than the true one; nominal is exact.
     """
-    shape = np.broadcast_shapes(front.shape, rear.shape, side.shape, section.shape[:2])
+    sizes = front.shape, rear.shape, side.shape, section.shape[:2], np.shape(comfortable)
+    shape = np.broadcast_shapes(*sizes)
     if not pieces:
         return np.full((1, 1), OPEN)
     found = np.broadcast_to(section.min(axis=-1) - side, shape).copy()
