@@ -293,3 +293,69 @@ def test_a_tooth_is_the_nearest_where_several_are_as_good():
     wanted = np.full((1, 9), 16.4)
     tooth = speedometer.tooth_for_most(wanted, col(14), col(20), col(0.1), col(4.0))
     assert tooth.tolist() == [[16.0]]
+
+
+# ---- worth --------------------------------------------------------------------------------------------------------
+
+# Millimetres cut per undo step: bolts back, donor, panel, body, frame.
+CUTS = [((0, 0, 0, 0, 0), 0, 0), ((9, 0, 0, 0, 0), 0, 0), ((0, 5, 0, 0, 0), 1, 5), ((0, 5, 0, 2, 0), 3, 7), ((1, 0, 3, 0, 4), 4, 7)]
+
+
+@pytest.mark.parametrize(("cuts", "deepest", "metal"), CUTS)
+def test_metal_cut_is_all_that_does_not_bolt_back(cuts, deepest, metal):
+    given = np.asarray(cuts, dtype=float).reshape(1, 1, 5)
+    rules = BOOK.rules
+    assert float(rules["metal_cut"].function(given)[0, 0]) == metal
+    # Slots and shims are millimetres too, but bolt back: the deepest step is then the scale's first.
+    assert float(rules["deepest_cut"].function(given)[0, 0]) == deepest
+
+
+SHAFT = {"bush_made": 0, "bush_longer": 0, "journal_turned": 0, "case_assumed": 0.5, "tip_cut": 0, "turned_back": 0, "spline_cut": 0}
+
+
+@pytest.mark.parametrize(
+    ("given", "worth"),
+    [
+        ({}, 1.0), ({"bush_made": 1}, 0.9), ({"journal_turned": 0.4}, 0.7), ({"journal_turned": 0.6}, 0.4),
+        ({"bush_made": 1, "journal_turned": 0.6}, 0.3),
+    ],
+)  # fmt: skip
+def test_work_on_the_shaft_takes_off_what_the_criterion_says(given, worth):
+    """A bush 0.1, turning the journal 0.3, through its case 0.3 more."""
+    assert worth_of("shaft_work", SHAFT | given) == pytest.approx(worth)
+
+
+@pytest.mark.parametrize("job", ["tip_cut", "turned_back", "spline_cut"])
+def test_every_job_on_the_length_takes_off_up_to_three_tenths(job):
+    one, much = (worth_of("shaft_work", SHAFT | {job: mm}) for mm in (1.0, 1e6))
+    assert 0.7 < one < 1.0 and much == pytest.approx(0.7, abs=1e-4)
+    more = worth_of("shaft_work", SHAFT | {"tip_cut": 1.0, "turned_back": 1.0, "spline_cut": 1.0})
+    assert more < one
+
+
+def worth_of(criterion, given):
+    rule = BOOK.rules[criterion]
+    return float(np.ravel(rule.function(*(col(given[n]) for n in rule.inputs)))[0])
+
+
+@pytest.mark.parametrize(
+    ("criterion", "given", "worth"),
+    [
+        ("cruise", {"cruise_outside": 0}, 1.0), ("cruise", {"cruise_outside": 12.5}, 0.5), ("cruise", {"cruise_outside": 25}, 0.0),
+        ("cruise", {"cruise_outside": 50}, 0.0), ("pull", {"top_gear_pull": 2}, 0.5), ("pull", {"top_gear_pull": 4}, 1.0),
+        ("pull", {"top_gear_pull": -1}, 0.0), ("pull", {"top_gear_pull": 9}, 1.0),
+        ("cost", {"total_cost": 0, "budget_counted": 1000}, 1.0), ("cost", {"total_cost": 1250, "budget_counted": 1000}, 0.0),
+        ("cost", {"total_cost": 625, "budget_counted": 1000}, 0.5),
+    ],
+)  # fmt: skip
+def test_a_criterion_at_its_ends_and_in_the_middle(criterion, given, worth):
+    """Nothing outside the window 1, a quarter outside 0; a climb of 4 % held 1; a quarter above the budget 0."""
+    assert worth_of(criterion, given) == pytest.approx(worth)
+
+
+def test_jobs_on_shaft_and_bush_are_counted_one_by_one():
+    names = ("bush_made", "journal_turned", "tip_cut", "turned_back", "spline_cut")
+    rule = BOOK.rules["shaft_jobs"]
+    for count in range(6):
+        given = {n: 2.0 if at < count else 0.0 for at, n in enumerate(names)}
+        assert float(rule.function(*(col(given[n]) for n in rule.inputs))[0, 0]) == count
