@@ -359,3 +359,52 @@ def test_jobs_on_shaft_and_bush_are_counted_one_by_one():
     for count in range(6):
         given = {n: 2.0 if at < count else 0.0 for at, n in enumerate(names)}
         assert float(rule.function(*(col(given[n]) for n in rule.inputs))[0, 0]) == count
+
+
+# ---- decisions ----------------------------------------------------------------------------------------------------
+
+
+def asked(decision, **given):
+    """(least, most) that is asked of a decision on plain numbers."""
+    rule = BOOK.rules[decision]
+    ask = rule.function(*(LIMITS[n] if n in LIMITS else col(given[n]) for n in rule.inputs))
+    return tuple(float(np.ravel(x)[0]) for x in (ask.least, ask.most))
+
+
+REGISTER = {"register_asked": 1, "car_bellhousing_register_diameter": 146}
+
+
+@pytest.mark.parametrize(
+    ("register", "bored"),
+    [(146, 0), (146.09, 0), (146.2, 0.1), (150, 2), (145.91, 0), (145, 1), (144, 0.5), (143, 0), (140, -1.5)],
+)
+def test_the_bellhousing_is_bored_to_a_register_or_for_a_ring_of_a_wall_that_can_be_made(register, bored):
+    """A side: half of what the register is too large; a ring wants 1.5 of wall: 145 leaves 0.5 of it, 1.0 is missing."""
+    assert asked("bellhousing_bored", register_diameter=register, **REGISTER)[0] == pytest.approx(bored)
+    assert asked("bellhousing_bored", register_diameter=register, **REGISTER | {"register_asked": 0})[0] == 0.0
+
+
+@pytest.mark.parametrize(("register", "bore", "made"), [(146, 146, 0), (145.95, 146, 0), (143.1, 146, 0), (142.9, 146, 1), (145, 148.2, 1), (150, 146, 0)])
+def test_a_ring_is_turned_where_its_wall_can_be_made(register, bore, made):
+    given = {"register_asked": 1, "register_diameter": register, "bellhousing_bore_after": bore}
+    assert asked("ring_made", **given)[0] == made
+
+
+@pytest.mark.parametrize(("shift", "slotted"), [(0, 0), (3, -1), (4, 0), (9, 5)])
+def test_brackets_are_slotted_by_what_the_bolts_do_not_give(shift, slotted):
+    assert asked("brackets_slotted", engine_shift=shift, engine_mounts_shift_bolted=4)[0] == slotted
+
+
+@pytest.mark.parametrize(
+    ("front", "rear", "side", "none", "cut"), [(0, 0, 0, 0, 0), (3, 0, 0, 0, 3), (3, 4, 5, 0, 12), (3, 4, 5, 1, 0)]
+)
+def test_the_opening_grows_by_all_that_is_missing(front, rear, side, none, cut):
+    given = {"opening_front": front, "opening_rear": rear, "opening_side": side, "opening_undo": 3, "opening_none": none}
+    assert asked("opening_cut", **given)[0] == cut
+    left, said = judged("shifter_opening", **{k: v for k, v in given.items() if k != "opening_undo"}, opening_cut=0)
+    assert said == ("clear" if none or not cut else "clash") and left == front + rear + side
+
+
+@pytest.mark.parametrize(("moved", "most", "cranked"), [(24, 60, 0), (26, 60, 26), (-26, 60, 26), (90, 60, 60), (-90, 60, 60), (NAN, 60, 0)])
+def test_the_lever_is_cranked_as_far_as_it_goes_where_the_knob_moved_much(moved, most, cranked):
+    assert asked("lever_cranked", lever_moved=moved, lever_crank_most=most)[0] == cranked
