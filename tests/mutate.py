@@ -2,14 +2,15 @@
 
     python tests/mutate.py topics               every fault in a room (topics, judge, cells): hours
     python tests/mutate.py topics pilot hub     in some of its files
-    python tests/mutate.py topics --standing    one fault in twenty-four, always the same ones: the set that is kept clean
-    python tests/mutate.py --commit             some of the standing faults of one room, both by the commit; for CI
-    --sample 50 --minutes 10                    so many faults, in random order; stop after so long
+    python tests/mutate.py --commit             some that were killed before, of one room, both by the commit; for CI
+    --sample 50 --minutes 10 --seed 2           so many faults, in random order; stop after so long
+    --keep                                      write what was killed into tests/killed.txt
 
 One fault at a time, in memory: the tests of the room are collected once, then a copy of the process (fork) puts a
 fault into the functions at hand and runs the tests that reach them, quickest first, until one fails. A fault outside
 functions (a limit, a table) is put in before the first import. Survivors stand in tests/survivors.txt: `equivalent`
-with the reason why nothing could notice them, or `open` while no test does; any other makes the exit code 1.
+with the reason why nothing could notice them, or `open` while no test does; any other makes the exit code 1. CI tries
+faults of tests/killed.txt again: one that survives now has lost the test that noticed it.
 
 Not made: `<` for `<=` (sums of measured lengths do not stand on the edge), faults in texts, docstrings, annotations.
 """
@@ -39,9 +40,9 @@ from pathlib import Path
 os.environ.update(OMP_NUM_THREADS="1", OPENBLAS_NUM_THREADS="1", PYTHONDONTWRITEBYTECODE="1")
 import pytest
 
-STANDING = 24  # one fault in so many
 ROOT = Path(__file__).resolve().parent.parent
 KEPT = ROOT / "tests" / "survivors.txt"
+KILLED = ROOT / "tests" / "killed.txt"
 SHARED = ("limits", "topics_by_hand", "judge_by_hand", "built_by_hand", "demo_by_hand", "seat", "outcomes")
 # Room -> its files, and the tests that hold it, beside its own doctests.
 ROOMS = {
@@ -94,11 +95,6 @@ class Fault:
     @property
     def key(self) -> str:
         return f"{self.file} | {self.function} | {self.words}"
-
-    @property
-    def stands(self) -> bool:
-        """Whether it belongs to the set that is kept clean; by its key, so that other changes do not move it."""
-        return zlib.crc32(self.key.encode()) % STANDING == 0
 
 
 def other_side(name: str) -> str | None:
@@ -410,7 +406,7 @@ def run(room: str, todo: list[Fault], minutes: float, learnt: Path | None = None
     child = os.fork()  # so that what follows starts without the product imported
     if not child:
         os.close(read)
-        with contextlib.redirect_stdout(open(os.devnull, "w")):  # noqa: SIM115, the process ends here
+        with contextlib.redirect_stdout(open(os.devnull, "w")):
             pytest.main([*options, *tests_of(room)], plugins=[runner])
         index = {f: i for i, f in enumerate(todo)}
         with os.fdopen(write, "w") as stream:
@@ -454,12 +450,16 @@ def kept() -> dict[str, str]:
     return found
 
 
+def killed_before() -> set[str]:
+    return set(KILLED.read_text(encoding="utf-8").splitlines()) if KILLED.exists() else set()
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("room", nargs="?", choices=ROOMS)
     parser.add_argument("files", nargs="*")
-    parser.add_argument("--commit", action="store_true", help="a small sample of one room, both by the commit")
-    parser.add_argument("--standing", action="store_true", help="only the faults that are kept clean")
+    parser.add_argument("--commit", action="store_true", help="some that were killed before, of one room, both by the commit")
+    parser.add_argument("--keep", action="store_true", help="write what was killed into tests/killed.txt")
     parser.add_argument("--sample", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--minutes", type=float, default=600.0)
@@ -475,13 +475,18 @@ def main() -> int:
         parser.error("name a room, or --commit")
     files = [f for f in ROOMS[room][0] if not given.files or f in given.files]
     todo = [f for name in files for f in faults(ROOT / "compare" / FOLDER[room] / f"{name}.py")]
-    if given.standing or given.commit:
-        todo = [f for f in todo if f.stands]
+    if given.commit:
+        before = killed_before()
+        todo = [f for f in todo if f.key in before]
     random.Random(seed).shuffle(todo)  # so that what is done before the time is up is a fair sample
     todo = todo[: sample or None]
     os.chdir(ROOT)
     sys.path.insert(0, str(ROOT))
     found = run(room, todo, minutes, given.learnt)
+    if given.keep:
+        alive = {f.key for f, outcome in found.items() if outcome != "killed"}
+        keys = killed_before() - alive | {f.key for f, outcome in found.items() if outcome == "killed"}
+        KILLED.write_text("".join(f"{key}\n" for key in sorted(keys)), encoding="utf-8")
     return told(found, kept(), given.out)
 
 

@@ -33,7 +33,7 @@ from compare.report.as_json import document
 from compare.report.papers.papers import write_papers
 from compare.report.papers.rows import rows_of
 from compare.report.terminal import detail_report, rank_report
-from compare.said import Said, Told, fill
+from compare.said import Said, Told
 
 BUILDS = int(os.environ.get("SENTENCES", "60"))
 EACH = 4
