@@ -14,6 +14,7 @@ import pytest
 from compare.judge.rules import Rulebook, reading_of, verdict
 from compare.topics import all_topics, engine_shift, opening, speedometer
 from compare.topics.driveline import permitted_angle
+from compare.topics.mount import make_the_wedge
 
 NAN = math.nan
 BOOK = Rulebook.from_topics(all_topics())
@@ -408,3 +409,43 @@ def test_the_opening_grows_by_all_that_is_missing(front, rear, side, none, cut):
 @pytest.mark.parametrize(("moved", "most", "cranked"), [(24, 60, 0), (26, 60, 26), (-26, 60, 26), (90, 60, 60), (-90, 60, 60), (NAN, 60, 0)])
 def test_the_lever_is_cranked_as_far_as_it_goes_where_the_knob_moved_much(moved, most, cranked):
     assert asked("lever_cranked", lever_moved=moved, lever_crank_most=most)[0] == cranked
+
+
+# Hub −3 to 25, friction face 22, wear and float 1.5, disc 8 thick: 28 long, 4.2 of it may stand off its splines.
+DISC = {"reach": 28, "disc_front": -3, "disc_rear": 25, "disc_thick": 8, "clutch_friction_face": 22, "clutch_bolt_heads": 2, "clutch_wear_travel": 1.5,
+        "clutch_release_float": 1.5, "spline_start_after": 30, "spline_end": 84, "crank_bush_recess": 2}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("given", "usual", "turned"),
+    [
+        # Usual: rear 84 − (28 + 22 + 25 + 1.5). Turned −17 to 11: bolts 22 − 17 − 1.5 − 2 − 1.
+        ({}, 7.5, 0.5), ({"spline_end": 120}, 19.7, 0.5),
+        # Turned, front: 28 + 22 − 17 − 1.5 − 38 + 4.2; usual the same with −3.
+        ({"spline_start_after": 38, "spline_end": 120}, 11.7, -2.3),
+        # Turned, rear: 62 − (28 + 22 + 11 + 1.5).
+        ({"spline_end": 62}, -14.5, -0.5),
+        # A bush 2 proud: 22 − 17 − 1.5 − 2 − 1, the bolts lower.
+        ({"crank_bush_recess": -2, "clutch_bolt_heads": 0}, 7.5, 0.5), ({"crank_bush_recess": -3, "clutch_bolt_heads": 0}, 7.5, -0.5),
+    ],
+)  # fmt: skip
+def test_the_disc_either_way_round(given, usual, turned):
+    rule = BOOK.rules["disc_round"]
+    works = rule.function(*(LIMITS[n] if n in LIMITS else col((DISC | given)[n]) for n in rule.inputs)).works
+    assert works.ravel().tolist() == pytest.approx([usual, turned])
+
+
+def test_a_lift_tilts_the_pad_that_is_milled():
+    """2 too low; a pad of 60, 10° off, 1150 behind the pivot: each mm of lift mills 60 / (2 × 1150 × cos² 10°) more."""
+    given = {"drop_levelled": 112, "mount_drop": 117, "mount_tilt": math.radians(10), "car_mount_tilt": 0, "mount_pad_length": 60, "pad_x": 800,
+             "engine_mounts_pivot_x": -350, "car_mount_drop_most": 110, "car_mount_none": 0}  # fmt: skip
+    rule = BOOK.rules["lift_for_height"]
+    found = lambda **more: float(rule.function(*(col((given | more)[n]) for n in rule.inputs))[0, 0])
+    assert found() == pytest.approx(2.0 / (1.0 - 60.0 / (2300.0 * math.cos(math.radians(10)) ** 2)))
+    assert found(mount_drop=112) == 2.0 and found(drop_levelled=109) == 0.0 and found(car_mount_none=1) == 0.0
+    assert found(mount_tilt=math.radians(-10)) == pytest.approx(2.0 / (1.0 + 60.0 / (2300.0 * math.cos(math.radians(10)) ** 2)))
+
+
+def test_a_wedge_is_made_to_its_angle_as_near_above_as_below():
+    cut = BOOK.rules["wedge_angle"] and make_the_wedge(math.radians(2.0), 60.0, 0.1)[0]
+    assert (cut.low + cut.high) / 2.0 == pytest.approx(2.0) and cut.low < 2.0 < cut.high
