@@ -13,7 +13,7 @@ import pytest
 
 from compare.judge.rules import Rulebook, reading_of, verdict
 from compare.topics import all_topics, engine_shift, opening, speedometer
-from compare.topics.driveline import permitted_angle
+from compare.topics.driveline import TUBE_SIZES, permitted_angle
 from compare.topics.mount import make_the_wedge
 
 NAN = math.nan
@@ -235,6 +235,13 @@ EDGES = {
             ({"annulus_stroke": 13.1}, 5.0, "clear"), ({"annulus_stroke": 12.9}, 5.0, "clash"), ({"standoff_found": 1, "is_concentric": 0}, 1.0, "clear"),
         ],
     ),
+    "collar_gap": (
+        {"guide_gap": 6.5, "collar_cut": 0, "guide_asked": 1},
+        [
+            ({}, 6.5, "clear"), ({"guide_gap": 3.1}, 3.1, "clear"), ({"guide_gap": 2.9}, 2.9, "tight"), ({"guide_gap": 1.1}, 1.1, "tight"),
+            ({"guide_gap": 0.9}, 0.9, "clash"), ({"guide_gap": -1, "collar_cut": 4.5}, 3.5, "clear"), ({"guide_gap": -9, "guide_asked": 0}, None, "clear"),
+        ],
+    ),
     "speedometer_error": (
         # UN R39 at 40, 80 and 120 km/h: the narrowest is 120: 12 + 4 of 120, 13.3 %.
         {"dial_ratio": 1.04, "speedometer_converter": 0, "speedo_drive": 0},
@@ -449,3 +456,49 @@ def test_a_lift_tilts_the_pad_that_is_milled():
 def test_a_wedge_is_made_to_its_angle_as_near_above_as_below():
     cut = BOOK.rules["wedge_angle"] and make_the_wedge(math.radians(2.0), 60.0, 0.1)[0]
     assert (cut.low + cut.high) / 2.0 == pytest.approx(2.0) and cut.low < 2.0 < cut.high
+
+
+def test_a_lift_is_borne_until_the_front_joint_is_as_steep_as_its_speed_permits():
+    """Drop 52 over 1142: 2.61°; a lift tilts the gearbox and raises its joint 1208 behind the pivot: solved by halving."""
+    given = {"joint_run": 1142, "driveshaft_pinion_drop": 52, "driveshaft_pinion_offset": 0, "joint_angle_most": 5, "output_x": 858, "pad_x": 800,
+             "engine_mounts_pivot_x": -350}  # fmt: skip
+    rule = BOOK.rules["joint_lift_room"]
+    room = float(rule.function(*(col(given[n]) for n in rule.inputs))[0, 0])
+    low, high = 0.0, 100.0
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        tilt = middle / 1150.0
+        steep = math.degrees(tilt + math.atan((52.0 + tilt * 1208.0) / 1142.0))
+        low, high = (middle, high) if steep < 5.0 else (low, middle)
+    assert room == pytest.approx(low, rel=0.01)
+    assert float(rule.function(*(col((given | {"joint_angle_most": 2})[n]) for n in rule.inputs))[0, 0]) == 0.0
+
+
+@pytest.mark.parametrize("size", range(1, len(TUBE_SIZES) - 1))
+def test_a_larger_tube_is_the_least_that_does_and_the_least_that_is_comfortable(size):
+    """Steel: 1.21e8 √(D² + d²) / L². A shaft at 0.72 of one size's whirl: that size is tight, the next is comfortable."""
+    whirl = lambda outside: 1.21e8 * math.hypot(outside, outside - 3.6) / 1300.0**2
+    speed = 0.72 * whirl(TUBE_SIZES[size])
+    given = {"driveshaft_tube_diameter": 0.9 * TUBE_SIZES[size], "driveshaft_tube_wall": 1.8, "joint_to_joint": 1300, "shaft_speed": speed,
+             "driveshaft_longest_piece": 1400}  # fmt: skip
+    rule = BOOK.rules["larger_tube"]
+    ask = rule.function(*(LIMITS[n] if n in LIMITS else col(given[n]) for n in rule.inputs))
+    comfortable = next(outside for outside in TUBE_SIZES if speed <= 0.7 * whirl(outside))
+    assert float(ask.least[0, 0]) == TUBE_SIZES[size] and float(ask.comfort[0, 0]) == comfortable
+    slow = given | {"shaft_speed": 0.7 * whirl(0.9 * TUBE_SIZES[size])}
+    long = given | {"driveshaft_longest_piece": 1200}
+    for other in (slow, long):
+        ask = rule.function(*(LIMITS[n] if n in LIMITS else col(other[n]) for n in rule.inputs))
+        assert float(ask.least[0, 0]) == 0.0
+
+
+def test_bell_case_and_tail_have_the_sides_that_were_measured():
+    sides = ("left", "right", "top", "bottom")
+    sizes = {f"{box}_{side}": 10.0 * at + n for at, box in enumerate(("bell", "case", "tail"), 1) for n, side in enumerate(sides)}
+    given = sizes | {"bellhousing": 0, "depth_of_face": 160, "thickness_low": 5, "thickness_high": 30, "case_length": 320, "length": 700}
+    rule = BOOK.rules["boxes"]
+    found = rule.function(*(col(given[n]) for n in rule.inputs))
+    assert [[float(a[0, 0]) for a in box] for box in found.sides] == [[10, 11, 12, 13], [20, 21, 22, 23], [30, 31, 32, 33]]
+    assert [float(a[0, 0]) for a in found.front] == [-190, 0, 320] and [float(a[0, 0]) for a in found.rear] == [-5, 320, 700]
+    own = rule.function(*(col((given | {"bellhousing": 1})[n]) for n in rule.inputs))
+    assert max(float(a[0, 0]) for a in own.sides[0]) < -1e3 and float(own.sides[1][0][0, 0]) == 20
