@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from compare.judge.rules import Rulebook, reading_of, verdict
-from compare.topics import all_topics, engine_shift, opening, speedometer
+from compare.topics import all_topics, engine_shift, opening, speedometer, tunnel
 from compare.topics.driveline import TUBE_SIZES, permitted_angle
 from compare.topics.mount import make_the_wedge
 
@@ -455,7 +455,7 @@ def test_a_lift_tilts_the_pad_that_is_milled():
 
 def test_a_wedge_is_made_to_its_angle_as_near_above_as_below():
     cut = BOOK.rules["wedge_angle"] and make_the_wedge(math.radians(2.0), 60.0, 0.1)[0]
-    assert (cut.low + cut.high) / 2.0 == pytest.approx(2.0) and cut.low < 2.0 < cut.high
+    assert (cut.low + cut.high) / 2.0 == pytest.approx(2.0) and cut.low < 2.0 < cut.high  # neither bare nor one-sided
 
 
 def test_a_lift_is_borne_until_the_front_joint_is_as_steep_as_its_speed_permits():
@@ -502,3 +502,27 @@ def test_bell_case_and_tail_have_the_sides_that_were_measured():
     assert [float(a[0, 0]) for a in found.front] == [-190, 0, 320] and [float(a[0, 0]) for a in found.rear] == [-5, 320, 700]
     own = rule.function(*(col((given | {"bellhousing": 1})[n]) for n in rule.inputs))
     assert max(float(a[0, 0]) for a in own.sides[0]) < -1e3 and float(own.sides[1][0][0, 0]) == 20
+
+
+def test_the_whirl_of_todays_tube():
+    """57.15 by 1.8 over 1140: 1.21e8 √(57.15² + 53.55²) / 1140²; within the constant's rounding."""
+    rule = BOOK.rules["whirl_found"]
+    given = {"driveshaft_tube_diameter": 57.15, "driveshaft_tube_wall": 1.8, "joint_to_joint": 1140}
+    found = float(rule.function(*(col(given[n]) for n in rule.inputs))[0, 0])
+    assert found == pytest.approx(1.21e8 * math.hypot(57.15, 53.55) / 1140.0**2, rel=3e-3)
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "start", "end", "unseen"),
+    [
+        # From 0 (the bell) to 160 + 700 = 860; a section goes on 40 beyond its stations.
+        (39, 821, -1e4, 1e4, 0), (41, 821, -1e4, 1e4, 1), (39, 819, -1e4, 1e4, 1),
+        # Of a piece from 300 to 600 only that counts.
+        (339, 561, 300, 600, 0), (341, 561, 300, 600, 1), (339, 559, 300, 600, 1), (2000, 2100, 900, 1000, 0), (NAN, NAN, 300, 600, 1),
+    ],
+)  # fmt: skip
+def test_a_part_of_the_tunnel_without_a_station_is_said(first, last, start, end, unseen):
+    side = tuple(col(v) for v in (90, 90, 90, 90))
+    boxes = tunnel.Boxes((col(-160), col(0), col(320)), (col(0), col(320), col(700)), (side, side, side))
+    pieces = {True: [], False: [(start, end)]}
+    assert tunnel._unseen(boxes, col(160), np.array([[[first, last]]], dtype=float), pieces, 40.0)[0, 0] == unseen
