@@ -526,3 +526,26 @@ def test_a_part_of_the_tunnel_without_a_station_is_said(first, last, start, end,
     boxes = tunnel.Boxes((col(-160), col(0), col(320)), (col(0), col(320), col(700)), (side, side, side))
     pieces = {True: [], False: [(start, end)]}
     assert tunnel._unseen(boxes, col(160), np.array([[[first, last]]], dtype=float), pieces, 40.0)[0, 0] == unseen
+
+
+LIFT = {"lift_for_height": 0, "lift_for_crossmember": 0, "tunnel_lift_room": 20, "joint_lift_room": 30, "engine_mounts_pivot_x": -350, "pad_x": 800,
+        "car_mount_drop_least": 80, "drop_levelled": 70, "car_mount_none": 0}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("given", "figure", "capacity"),
+    [
+        # At most 6; the spacer gives 25: 70 − 80 + 25 = 15.
+        ({}, 0, 6), ({"lift_for_height": 4}, 4, 6), ({"lift_for_crossmember": 5, "lift_for_height": 4}, 5, 6),
+        # 7 cannot be had; the other need is met all the same.
+        ({"lift_for_crossmember": 7, "lift_for_height": 4}, 4, 6), ({"lift_for_crossmember": NAN, "lift_for_height": 4}, 4, 6),
+        ({"tunnel_lift_room": 3, "lift_for_height": 4}, 0, 3), ({"joint_lift_room": 2, "lift_for_height": 1.5}, 1.5, 2),
+        # A pad at 57 has 2 left for a lift, and less than nothing at 54; without a mount nothing needs a spacer.
+        ({"drop_levelled": 57, "lift_for_crossmember": 2}, 2, 2), ({"drop_levelled": 54}, 0, 0),
+        ({"drop_levelled": 54, "car_mount_none": 1, "lift_for_crossmember": 5}, 5, 6), ({"pad_x": -400}, 0, 0),
+    ],
+)  # fmt: skip
+def test_the_tail_is_raised_by_the_larger_need_that_can_be_had(given, figure, capacity):
+    rule = BOOK.rules["lift"]
+    ask = rule.function(*(LIMITS[n] if n in LIMITS else col((LIFT | given)[n]) for n in rule.inputs))
+    assert (float(np.ravel(ask.least)[0]), float(np.ravel(ask.capacity)[0])) == (figure, capacity)
