@@ -300,7 +300,9 @@ def test_turned_parts_have_the_plan_s_sizes_from_one_datum():
     lengths = [
         s for s in shown.shapes if s.form == "dimension" and s.points[0][1] == s.points[1][1]
     ]
-    assert all(s.points[0][0] == 0.0 for s in lengths), "all from the tip as found"
+    facing = [s for s in lengths if "tip_cut" in s.of]
+    assert [s.points[0][0] for s in facing] == [0.0], "what is faced off, from the tip as found"
+    assert all(s.points[0][0] == 3.0 for s in lengths if s not in facing), "all else from the faced tip"
     named = [n for s in shown.shapes if s.form == "dimension" for n in s.of]
     assert len(named) == len(set(named)), "no size twice"
     assert corners(shown, "journal_after", "metal")[:2] == (3.0, 190.0)
