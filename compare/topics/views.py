@@ -47,6 +47,7 @@ FAN_BEFORE, FAN_THICK, RADIATOR_THICK = 8.0, 6.0, 12.0
 LEAST = 0.02
 # A tunnel that is one piece has no ends.
 FAR = 1e6
+OWN = 1.0  # index of the bellhousing that is the car's
 
 # Along a part, where its name may stand.
 SHARES = (0.5, 0.3, 0.7, 0.15, 0.85)
@@ -114,8 +115,8 @@ def draw_crankshaft(
     crank_mouth_diameter: float,
     crank_mouth_depth: float,
     clutch_friction_face: float,
-    clutch_hub_front: float,
-    clutch_hub_rear: float,
+    hub_front: float,
+    hub_rear: float,
     spline_diameter: float,
 ) -> list[Shape]:
     bore = crank_bore_diameter / 2.0
@@ -125,13 +126,13 @@ def draw_crankshaft(
     upper = [(end, outside), (0.0, outside), (0.0, mouth), (-step, mouth), (-step, bore)]
     upper.append((-crank_bore_depth, bore))
     lower = [(x, -z) for x, z in reversed(upper)]
-    front = clutch_friction_face + clutch_hub_front
-    rear = clutch_friction_face + clutch_hub_rear
+    front = clutch_friction_face + hub_front
+    rear = clutch_friction_face + hub_rear
     inner = spline_diameter / 2.0
     face = outside + 20.0
     return [
         _area("car", upper + lower, "crank_bore_diameter", "crank_bore_depth"),
-        *_both("car", front, rear, inner, inner + HUB_WALL, "clutch_hub_front", "clutch_hub_rear"),
+        *_both("car", front, rear, inner, inner + HUB_WALL, "hub_front", "hub_rear"),
         *_both("car", clutch_friction_face - 14.0, clutch_friction_face, outside + 2.0, face),
         _note("flywheel", clutch_friction_face, face - 2.0, "clutch_friction_face"),
         _note("crankshaft", end + CRANK_WALL / 2.0, outside - 3.0),
@@ -255,8 +256,8 @@ def draw_shaft_clearances(
     spline_start_after: float,
     spline_end: float,
     clutch_friction_face: float,
-    clutch_hub_front: float,
-    clutch_hub_rear: float,
+    hub_front: float,
+    hub_rear: float,
     clutch_wear_travel: float,
     clutch_release_float: float,
     shaft_stickout: float,
@@ -267,8 +268,8 @@ def draw_shaft_clearances(
 ) -> list[Shape]:
     tip = _or(tip_cut, 0.0) - reach
     shoulder = pilot_length + _or(turned_back, 0.0) - reach
-    worn = clutch_friction_face + clutch_hub_front - clutch_wear_travel
-    released = clutch_friction_face + clutch_hub_rear + clutch_release_float
+    worn = clutch_friction_face + hub_front - clutch_wear_travel
+    released = clutch_friction_face + hub_rear + clutch_release_float
     first, last = spline_start_after - reach, spline_end - reach
     guide = shaft_stickout - collar_length + _or(collar_cut, 0.0) - reach
     hub, high = spline_diameter / 2.0 + HUB_WALL, bush_outside / 2.0
@@ -456,6 +457,11 @@ def _rise(x: float, pad: float, lift: float, tilt: float) -> float:
     return _or(lift, 0.0) + _or(tilt, 0.0) * (x - _or(pad, x))
 
 
+def _judged(extent: float, bellhousing: float) -> float:
+    """A side of the bell [mm]; not known where the car keeps its own, which fits today."""
+    return math.nan if bellhousing == OWN else extent
+
+
 def _known_stations(x: np.ndarray, room: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     place, wide = np.atleast_1d(x).astype(float), np.atleast_1d(room).astype(float)
     known = ~(np.isnan(place) | np.isnan(wide)) if place.shape == wide.shape else np.zeros(0, bool)
@@ -601,6 +607,7 @@ def draw_crossmember_from_the_side(
     lift: float,
     lift_tilt: float,
     backplate: float = 0.0,
+    bellhousing: float = 0.0,
 ) -> list[Shape]:
     lip, deep, down = _or(lip_cut, 0.0), _or(box_cut, 0.0), _or(relief, 0.0)
     start, end, top = crossmember_start, crossmember_end, -crossmember_top
@@ -621,7 +628,7 @@ def draw_crossmember_from_the_side(
     pad = x_face + mount_position
     front = backplate - _or(engine_shift, 0.0)
     boxes = (
-        (front, x_face - _or(adapter_thickness, 0.0), bell_bottom, "bell_bottom"),
+        (front, x_face - _or(adapter_thickness, 0.0), _judged(bell_bottom, bellhousing), "bell_bottom"),
         (x_face, x_face + case_length, case_bottom, "case_bottom"),
         (x_face + case_length, x_face + length, tail_bottom, "tail_bottom"),
     )
@@ -670,11 +677,12 @@ def draw_tunnel_from_the_side(
     tunnel_piece_start: np.ndarray | float = -FAR,
     tunnel_piece_end: np.ndarray | float = FAR,
     tunnel_piece_removable: np.ndarray | float = 0.0,
+    bellhousing: float = 0.0,
 ) -> list[Shape]:
     x, top = _known_stations(tunnel_x, tunnel_top)
     front = backplate - _or(engine_shift, 0.0)
     boxes = (
-        (front, x_face - _or(adapter_thickness, 0.0), bell_top),
+        (front, x_face - _or(adapter_thickness, 0.0), _judged(bell_top, bellhousing)),
         (x_face, x_face + case_length, case_top),
         (x_face + case_length, x_face + length, tail_top),
     )
@@ -951,6 +959,7 @@ def draw_tunnel_from_above(
     tunnel_piece_start: np.ndarray | float = -FAR,
     tunnel_piece_end: np.ndarray | float = FAR,
     tunnel_piece_removable: np.ndarray | float = 0.0,
+    bellhousing: float = 0.0,
 ) -> list[Shape]:
     joint, end = x_face + case_length, x_face + length
     front = backplate - _or(engine_shift, 0.0)
@@ -961,8 +970,8 @@ def draw_tunnel_from_above(
     left, right = tail_left - _or(lug_off_left, 0.0), tail_right - _or(lug_off_right, 0.0)
     shapes: list[Shape] = []
     for sign, room, extents, name in (
-        (1.0, tunnel_left, (bell_left, case_left, left), "tunnel_left"),
-        (-1.0, tunnel_right, (bell_right, case_right, right), "tunnel_right"),
+        (1.0, tunnel_left, (_judged(bell_left, bellhousing), case_left, left), "tunnel_left"),
+        (-1.0, tunnel_right, (_judged(bell_right, bellhousing), case_right, right), "tunnel_right"),
     ):
         ends = ((front, rear), (x_face, joint), (joint, end))
         boxes = [(*ends[i], extents[i]) for i in range(3)]
