@@ -263,12 +263,12 @@ def _ranking(page: Page, live: Live, now: list[Anew], sums: Sums, top: int) -> N
             },
         )
     rest = len(ordered) - len(shown)
-    notes = [f"{rest} more stand on the sheet {Sums.NAME}."] if rest else []
-    notes += (
-        [f"{live.left_out} more are not worked out anew: change the car's file and rank."]
-        if live.left_out
-        else []
-    )
+    notes = [f"{rest} more stand on the hidden sheet {Sums.NAME}."] if rest else []
+    if live.left_out:
+        verb = "is" if live.left_out == 1 else "are"
+        notes.append(
+            f"{live.left_out} more {verb} not worked out anew: change the car's file and rank."
+        )
     for text in notes:
         page.text(page.row, left, text, "text")
         page.row += 1
