@@ -618,9 +618,17 @@ def test_inch_inputs_are_read_as_inches_and_miles(books, programs, soffice, tmp_
     )
 
 
+def test_musts_that_cannot_follow_are_named(tmp_path):
+    text = CAR.read_text(encoding="utf-8").replace("[policy]", '[policy]\nmusts = ["cruise_rpm", "budget"]')
+    report = make_report(compare(load_catalogue(DEMO), read_car(text), draws=1))
+    write_workbook(tmp_path / "musts.xlsx", report)
+    cells = [c.value for r in openpyxl.load_workbook(tmp_path / "musts.xlsx")["What-if"].iter_rows() for c in r]
+    assert any(str(c).startswith("Your musts cruise rpm, budget stay as computed") for c in cells)
+
+
 def test_combinations_are_a_table(tmp_path):
     rows = [
-        {"axle": 4.1, "cruise_kmh": 100.0, "candidate": "=1+1", "cruise_rpm": None, "best": True}
+        {"axle": 4.1, "circumference_mm": 1947.0, "cruise_kmh": 100.0, "candidate": "=1+1", "cruise_rpm": None, "best": True}
     ]
     write_combinations(tmp_path / "w.xlsx", rows, "car", "inch")
     cells = [
@@ -631,11 +639,13 @@ def test_combinations_are_a_table(tmp_path):
     ]
     assert [c.value for c in cells][1:] == [
         "axle",
+        "circumference [in]",
         "cruise [mph]",
         "candidate",
         "cruise rpm",
         "best",
         4.1,
+        76.65625,
         62,
         "=1+1",
         "not known",
