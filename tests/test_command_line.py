@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from conftest import run_here as run
 
 from compare.cli import COMMANDS, main, parser
 
@@ -18,11 +19,13 @@ GOLD = Path(__file__).parent / "gold"
 DEMO = ["catalogs/demo.csv", "--car", "catalogs/pellow-van.toml", "--parts", "catalogs/demo-parts.csv"]
 
 
-def run(*words, width=None, encoding="utf-8", cwd=ROOT, **environment):
-    env = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "NO_COLOR")} | {"PYTHONPATH": str(ROOT), "PYTHONIOENCODING": encoding} | environment
-    if width:
-        env["COLUMNS"] = str(width)
-    return subprocess.run([sys.executable, "-W", "error", "-m", "compare", *words], cwd=cwd, env=env, capture_output=True, encoding=encoding, check=False)
+pytestmark = pytest.mark.usefixtures("judged_once")
+
+
+def process(*words, encoding="utf-8"):
+    """The same as a process of its own, as a user starts it."""
+    env = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "NO_COLOR")} | {"PYTHONPATH": str(ROOT), "PYTHONIOENCODING": encoding}
+    return subprocess.run([sys.executable, "-W", "error", "-m", "compare", *words], cwd=ROOT, env=env, capture_output=True, encoding=encoding, check=False)
 
 
 def same_as_kept(name, text):
@@ -30,7 +33,10 @@ def same_as_kept(name, text):
     kept = GOLD / name
     if not kept.exists() or kept.read_text(encoding="utf-8") != text:
         (GOLD / f"{name}.actual").write_text(text, encoding="utf-8")
-        pytest.fail(f"{name} differs from what was kept: compare tests/gold/{name}.actual, and keep it if it is right")
+        pytest.fail(
+            f"{name} differs from what was kept. Run diff tests/gold/{name} tests/gold/{name}.actual and look at each line; "
+            f"if all are right, keep them: mv tests/gold/{name}.actual tests/gold/{name}"
+        )
 
 
 @pytest.mark.parametrize("width", [60, 80, 120])
@@ -50,7 +56,9 @@ def test_the_first_page_is_a_page():
 
 
 def test_the_report_piped():
-    done = run("rank", *DEMO, "--no-workbook")
+    """By a process of its own, and by this one, which the other tests use instead."""
+    done, here = (how("rank", *DEMO, "--no-workbook") for how in (process, run))
+    assert (done.returncode, done.stdout, done.stderr) == (here.returncode, here.stdout, here.stderr)
     same_as_kept("rank-piped.txt", done.stdout)
 
 
@@ -106,12 +114,15 @@ def test_json_on_standard_output_and_nothing_else():
 def test_exit_codes(tmp_path):
     one = tmp_path / "weak.csv"
     one.write_text("name,ratio_1,ratio_4,torque_rating\nWeak,3.5,1,60\n", encoding="utf-8")
-    assert run("rank", str(one), "--car", "catalogs/pellow-van.toml", "--no-workbook").returncode == 1
+    assert process("rank", str(one), "--car", "catalogs/pellow-van.toml", "--no-workbook", "--draws", "8").returncode == 1
     assert run("rank", str(tmp_path / "none.csv"), "--car", "catalogs/pellow-van.toml").returncode == 2
     for words in (["rnak"], ["rank"], ["rank", *DEMO, "--draws", "0"], ["rank", *DEMO, "--unit", "inch"], ["rank", *DEMO, "--only", "Tarn 5Z"], ["detail", DEMO[0], "Nobody", *DEMO[1:]], []):
         done = run(*words)
         assert done.returncode == 2, words
         assert "Traceback" not in done.stderr + done.stdout
+    for words in (["rnak"], ["rank", *DEMO, "--only", "Tarn 5Z"]):
+        done, here = process(*words), run(*words)
+        assert (done.returncode, done.stdout, done.stderr) == (here.returncode, here.stdout, here.stderr)
 
 
 def test_did_you_mean_for_commands_options_and_names():
@@ -246,9 +257,14 @@ def test_no_color_and_dumb_terminals_are_respected(monkeypatch, capsys):
     assert streams.screen() == (90, False)
 
 
-def test_generated_pages_are_current():
-    done = subprocess.run([sys.executable, "tests/make_pages.py", "--check"], cwd=ROOT, capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stdout + done.stderr
+def test_generated_pages_are_current(monkeypatch, capsys):
+    """As `python tests/make_pages.py --check` says it, here without a process for each page."""
+    import make_pages
+
+    monkeypatch.setattr(make_pages, "run", lambda *words, width=80: run(*words, width=width).stdout)
+    monkeypatch.setattr(sys, "argv", ["make_pages.py", "--check"])
+    stale = make_pages.main()
+    assert stale == 0, f"{capsys.readouterr().out}Then look at git diff; if a page says what is right, keep it."
 
 
 def test_the_library_gives_frames(demo_report):

@@ -20,6 +20,7 @@ from compare.answer.orders import order_rows
 from compare.answer.places import places
 from compare.answer.report import Report, Row, make_report, shown_builds
 from compare.answer.stages import stage_row
+from compare.answer.suspicious import suspicious_rows
 from compare.answer.visits import Measures, contenders, what_to_measure
 from compare.answer.ways_out import ways_out
 from compare.answer.why import Decision, decide
@@ -92,6 +93,7 @@ def _decided(a: Assessment) -> dict[str, Any]:
         "measuring_all": _everything(measures),
         "stage": stage_row(a, measures),
         "inputs": input_rows(a),
+        "suspicious": suspicious_rows(a.builds.catalogue, a.car),
     }
 
 

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
 
 from compare.answer.compare import Assessment
+from compare.answer.later import Facts, Rows
 from compare.answer.live import Live, live
 from compare.answer.typed import (
     car_table,
@@ -67,13 +68,13 @@ class Report:
 
     car: Row
     ranking: tuple[Row, ...]
-    checks: tuple[Row, ...]
-    plan: tuple[Row, ...]
-    work: tuple[Row, ...]
-    seats: tuple[Row, ...]
-    gears: tuple[Row, ...]
-    routes: tuple[Row, ...]
-    builds: tuple[Row, ...]
+    checks: Sequence[Row]
+    plan: Sequence[Row]
+    work: Sequence[Row]
+    seats: Sequence[Row]
+    gears: Sequence[Row]
+    routes: Sequence[Row]
+    builds: Sequence[Row]
     baseline: Row | None
     waiting: tuple[Row, ...]
     not_judged: tuple[Row, ...]
@@ -84,12 +85,12 @@ class Report:
     criteria: tuple[Row, ...]
     warnings: tuple[str, ...]
     left_out: int = 0
-    car_table: tuple[Row, ...] = ()
-    catalogue: tuple[Row, ...] = ()
-    parts: tuple[Row, ...] = ()
-    limits: tuple[Row, ...] = ()
-    to_measure: tuple[Row, ...] = ()
-    measured: tuple[Row, ...] = ()
+    car_table: Sequence[Row] = ()
+    catalogue: Sequence[Row] = ()
+    parts: Sequence[Row] = ()
+    limits: Sequence[Row] = ()
+    to_measure: Sequence[Row] = ()
+    measured: Sequence[Row] = ()
     live: Callable[[], Live | None] = lambda: None
     extra: Mapping[str, Any] = field(default_factory=dict)
 
@@ -104,7 +105,10 @@ class Report:
 
     def of(self, table: str, candidate: str) -> list[Row]:
         """The rows of one candidate in one table."""
-        return [row for row in getattr(self, table) if row.get("candidate") == candidate]
+        rows = getattr(self, table)
+        if isinstance(rows, Rows):
+            return rows.of(candidate)
+        return [row for row in rows if row.get("candidate") == candidate]
 
 
 def known(value: float, digits: int = 4) -> float | None:
@@ -583,40 +587,42 @@ def make_report(a: Assessment, top: int = 0) -> Report:
     every = range(len(shown))
     baseline = baseline_row(a)
     ranking = [maker.rank_row(at) for at in every]
-    gears = [row for at in every for row in maker.gear_rows(at, maker.plan, maker.candidate(at))]
+    by_name: Callable[[Any], dict[str, Callable[[], Any]]] = lambda make: {maker.candidate(at): partial(make, at) for at in every}
+    gears = by_name(lambda at: maker.gear_rows(at, maker.plan, maker.candidate(at)))
     if a.today is not None:
-        gears += maker_of_today(maker)
+        gears[KEEP] = lambda: maker_of_today(maker)
         ranking.append(keep_row(a, len(a.order)))
         ranking.sort(key=lambda r: -(r["value"] if r["value"] is not None else -1e9))
         for number, row in enumerate(ranking, start=1):
             row["rank"] = number
-    flat = lambda rows_of: tuple(row for at in every for row in rows_of(at))
+    table = lambda make: Rows(by_name(make))
+    whole = lambda make: Rows({"": make})
     return Report(
         car=car_row(a),
         ranking=tuple(ranking),
-        checks=flat(maker.check_rows),
-        plan=flat(maker.plan_rows),
-        work=flat(maker.work_rows),
-        seats=tuple(maker.seat(at) for at in every),
-        gears=tuple(gears),
-        routes=flat(maker.route_rows),
-        builds=build_rows(a),
+        checks=table(maker.check_rows),
+        plan=table(maker.plan_rows),
+        work=table(maker.work_rows),
+        seats=table(lambda at: [maker.seat(at)]),
+        gears=Rows(gears),
+        routes=table(maker.route_rows),
+        builds=whole(lambda: build_rows(a)),
         baseline=baseline,
         waiting=tuple(waiting_rows(a, maker)),
         not_judged=tuple(not_judged_rows(a)),
         assumed=tuple(assumed(a)),
         deciding={a.builds.candidate_name(b): names for b, names in a.deciding.items() if b in shown},
-        facts={maker.candidate(at): maker.facts(at) for at in every},
+        facts=Facts(by_name(maker.facts)),
         units=maker.units,
         criteria=tuple(criterion_rows(a)),
         warnings=tuple(a.warnings),
         left_out=len(a.order) - len(shown),
-        car_table=tuple(car_table(a)),
-        catalogue=tuple(typed_rows(a.builds.catalogue)),
-        parts=tuple(typed_rows(a.builds.parts)) if a.builds.parts else (),
-        limits=tuple(limit_rows(a)),
-        to_measure=tuple(to_measure(a, maker)),
-        measured=tuple(log_rows(a)),
+        car_table=whole(lambda: car_table(a)),
+        catalogue=whole(lambda: typed_rows(a.builds.catalogue)),
+        parts=whole(lambda: typed_rows(a.builds.parts) if a.builds.parts else ()),
+        limits=whole(lambda: limit_rows(a)),
+        to_measure=whole(lambda: to_measure(a, maker)),
+        measured=whole(lambda: log_rows(a)),
         live=cache(lambda: live(a, {row["candidate"]: row for row in ranking}, KEEP)),
     )
 

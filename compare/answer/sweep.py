@@ -20,7 +20,9 @@ __all__ = ["Stretches", "stretches"]
 
 Array = np.ndarray
 DOUBLINGS = 6
-ROUNDS, EVEN = 40, 12
+ROUNDS = 40
+EVEN = (8, 40)  # points between, at first and where straight lines have not led to the end
+FEW = 300  # rows; fewer go together, whatever is judged anew for them
 SLICE = 24_000  # rows × points in one run
 WHOLE_SCAN = 64
 INSERTED, INSERTIONS = 6, 4
@@ -64,12 +66,13 @@ def stretches(
     way: str = "fitted",
     shallow: Array | None = None,
     fixed: Mapping[str, Array] | None = None,
+    rounds: int = ROUNDS,
 ) -> tuple[Stretches, Stretches]:
     """(where each row goes in, where it does no deeper than planned): bench row `at[i]` along
     `dims[i]`.
 
     The second is worked out for the rows marked in `shallow` only. fixed: decisions held, name ->
-    `(rows,)`, NaN where free.
+    `(rows,)`, NaN where free. rounds: how often an end is looked for more closely.
     """
     held = fixed or {}
 
@@ -91,7 +94,7 @@ def stretches(
                 brackets += _settle(run, rows[mine], dims, probed, deep, out)
     if brackets:
         whole = _Bracket.joined(brackets)
-        whole.refine(run, dims, np.array([bench.reach(d.name) for d in dims]))
+        whole.refine(run, dims, np.array([bench.reach(d.name) for d in dims]), rounds)
         whole.write(found)
     return found
 
@@ -117,7 +120,8 @@ def _slices(dims: Sequence[Dimension], bench: Bench) -> list[tuple[Array, Array]
     names = list(dict.fromkeys(d.name for d in dims))
     reach = {n: bench.reach(n) for n in names}
     place = {n: i for i, n in enumerate(names)}
-    sort = [(d.whole, reach[d.name], d.kind == DECISION) for d in dims]
+    few = len(dims) < FEW
+    sort = [(d.whole, 0 if few else reach[d.name], d.kind == DECISION) for d in dims]
     found = []
     for kind in sorted(set(sort)):
         mine = [i for i, s in enumerate(sort) if s == kind]
@@ -280,24 +284,25 @@ class _Bracket:
         join = lambda name: np.concatenate([getattr(p, name) for p in parts], axis=-1)
         return cls(*(join(name) for name in cls.__dataclass_fields__))
 
-    def refine(self, run: Run, dims: Sequence[Dimension], reach: Array) -> None:
+    def refine(self, run: Run, dims: Sequence[Dimension], reach: Array, rounds: int) -> None:
         """Narrow every bracket to its resolution; what makes as much be judged anew goes together."""
         fine = np.array([dims[r].fine for r in self.row])
         whole = np.array([dims[r].whole for r in self.row])
-        sort = 2 * reach[self.row] + self.deep
-        for _ in range(ROUNDS):
+        for number in range(rounds):
             todo = np.flatnonzero(np.abs(self.bad - self.good) > fine * (1.0 + 1e-9))
             if not len(todo):
                 return
-            points = self._points(todo, fine[todo])
+            points = self._points(todo, fine[todo], EVEN[min(number, len(EVEN) - 1)])
             points = np.where(whole[todo][:, None], np.round(points), points)
-            for kind in np.unique(sort[todo]):
-                same = np.flatnonzero(sort[todo] == kind)
+            many = len(todo) >= FEW
+            sort = (2 * (reach[self.row] > 0) + self.deep if many else self.deep)[todo]
+            for kind in np.unique(sort):
+                same = np.flatnonzero(sort == kind)
                 step = max(1, SLICE // points.shape[1])
                 for some in (same[i : i + step] for i in range(0, len(same), step)):
                     self._narrow(todo[some], points[some], run(self.row[todo[some]], points[some]))
 
-    def _points(self, ends: Array, fine: Array) -> Array:
+    def _points(self, ends: Array, fine: Array, even: int) -> Array:
         """The roots on both sides and a little beyond each, and a few between `(ends, POINTS)`,
         outward."""
         good, bad, far = self.good[ends], self.bad[ends], self.far[ends]
@@ -313,9 +318,9 @@ class _Bracket:
         for part in (inner, outer):
             fits = failing & np.isfinite(part) & (part > 0) & (part < 1)
             roots.append(np.where(fits, part, np.inf).min(axis=0))
-        spread = np.broadcast_to(np.arange(1, EVEN + 1) / (EVEN + 1.0), (len(ends), EVEN))
+        spread = np.broadcast_to(np.arange(1, even + 1) / (even + 1.0), (len(ends), even))
         parts = np.column_stack([*(p for r in roots for p in (r, r + ahead)), spread])
-        parts = np.where((parts > 0) & (parts < 1), parts, 1.0 / (EVEN + 1.0))
+        parts = np.where((parts > 0) & (parts < 1), parts, 1.0 / (even + 1.0))
         return good[:, None] + span[:, None] * np.sort(parts, axis=1)
 
     def _narrow(self, ends: Array, points: Array, judged: Judged) -> None:

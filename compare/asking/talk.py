@@ -11,21 +11,20 @@ from pathlib import Path
 from compare.answer.compare import Assessment, compare
 from compare.answer.inspection import as_it_stands, read_as
 from compare.answer.log import read_log
-from compare.answer.report import Report, make_report
-from compare.answer.stages import CAR, PRESENT, Missing, lacking, next_numbers
-from compare.answer.visits import what_to_measure
+from compare.answer.report import Report, Row, make_report
+from compare.answer.stages import CAR, PRESENT, Missing, lacking, leader, next_numbers, term_of
+from compare.answer.visits import soonest
 from compare.asking.questions import NEW, Question, about, typed_in
 from compare.asking.words import explained, first_ranking, introduced, question_text, ranking_lines, told
 from compare.filling import set_cells, set_keys
 from compare.forms import add, start
-from compare.judge.outcome import RULED_OUT
 from compare.problems import CellError, InputError, visible
 from compare.read.car import Car, load_car
 from compare.read.catalogue import Table, load_catalogue, load_parts
 from compare.read.cells import is_unknown
 from compare.read.sheet import has_rows
 from compare.report.terminal.page import Page
-from compare.vocabulary import STAGES, car_terms_by_name
+from compare.vocabulary import STAGES, car_terms_by_name, catalogue_terms
 
 __all__ = ["Talk"]
 
@@ -54,6 +53,11 @@ class Talk:
         self._assessment: Assessment | None = None
         self._report: Report | None = None
         self._missing: list[Missing] = []
+
+    @property
+    def standing(self) -> Sequence[Row]:
+        """The ranking as it stands: its rows, none before anything can be ranked."""
+        return self._report.ranking if self._report is not None else ()
 
     # ---- what is said ---------------------------------------------------------------------------------
 
@@ -139,7 +143,7 @@ class Talk:
         if question.of == self._pending:
             page.say("Without a ratio it cannot be ranked; it is left out.")
             self._pending = ""
-        self._passed.add(question.key)
+        self._passed |= question.keys
         self._trail.append(question)
         self._next()
 
@@ -148,8 +152,8 @@ class Talk:
             page.say("This is the first question.")
             return
         self.now = self._trail.pop()
-        self._passed.discard(self.now.key)
-        self._given.discard(self.now.key)
+        self._passed -= self.now.keys
+        self._given -= self.now.keys
         if self.now.of == NEW:
             self._pending = ""
 
@@ -169,7 +173,7 @@ class Talk:
             return
         self.asked += 1
         self._trail.append(question)
-        self._given.add(question.key)
+        self._given |= question.keys
         before = self._report
         if question.of != NEW:
             for line in self._echo(question):
@@ -243,8 +247,8 @@ class Talk:
             return about(self._pending, "ratio_1")
         known = _known(load_car(self.car_file))
         for name in FIRST:
-            question = about(CAR, name)
-            if question.key not in self._passed and not known & {name, *question.names}:
+            question = about(CAR, name, known)
+            if not question.keys & self._passed and not known & {name, *question.names}:
                 return question
         table = self._table() if has_rows(self.catalogue) else None
         for at, candidate in enumerate(table.names if table else ()):
@@ -261,18 +265,32 @@ class Talk:
         a = self._assessment
         if a is None or not len(a.order):
             return None
-        measures = what_to_measure(a)
-        lead = next((int(b) for b in a.order if a.outcome[b] != RULED_OUT), None)
+        measures = soonest(a)
+        lead = leader(a)
         self._missing = lacking(a, lead) if lead is not None else []
         for wanted in next_numbers(a, measures, self._missing):
-            question = about(wanted.of, wanted.name)
-            if question.key in self._passed or question.key in self._given:
+            if (wanted.of, term_of(wanted.of, wanted.name).name) in self._passed | self._given:
+                continue
+            question = self._about(wanted.of, wanted.name)
+            if question.keys & (self._passed | self._given):
                 continue
             source = Question(question.of, ("source",))
             if self._wants_source(question) and source.key not in self._passed:
                 return source
             return question
         return None
+
+    def _about(self, of: str, name: str) -> Question:
+        """The question about a number, with its neighbours that are neither known nor passed over."""
+        done = {n for o, n in self._passed | self._given if o == of}
+        if of == CAR:
+            return about(of, name, _known(load_car(self.car_file)) | done)
+        table = self._table()
+        if of not in table.names:
+            return Question(of, (name,))
+        at = table.names.index(of)
+        known = {n for n in catalogue_terms() if not _blank(table, n, at)}
+        return about(of, name, known | done)
 
     def _wants_source(self, question: Question) -> bool:
         """Whether how a candidate's dimensions were had is not known when the first of them is asked for."""
@@ -285,7 +303,8 @@ class Talk:
 
     def _decided_by(self, question: Question) -> Sequence[str]:
         """The questions of the checks that wait for a number."""
-        return next((m.decides for m in self._missing if about(m.of, m.name).key == question.key), ())
+        found = [q for m in self._missing if (m.of, m.name) in question.keys for q in m.decides]
+        return list(dict.fromkeys(found))
 
     def _value_of(self, question: Question) -> str:
         """What the files hold for it now, as typed."""

@@ -13,12 +13,13 @@ from typing import Any
 
 import numpy as np
 
-__all__ = ["FACE_LEVELS", "Bound", "Harms", "Price", "Seat", "beyond", "harm_at", "priced", "solve"]
+__all__ = ["DONOR", "FACE_LEVELS", "Bound", "Harms", "Price", "Seat", "beyond", "harm_at", "priced", "solve"]
 
 Array = np.ndarray
 # The order in which levels are minimised: violation, these, donor cut, cost, the engine shift itself, comfort.
 FACE_LEVELS = ("frame cut", "body cut", "panel cut")
-LEVELS = ("violation", *FACE_LEVELS, "donor cut", "bolts back", "comfort")
+DONOR = "donor cut"  # hangs on the plate (the shaft) and on the place (lugs) alike
+LEVELS = ("violation", *FACE_LEVELS, DONOR, "bolts back", "comfort")
 AXES = ("thickness", "shift", "face")
 SAME = 1e-7
 ROWS_AT_ONCE = 4096
@@ -170,10 +171,14 @@ class Harms:
 
     def harm(self, level: str, rows: Array, points: Array) -> Array:
         """Millimetres of all bounds at a level, or money at `cost`: a decision's toll is paid once."""
-        total = np.zeros(points.shape)
+        return self.harms((level,), rows, points)[level]
+
+    def harms(self, levels: Sequence[str], rows: Array, points: Array) -> dict[str, Array]:
+        """The same for several levels, each bound worked out once."""
+        totals = {level: np.zeros(points.shape) for level in levels}
         asked: dict[str, Array] = {}
         for bound in self.bounds:
-            if not _counts(bound, (level,)):
+            if not _counts(bound, levels):
                 continue
             at, args = self._pick(bound, rows)
             if not len(at):
@@ -181,15 +186,17 @@ class Harms:
             some = len(at) < len(rows)
             found = bound.harm(points[at] if some else points, *(a[:, None] for a in args))
             where: Any = at if some else slice(None)
-            if level != "cost":
-                total[where] += found
+            if bound.level in totals:
+                totals[bound.level][where] += found
+            if "cost" not in totals or not _priced(bound):
                 continue
-            total[where] += bound.price.per_mm * found
-            paid = asked.setdefault(bound.decision, np.zeros(points.shape, dtype=bool))
-            due = (found > SAME) & ~paid[where]
-            total[where] += bound.price.toll * due
-            paid[where] |= due
-        return total
+            totals["cost"][where] += bound.price.per_mm * found
+            if bound.price.toll:
+                paid = asked.setdefault(bound.decision, np.zeros(points.shape, dtype=bool))
+                due = (found > SAME) & ~paid[where]
+                totals["cost"][where] += bound.price.toll * due
+                paid[where] |= due
+        return totals
 
     def harm_everywhere(self, levels: Sequence[str], points: Array) -> Array:
         """Harm of some levels together, at one point per build and draw `(builds, draws)`; by whole builds, spreading nothing."""
@@ -212,9 +219,11 @@ class Harms:
 
 def _counts(bound: Bound, levels: Sequence[str]) -> bool:
     """Whether a bound counts at one of the levels; at `cost` every bound counts that has a price."""
-    if bound.level in levels:
-        return True
-    return "cost" in levels and (bound.price.toll > 0 or bound.price.per_mm > 0)
+    return bound.level in levels or ("cost" in levels and _priced(bound))
+
+
+def _priced(bound: Bound) -> bool:
+    return bound.price.toll > 0 or bound.price.per_mm > 0
 
 
 def _at(array: Any, build: Array, draw: Array) -> Array:
@@ -284,7 +293,7 @@ def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_s
     if len(free):
         best_low[free], best_high[free], thickness[free] = _settle_thickness(axes["thickness"], free, low[free], high[free])
     # Where the plain seat, engine as it stands, harms nothing, it is the best there is; the rest is solved in full.
-    plain = axes["face"].harm_everywhere((*FACE_LEVELS, "cost"), (depth + thickness).reshape(shape)).reshape(-1)
+    plain = axes["face"].harm_everywhere((*FACE_LEVELS, DONOR, "cost"), (depth + thickness).reshape(shape)).reshape(-1)
     choice = (best_high - best_low > SAME) | (most > SAME)
     hard = np.flatnonzero((plain > SAME) & choice & ~np.isnan(depth + thickness + best_high))
     open_ = best_high[hard] - best_low[hard] > SAME
@@ -299,9 +308,9 @@ def _settle_thickness(flat: Harms, rows: Array, low: Array, high: Array) -> tupl
     mask = _least(np.ones(points.shape, dtype=bool), flat.harm("violation", rows, points))
     best_low = np.where(mask, points, np.inf).min(axis=1)
     best_high = np.where(mask, points, -np.inf).max(axis=1)
-    points = _within(flat.breaks(("donor cut", "cost", "comfort"), rows), best_low, best_high)
+    points = _within(flat.breaks((DONOR, "cost", "comfort"), rows), best_low, best_high)
     mask = np.ones(points.shape, dtype=bool)
-    for level in ("donor cut", "cost", "comfort"):
+    for level in (DONOR, "cost", "comfort"):
         mask = _least(mask, flat.harm(level, rows, points))
     least, most = np.where(mask, points, np.inf).min(axis=1), np.where(mask, points, -np.inf).max(axis=1)
     return best_low, best_high, (least + most) / 2
@@ -313,11 +322,11 @@ def _settle_both(
     """The full problem for rows where the plain seat does harm."""
     face, plate, engine = axes["face"], axes["thickness"], axes["shift"]
     free = bool(np.any(high - low > SAME))
-    ts = _within(plate.breaks(("donor cut", "cost", "comfort"), rows) if free else [], low, high)
+    ts = _within(plate.breaks((DONOR, "cost", "comfort"), rows) if free else [], low, high)
     fs = _within(engine.breaks(("cost",), rows), np.zeros(len(rows)), most)
     crossings = (depth[:, None, None] + ts[:, :, None] - fs[:, None, :]).reshape(len(rows), -1)
     # Harm is linear between these points and nowhere above its neighbours at them, so the least of it is at one.
-    xs = _within([*face.breaks((*FACE_LEVELS, "cost"), rows), crossings], depth + low - most, depth + high)
+    xs = _within([*face.breaks((*FACE_LEVELS, DONOR, "cost"), rows), crossings], depth + low - most, depth + high)
     mask = np.ones(xs.shape, dtype=bool)
     for level in FACE_LEVELS:
         mask = _least(mask, face.harm(level, rows, xs))
@@ -330,10 +339,11 @@ def _settle_both(
     f = np.maximum(t - at[:, None], 0.0)
     who = rows[row]
     starts = np.flatnonzero(np.r_[True, row[1:] != row[:-1]])
-    orders = [engine.harm("cost", who, f) + face.harm("cost", who, x[:, None]), f]
+    orders = [face.harm(DONOR, who, x[:, None]), engine.harm("cost", who, f) + face.harm("cost", who, x[:, None]), f]
     if free:
-        orders[0] = orders[0] + plate.harm("cost", who, t)
-        orders = [plate.harm("donor cut", who, t), *orders, plate.harm("comfort", who, t)]
+        orders[0] = orders[0] + plate.harm(DONOR, who, t)
+        orders[1] = orders[1] + plate.harm("cost", who, t)
+        orders.append(plate.harm("comfort", who, t))
     keep = np.ones(t.shape, dtype=bool)
     for order in orders:
         order = np.broadcast_to(order, t.shape)
@@ -345,7 +355,7 @@ def _settle_both(
     middle = (first + last) / 2
     # The middle is as good as the ends only where the good places hang together.
     as_good = np.ones(len(rows), dtype=bool)
-    for level in (*FACE_LEVELS, "cost"):
+    for level in (*FACE_LEVELS, DONOR, "cost"):
         ends = face.harm(level, rows, (depth + first - shift)[:, None])[:, 0]
         as_good &= face.harm(level, rows, (depth + middle - shift)[:, None])[:, 0] <= ends + SAME
     return np.where(as_good, middle, first), shift

@@ -140,6 +140,7 @@ def _plan(page: Page, report: Report, candidate: str, units: str) -> None:
 
 def _work(page: Page, report: Report, candidate: str, units: str) -> None:
     page.head("Work")
+    currency = safe(report.car["currency"], 12)
     for item in report.of("work", candidate):
         size = f" {figure(item['extent_mm'], item['shown_unit'], units)}" if item["extent_mm"] else ""
         hours = f", {figure(item['hours'], 'h', units)}" if item["hours"] else ""
@@ -147,7 +148,7 @@ def _work(page: Page, report: Report, candidate: str, units: str) -> None:
         page.item(
             "·",
             f"{item['operation']} ({item['on']}): {item['undo']}{size}, {item['tool']}{hours}, "
-            f"{money_words(item['cost'])} in money: {words}.",
+            f"{money_words(item['cost'], currency)}: {words}.",
         )
 
 

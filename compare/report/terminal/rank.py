@@ -23,7 +23,8 @@ NARROW, ROOMY, WIDE = 72, 92, 110
 RULED_OUT, MEASURE = OUTCOMES[3], OUTCOMES[2]
 APART = 0.02
 MOST_TOLD = 5  # lines of what to measure
-MOST_LINES, FEWEST_CHANGES = 60, 4
+MOST_LINES, FEWEST_CHANGES, TERSEST = 60, 2, 2
+MOST_SUSPICIOUS = 2
 
 
 def rank_report(
@@ -52,12 +53,15 @@ def _with_changes(
     report: Report, width: int, color: bool, units: str, changes: Sequence[str], kept: str
 ) -> str:
     lines = list(changes)
-    page = _page(report, width, color, units, lines)
-    if not lines or page.height <= MOST_LINES:
+    for terse in range(TERSEST if lines else 2):
+        page = _page(report, width, color, units, lines, terse)
+        if page.height <= MOST_LINES or width < NARROW:
+            return page.text()
+    if not lines:
         return page.text()
-    bare = _page(report, width, color, units, [], terse=True).height
+    bare = _page(report, width, color, units, [], TERSEST).height
     room = max(MOST_LINES - bare - 1, FEWEST_CHANGES)
-    return _page(report, width, color, units, _fitting(lines, room, page.width, kept), terse=True).text()
+    return _page(report, width, color, units, _fitting(lines, room, page.width, kept), TERSEST).text()
 
 
 def _fitting(lines: Sequence[str], room: int, width: int, kept: str) -> list[str]:
@@ -75,9 +79,9 @@ def _fitting(lines: Sequence[str], room: int, width: int, kept: str) -> list[str
 
 
 def _page(
-    report: Report, width: int, color: bool, units: str, changes: Sequence[str], terse: bool = False
+    report: Report, width: int, color: bool, units: str, changes: Sequence[str], terse: int = 0
 ) -> Page:
-    """The page; terse: what is ruled out and what to measure in one line each."""
+    """The page; terse 1: with fewer empty lines; 2: what is ruled out and what to measure in one line each."""
     page = Page(width, color, terse)
     car = report.car
     builds = f", {car['builds']} builds" if car["builds"] != car["candidates"] else ""
@@ -89,6 +93,8 @@ def _page(
         page.say(line)
     for line in _today(report, units):
         page.say(line)
+    for row in report.extra.get("suspicious", ())[:MOST_SUSPICIOUS]:
+        page.say(f"Suspicious: {safe(row['candidate'], 34)}: {safe(row['found'], 200)}")
     page.say()
     if page.width < NARROW:
         _narrow(page, report, units)
@@ -298,7 +304,8 @@ def next_words(rows: Sequence[Row], room: int) -> str:
 
 
 def _not_judged(page: Page, report: Report, units: str) -> None:
-    page.say()
+    if not page.terse:
+        page.say()
     if report.not_judged:
         checks = ", ".join(r["check"].replace("_", " ") for r in report.not_judged)
         lacking = sorted({n for r in report.not_judged for n in r["lacking"]})

@@ -71,6 +71,8 @@ def _names(who: list[str]) -> str:
 
 def _lines(book: Book) -> Iterator[Line]:
     yield from _today(book)
+    for row in book.report.extra.get("suspicious") or ():
+        yield row["candidate"], row["found"], "suspicious: measure it again, or correct it"
     yield from _deciding(book)
     yield from _chances(book)
     yield from _out(book)
