@@ -107,7 +107,7 @@ class Live:
     """Inputs (role, label, value, unit, low, high), constants by role, the torque curve, rows.
 
     formulas: which of the live criteria ("window", "pull", "money") can be worked out; the others are
-    in the nodes like the rest. stuck: an owner's must hangs on speed or money and stays as computed.
+    in the nodes like the rest. stuck: the owner's musts that hang on speed or money: they stay as computed.
     """
 
     inputs: tuple[Row, ...]
@@ -118,7 +118,7 @@ class Live:
     rows: tuple[LiveRow, ...]
     outcomes: tuple[str, ...]
     left_out: int
-    stuck: bool
+    stuck: tuple[str, ...]
 
 
 def spread_of(values: Array, goes: Array, breaks: list[float], count: int = 6) -> Spread:
@@ -346,13 +346,15 @@ def _builds_of(a: Assessment, best: list[int]) -> list[int]:
     return found
 
 
-def _stuck(a: Assessment) -> bool:
+def _stuck(a: Assessment) -> tuple[str, ...]:
+    """The owner's musts that hang on speed or money."""
     moving = {LIVE_INPUTS["speed"], LIVE_INPUTS["money"]}
-    return any(
-        rule.kind == "wish"
+    return tuple(
+        rule.title
+        for rule in a.engine.checks
+        if rule.kind == "wish"
         and rule.title in a.engine.musts
         and moving & a.engine.book.feeds(rule.name)
-        for rule in a.engine.checks
     )
 
 

@@ -28,6 +28,8 @@ def document(report: Report) -> dict[str, Any]:
         "deciding": {c: [list(pair) for pair in pairs] for c, pairs in report.deciding.items()},
         "assumed": list(report.assumed),
         "criteria": list(report.criteria),
+        "limits": list(report.limits),
+        "to_measure": list(report.to_measure),
         "warnings": [safe(w) for w in report.warnings],
         "cautions": list(CAUTIONS),
         "left_out": report.left_out,
