@@ -239,14 +239,14 @@ def least(case: Case, tries: int, enough: float = 0.0) -> float:
 
 def small_table(place: Path, only: str, renew: bool) -> tuple[list[dict[str, object]], bool]:
     """(rows, whether none is half as large again as kept). Renewed, what was measured is kept."""
-    kept = {} if renew else json.loads(KEPT.read_text(encoding="utf-8"))["ratios"]
+    kept = json.loads(KEPT.read_text(encoding="utf-8"))["ratios"] if KEPT.exists() else {}
     rows, sound = [], True
     for case in cases(place, small=True):
         if only not in case.what:
             continue
         if not renew and case.what not in kept:
             raise SystemExit(f"{case.what}: nothing is kept of it in {KEPT.name}; run --renew")
-        limit = TOO_MUCH * kept.get(case.what, 0.0)
+        limit = 0.0 if renew else TOO_MUCH * kept[case.what]
         ratio = least(case, RENEWED if renew else TRIES, limit)
         fine = renew or ratio <= limit
         sound &= fine
@@ -254,7 +254,7 @@ def small_table(place: Path, only: str, renew: bool) -> tuple[list[dict[str, obj
         verdict = "" if fine else "SLOWER by half than is kept: see why, or run --renew and say so"
         print(f"{case.what:<62} {ratio:8.3f} × reference (at most {limit:.3f}) {verdict}", flush=True)
     if renew:
-        ratios = {str(r["what"]): r["ratio"] for r in rows}
+        ratios = kept | {str(r["what"]): r["ratio"] for r in rows}
         content = {"made_on": f"Python {platform.python_version()}, {os.cpu_count()} cores", "ratios": ratios}
         KEPT.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     return rows, sound
