@@ -13,6 +13,7 @@ from math import inf
 from compare.kinds import KINDS
 
 __all__ = [
+    "ASKED_BEFORE",
     "BASE_UNIT",
     "BY_TAPE",
     "CAR_KEYS",
@@ -26,6 +27,7 @@ __all__ = [
     "SOURCES",
     "STAGES",
     "STATION_SIDES",
+    "TOGETHER",
     "TOOLS",
     "UNDO_STEPS",
     "VERDICTS",
@@ -121,6 +123,35 @@ STAGE_OF_NAME = {
          "clutch_free_play", "clutch_finger_height", "clutch_bearing_bore", "clutch_blocked_side"), 4,
     ),
 }  # fmt: skip
+
+
+# What settles whether a number is wanted at all, and is asked for before it.
+ASKED_BEFORE = {
+    **dict.fromkeys(("disc_hub_front", "disc_hub_rear", "disc_thickness"), ("spline_teeth", "spline_diameter")),
+    **dict.fromkeys(("fork_ratio", "arm_swaps", "annulus_inside", "annulus_outside", "annulus_stroke", "slave_least"), ("release_type",)),
+    **dict.fromkeys(("slip_travel", "output_spline_teeth", "output_spline_diameter"), ("output_type",)),
+    "adapter_thickness": ("adapter",), "bellhousing_depth": ("bellhousing",),
+}  # fmt: skip
+# What one measures in the same breath, and types in one line.
+TOGETHER = (
+    *(tuple(f"{box}_{side}" for side in STATION_SIDES) for box in ("case", "tail", "bell")),
+    ("pilot_diameter", "pilot_length"), ("spline_teeth", "spline_diameter"), ("spline_start", "spline_end"),
+    ("collar_length", "collar_diameter"), ("disc_hub_front", "disc_hub_rear", "disc_thickness"),
+    ("mount_position", "mount_drop", "mount_tilt"), ("shifter_position", "shifter_offset", "shifter_room"),
+    ("annulus_inside", "annulus_outside", "annulus_stroke"), ("output_spline_teeth", "output_spline_diameter"),
+    ("cruise_rpm_low", "cruise_rpm_high"), ("crank_bore_diameter", "crank_bore_depth"),
+    ("crank_bush_bore", "crank_bush_length", "crank_bush_recess"), ("clutch_hub_front", "clutch_hub_rear"),
+    ("clutch_wear_travel", "clutch_release_float"), ("clutch_spline_teeth", "clutch_spline_diameter"),
+    ("clutch_release_travel", "clutch_release_travel_max"), ("clutch_pedal_travel", "clutch_pedal_ratio"),
+    ("clutch_master_bore", "clutch_slave_bore"), ("engine_mounts_shift_bolted", "engine_mounts_shift_slotted"),
+    ("engine_mounts_fan_gap", "engine_mounts_fan_gap_least"), ("car_mount_drop_least", "car_mount_drop_most"),
+    ("crossmember_start", "crossmember_end", "crossmember_top"),
+    ("opening_start", "opening_end", "opening_left", "opening_right"),
+    ("driveshaft_pinion_x", "driveshaft_pinion_drop", "driveshaft_pinion_offset"),
+    ("driveshaft_pinion_tilt", "driveshaft_engine_tilt"),
+    ("driveshaft_plunge", "driveshaft_plunge_bump", "driveshaft_plunge_droop"),
+    ("driveshaft_yoke_spline_teeth", "driveshaft_yoke_spline_diameter"),
+)  # fmt: skip
 
 
 def _in(group: str, *terms: Term) -> tuple[Term, ...]:
@@ -584,6 +615,13 @@ NOT_NEEDED = (
     "clutch_bearing_bore", "driveshaft_pinion_arm", "driveshaft_longest_piece", "driveshaft_tube_wall",
     "driveshaft_yoke_spline_teeth", "driveshaft_yoke_spline_diameter", "engine_mounts_pivot_x", "tunnel_pieces",
     "tyre_rolling_circumference", "clutch_slave_bore", "driveshaft_plunge",
+)  # fmt: skip
+# Columns that only some gearboxes need, or for which another number serves where they are blank.
+ONLY_SOME = (
+    "backplate", "adapter_thickness", "shoulder_diameter", "measured_from", "case_depth", "lug_cut", "mount_pad_stock",
+    "disc_hub_front", "disc_hub_rear", "disc_thickness", "arm_swaps", "fork_ratio", "annulus_inside", "annulus_outside",
+    "annulus_stroke", "slave_least", "bearing_bore", "bell_left", "bell_right", "bell_top", "bell_bottom", "mass",
+    "ratio_reverse", "mount_pad_length", "collar_diameter", "turret_width", *GEARS,
 )  # fmt: skip
 # What a propeller shaft's length and ends are judged against: numbers of today's gearbox.
 NEEDED_OF_TODAY = ("length", "output_type")

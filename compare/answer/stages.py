@@ -2,22 +2,21 @@
 
 A stage is answered for a build when no number of it, nor of the ones before it, leaves a check open that
 decides (in the first stage: any check of gearing). The next number is the one most worth measuring; as long
-as nothing can be judged, the first that is missing, stage by stage.
+as nothing can be judged, the first of those that bar every label, stage by stage.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from compare.answer.unknowns import asked_by_checks
 from compare.answer.visits import CAR, Measures, car_term
-from compare.judge.outcome import RULED_OUT
+from compare.judge.outcome import MEASURE, RULED_OUT
 from compare.vocabulary import (
+    ASKED_BEFORE,
     CAR_KEYS,
     CATALOGUE_COLUMNS,
     NOT_NEEDED,
@@ -30,7 +29,7 @@ from compare.vocabulary import (
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
-__all__ = ["PRESENT", "Missing", "Wanted", "lacking", "next_numbers", "stage_row", "term_of"]
+__all__ = ["PRESENT", "Missing", "Wanted", "in_order", "lacking", "leader", "next_numbers", "stage_row", "term_of"]
 
 PRESENT = "present_"  # in front of a column of the gearbox that is in the car today
 MOST_NEXT = 5
@@ -39,11 +38,15 @@ ORDER = {t.name: at for at, t in enumerate((*CATALOGUE_COLUMNS, *CAR_KEYS))}
 
 @dataclass(frozen=True)
 class Missing:
-    """A number that is not there. of: a gearbox, a part or CAR; decides: the questions left open."""
+    """A number that is not there. of: a gearbox, a part or CAR; decides: the questions left open.
+
+    bars: whether it bars every label but "measure first".
+    """
 
     of: str
     name: str
     decides: tuple[str, ...]
+    bars: bool = False
 
     @property
     def stage(self) -> int:
@@ -97,14 +100,16 @@ def lacking(a: Assessment, build: int) -> list[Missing]:
         if not (a.engine.decides[number] or _of_gearing(a, rule.name)):
             continue
         names = [*asked.get(rule.name, ()), *owed]
+        # What only refines is not asked for, unless nothing else is wanting.
+        names = [one for one in names if one[1] not in NOT_NEEDED] or names
         for one in dict.fromkeys(names):
             found.setdefault(one, []).append(rule.question)
-    for one in a.deciding.get(build, []):
+    decide = set(a.deciding.get(build, []))
+    for one in decide:
         found.setdefault(one, [])
     missing = [
-        Missing(of, name, tuple(dict.fromkeys(questions)))
+        Missing(of, name, tuple(dict.fromkeys(questions)), (of, name) in decide)
         for (of, name), questions in found.items()
-        if name not in NOT_NEEDED or (of, name) in a.deciding.get(build, [])
     ]
     return sorted(missing, key=lambda m: m.place)
 
@@ -117,7 +122,7 @@ def _of_gearing(a: Assessment, check: str) -> bool:
 
 def stage_row(a: Assessment, measures: Measures) -> dict[str, Any]:
     """Stage reached by what comes first, and the next numbers worth having, as the JSON has them."""
-    lead = _leader(a)
+    lead = leader(a)
     missing = lacking(a, lead) if lead is not None else []
     reached = min((m.stage for m in missing), default=len(STAGES) + 1) - 1 if lead is not None else 0
     return {
@@ -129,27 +134,36 @@ def stage_row(a: Assessment, measures: Measures) -> dict[str, Any]:
     }
 
 
-def _leader(a: Assessment) -> int | None:
-    """The build that comes first of those that are not ruled out."""
-    return next((int(b) for b in a.order if a.outcome[b] != RULED_OUT), None)
+def leader(a: Assessment) -> int | None:
+    """The build that comes first of those that are not ruled out; as long as nothing is judged, the nearest to it."""
+    hopeful = [int(b) for b in a.order if a.outcome[b] != RULED_OUT]
+    if _judged(a, hopeful):
+        return hopeful[0]
+    return min(hopeful, key=lambda b: len(a.deciding.get(b, [])), default=None)
+
+
+def _judged(a: Assessment, hopeful: Sequence[int]) -> bool:
+    """Whether any of some builds has a label that says more than to measure first."""
+    return bool((a.outcome[list(hopeful)] != MEASURE).any()) if hopeful else False
 
 
 def next_numbers(
-    a: Assessment, measures: Measures, missing: Iterable[Missing] | None = None
+    a: Assessment, measures: Measures, missing: Sequence[Missing] | None = None
 ) -> list[Wanted]:
     """Numbers worth having, the next first: by the worth of measuring, else by stage.
 
     missing: what the build that comes first lacks, where that is known already.
     """
-    lead = _leader(a)
+    lead = leader(a)
     if lead is None:
         return []
     missing = lacking(a, lead) if missing is None else missing
-    wanted = [Wanted(m.of, m.name, math.nan, False) for m in missing]
+    wanted = in_order(a, missing)
     hopeful = [int(b) for b in a.order if a.outcome[b] != RULED_OUT]
     for build in hopeful:
-        wanted += [Wanted(of, name, math.nan, False) for of, name in a.deciding.get(build, [])]
-    if a.draws and not np.isnan(a.chance[hopeful]).all():
+        deciding = [Missing(of, name, (), True) for of, name in a.deciding.get(build, [])]
+        wanted += in_order(a, deciding)
+    if a.draws and _judged(a, hopeful):
         wanted[:0] = [
             Wanted(m.dimension.of, m.dimension.column, m.knowing.worth, m.dimension.given)
             for m in measures.measuring
@@ -159,3 +173,19 @@ def next_numbers(
     for one in wanted:
         found.setdefault((one.of, term_of(one.of, one.name).name), one)
     return list(found.values())
+
+
+def in_order(a: Assessment, missing: Sequence[Missing]) -> list[Wanted]:
+    """Missing numbers in the order in which they are asked for: those that bar a label first, by stage."""
+    wanted = []
+    for one in sorted(missing, key=lambda m: (not m.bars, m.place)):
+        wanted += [Wanted(one.of, name, math.nan, False) for name in _blank_before(a, one)]
+        wanted.append(Wanted(one.of, one.name, math.nan, False))
+    return wanted
+
+
+def _blank_before(a: Assessment, one: Missing) -> list[str]:
+    """Columns of the same gearbox that settle whether a number is wanted, and are not known."""
+    mine = [b for b in range(len(a.builds)) if a.builds.candidate_name(b) == one.of]
+    blank = lambda n: n not in a.builds.columns or math.isnan(a.builds.columns[n].nominal[mine[0]])
+    return [n for n in ASKED_BEFORE.get(one.name, ()) if mine and blank(n)]

@@ -6,6 +6,7 @@ An answer is kept as it was typed: the files hold what a person wrote, and are r
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from compare.answer.edited import toml_value
@@ -16,6 +17,7 @@ from compare.read.cells import is_unknown, parse, parse_tyre, read_flag
 from compare.vocabulary import (
     GEARS,
     STATION_SIDES,
+    TOGETHER,
     VISIT_OF_GROUP,
     VISIT_OF_KEY,
     VISIT_OF_SECTION,
@@ -27,7 +29,6 @@ __all__ = ["NEW", "Question", "about", "typed_in"]
 
 NEW = ""  # of no candidate yet: the question asks for a name
 RATIOS = ("ratio_1", "ratio_2", "ratio_3", "ratio_4", "ratio_5", "ratio_6", "ratio_7", "ratio_8")
-BOXES = tuple(tuple(f"{box}_{side}" for side in STATION_SIDES) for box in ("case", "tail", "bell"))
 # What is typed in one line, and an example of it.
 LINES = {
     "pair": "two numbers, as 760, 830",
@@ -37,6 +38,7 @@ LINES = {
     "flag": "yes or no",
     "words": "as lathe, drill press",
 }
+NOTHING = ("none", "nothing", "no")
 MARKS = re.compile(r"^(?:\d+/\d+.*|[½¼¾⅛⅜⅝⅞].*|[a-zA-Z°\"'′″±+].*|-\d+/\d+.*)$")
 
 
@@ -52,6 +54,11 @@ class Question:
         return self.of, self.names[0]
 
     @property
+    def keys(self) -> set[tuple[str, str]]:
+        """Whose and which, of each of its numbers."""
+        return {(self.of, name) for name in self.names}
+
+    @property
     def term(self) -> Term:
         """The term of its first name."""
         return term_of(self.of, self.names[0])
@@ -61,12 +68,11 @@ class Question:
         """What is asked for, in words."""
         if self.of == NEW:
             return "A gearbox that you could buy: what do you call it?"
-        whose = "the car" if self.of == CAR else self.of
+        whose = "The car" if self.of == CAR else self.of
         if self.names[0].removeprefix(PRESENT) == RATIOS[0]:
             return f"Ratios of {'the gearbox in the car today' if self.of == CAR else self.of}, first gear first"
-        if len(self.names) == len(STATION_SIDES):
-            box = {"case": "case", "tail": "tail housing", "bell": "bellhousing"}[self.names[0].split("_")[0]]
-            return f"{whose}: axis to the {', '.join(STATION_SIDES)} of the {box}"
+        if len(self.names) > 1:
+            return f"{whose}: {', '.join(words_of(n) for n in self.names)}"
         unit = f" [{self.term.unit}]" if self.term.unit and self.term.kind != "tyre" else ""
         return f"{whose}: {words_of(self.names[0])}{unit}"
 
@@ -78,7 +84,7 @@ class Question:
         if self.names[0].removeprefix(PRESENT) == RATIOS[0]:
             return "all in one line, as 3.42 2.08 1.39 1 0.8"
         if len(self.names) > 1:
-            return f"{len(self.names)} numbers in one line: {', '.join(STATION_SIDES)}"
+            return "them in this order, with commas between; ? for one that you do not know"
         if self.term.choices and self.term.kind == "choice":
             more = ", or another name" if self.term.other_text else ""
             return "one of: " + ", ".join(self.term.choices) + more
@@ -96,25 +102,23 @@ class Question:
         visit = VISIT_OF_KEY.get(term.name) or VISIT_OF_SECTION[term.section] if of_car else VISIT_OF_GROUP[term.group]
         if self.names[0].startswith(PRESENT):
             visit = "on the gearbox that is in the car"
-        return f"{term.tool}, {visit}" if term.tool else visit
+        return f"With: {term.tool}. Where: {visit}." if term.tool else f"Where: {visit}."
 
 
-def about(of: str, name: str) -> Question:
-    """The question that asks for a number, with those that one measures in the same breath.
+def about(of: str, name: str, known: Collection[str] = ()) -> Question:
+    """The question that asks for a number, with those that one measures in the same breath and that are not known.
 
-    >>> about("Keld 5", "tail_top").names
-    ('tail_left', 'tail_right', 'tail_top', 'tail_bottom')
+    >>> about("Keld 5", "tail_top", {"tail_left"}).names
+    ('tail_right', 'tail_top', 'tail_bottom')
     """
     column = term_of(of, name).name
     if column in GEARS:
         lead = PRESENT if of == CAR else ""
         return Question(of, tuple(lead + r for r in RATIOS))
-    box = next((b for b in BOXES if column in b), None)
-    if box is not None and of != CAR:
-        return Question(of, box)
     if name.startswith(PRESENT):
         return Question(of, (name,))
-    return Question(of, (column,))
+    breath = next((b for b in TOGETHER if column in b), (column,))
+    return Question(of, tuple(n for n in breath if n == column or n not in known))
 
 
 # ---- answers -----------------------------------------------------------------------------------------
@@ -131,19 +135,24 @@ def typed_in(question: Question, answer: str) -> dict[str, str]:
     if len(names) > 1:
         parts = _parts(answer)
         if len(parts) != len(names):
-            fix = f"Type {len(names)} numbers: {question.form}; ? for one that you do not know."
-            raise CellError(f"{len(parts)} numbers.", fix)
-        return dict(zip(names, parts, strict=True))
+            section = _none_of(question.term)
+            if section and answer.casefold() in NOTHING:
+                return {section: "true"}
+            fix = f"Type {', '.join(words_of(n) for n in names)}, with commas between; ? for one that you do not know."
+            raise CellError(f"{len(parts)} numbers where {len(names)} are wanted.", fix)
+        return {n: p for n, p in zip(names, parts, strict=True) if not is_unknown(p)}
     return _one(question, answer)
 
 
 def _one(question: Question, answer: str) -> dict[str, str]:
     name, term = question.names[0], question.term
     section = _none_of(term)
-    if section and answer.casefold() in ("none", "nothing", "no"):
+    if section and answer.casefold() in NOTHING:
         return {section: "true"}
     if term.kind == "tyre":
         return {_tyre(answer): answer}
+    if term.other_text and re.fullmatch(r"[\d.,/ ]+", answer):
+        raise CellError(f'"{answer}" is no name of a {term.heading}.', f"Type {', '.join(term.choices)}, or a name.")
     if term.section and not name.startswith(PRESENT):
         return {name: _for_toml(term, answer)}
     return {name: answer}

@@ -5,31 +5,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import chain
 from pathlib import Path
+from typing import Any
 
 from compare.answer.compare import Assessment, compare
 from compare.answer.inspection import as_it_stands, read_as
 from compare.answer.log import read_log
-from compare.answer.report import Report, make_report
-from compare.answer.stages import CAR, PRESENT, Missing, lacking, next_numbers
-from compare.answer.visits import what_to_measure
+from compare.answer.report import Report, Row, make_report
+from compare.answer.stages import CAR, PRESENT, Missing, Wanted, in_order, lacking, leader, next_numbers, term_of
+from compare.answer.visits import soonest, words_of
 from compare.asking.questions import NEW, Question, about, typed_in
 from compare.asking.words import explained, first_ranking, introduced, question_text, ranking_lines, told
+from compare.figures import safe
 from compare.filling import set_cells, set_keys
 from compare.forms import add, start
-from compare.judge.outcome import RULED_OUT
+from compare.judge.outcome import MEASURE
 from compare.problems import CellError, InputError, visible
 from compare.read.car import Car, load_car
 from compare.read.catalogue import Table, load_catalogue, load_parts
 from compare.read.cells import is_unknown
 from compare.read.sheet import has_rows
 from compare.report.terminal.page import Page
-from compare.vocabulary import STAGES, car_terms_by_name
+from compare.vocabulary import STAGES, car_terms_by_name, catalogue_terms
 
 __all__ = ["Talk"]
 
 DRAWS = 64  # enough to tell what decides; rank draws until percentages stand
+MOST_ECHOED = 4  # readings shown after one answer
 CANDIDATES = 2  # asked for before numbers are
 # What is asked before anything can be ranked, of the car and of each candidate.
 FIRST = ("car_name", "tyre_size", "axle_ratio", "cruise_speed", f"{PRESENT}ratio_1")
@@ -54,6 +58,11 @@ class Talk:
         self._assessment: Assessment | None = None
         self._report: Report | None = None
         self._missing: list[Missing] = []
+
+    @property
+    def standing(self) -> Sequence[Row]:
+        """The ranking as it stands: its rows, none before anything can be ranked."""
+        return self._report.ranking if self._report is not None else ()
 
     # ---- what is said ---------------------------------------------------------------------------------
 
@@ -122,6 +131,10 @@ class Talk:
             return ""
         page = self._page()
         page.say("No number is left that is likely to change what you buy.")
+        left = [m for m in self._missing if (m.of, m.name) in self._passed and m.bars]
+        if left:
+            names = ", ".join(dict.fromkeys(f"{safe(m.of, 40)} {words_of(m.name)}" for m in left))
+            page.say(f'Passed over, and wanted for more than "measure first": {names}.')
         return page.text() + self.end()
 
     def _page(self) -> Page:
@@ -139,7 +152,7 @@ class Talk:
         if question.of == self._pending:
             page.say("Without a ratio it cannot be ranked; it is left out.")
             self._pending = ""
-        self._passed.add(question.key)
+        self._passed |= question.keys
         self._trail.append(question)
         self._next()
 
@@ -148,8 +161,8 @@ class Talk:
             page.say("This is the first question.")
             return
         self.now = self._trail.pop()
-        self._passed.discard(self.now.key)
-        self._given.discard(self.now.key)
+        self._passed -= self.now.keys
+        self._given -= self.now.keys
         if self.now.of == NEW:
             self._pending = ""
 
@@ -169,7 +182,7 @@ class Talk:
             return
         self.asked += 1
         self._trail.append(question)
-        self._given.add(question.key)
+        self._given |= question.keys
         before = self._report
         if question.of != NEW:
             for line in self._echo(question):
@@ -243,8 +256,8 @@ class Talk:
             return about(self._pending, "ratio_1")
         known = _known(load_car(self.car_file))
         for name in FIRST:
-            question = about(CAR, name)
-            if question.key not in self._passed and not known & {name, *question.names}:
+            question = about(CAR, name, known)
+            if not question.keys & self._passed and not known & {name, *question.names}:
                 return question
         table = self._table() if has_rows(self.catalogue) else None
         for at, candidate in enumerate(table.names if table else ()):
@@ -261,18 +274,40 @@ class Talk:
         a = self._assessment
         if a is None or not len(a.order):
             return None
-        measures = what_to_measure(a)
-        lead = next((int(b) for b in a.order if a.outcome[b] != RULED_OUT), None)
+        measures = soonest(a)
+        lead = leader(a)
         self._missing = lacking(a, lead) if lead is not None else []
-        for wanted in next_numbers(a, measures, self._missing):
-            question = about(wanted.of, wanted.name)
-            if question.key in self._passed or question.key in self._given:
+        for wanted in chain(next_numbers(a, measures, self._missing), self._of_the_others(a, lead)):
+            if (wanted.of, term_of(wanted.of, wanted.name).name) in self._passed | self._given:
+                continue
+            question = self._about(wanted.of, wanted.name)
+            if question.keys & (self._passed | self._given):
                 continue
             source = Question(question.of, ("source",))
             if self._wants_source(question) and source.key not in self._passed:
                 return source
             return question
         return None
+
+    def _of_the_others(self, a: Assessment, lead: int | None) -> Iterator[Wanted]:
+        """What the other candidates lack, once nothing of the first is left to ask for."""
+        for build in a.order.tolist():
+            if build != lead and a.outcome[build] == MEASURE:
+                missing = lacking(a, build)
+                self._missing += missing
+                yield from in_order(a, missing)
+
+    def _about(self, of: str, name: str) -> Question:
+        """The question about a number, with its neighbours that are neither known nor passed over."""
+        done = {n for o, n in self._passed | self._given if o == of}
+        if of == CAR:
+            return about(of, name, _known(load_car(self.car_file)) | done)
+        table = self._table()
+        if of not in table.names:
+            return Question(of, (name,))
+        at = table.names.index(of)
+        known = {n for n in catalogue_terms() if not _blank(table, n, at)}
+        return about(of, name, known | done)
 
     def _wants_source(self, question: Question) -> bool:
         """Whether how a candidate's dimensions were had is not known when the first of them is asked for."""
@@ -285,7 +320,8 @@ class Talk:
 
     def _decided_by(self, question: Question) -> Sequence[str]:
         """The questions of the checks that wait for a number."""
-        return next((m.decides for m in self._missing if about(m.of, m.name).key == question.key), ())
+        found = [q for m in self._missing if (m.of, m.name) in question.keys for q in m.decides]
+        return list(dict.fromkeys(found))
 
     def _value_of(self, question: Question) -> str:
         """What the files hold for it now, as typed."""
@@ -293,9 +329,12 @@ class Talk:
 
     def _echo(self, question: Question) -> list[str]:
         """How an answer was read, where that is not as it stands."""
-        return [f"{r['typed']} → {read_as(r)}" for r in self._readings(question) if not as_it_stands(r)]
+        told = [r for r in self._readings(question) if not as_it_stands(r)]
+        lines = [f"{r['typed']} → {read_as(_rounded(r))}" for r in told[:MOST_ECHOED]]
+        more = len(told) - MOST_ECHOED
+        return [*lines, f"and {more} more; check lists all of them."] if more > 0 else lines
 
-    def _readings(self, question: Question) -> list[dict[str, str]]:
+    def _readings(self, question: Question) -> list[dict[str, Any]]:
         """The ledger's rows of a question's numbers."""
         if question.of in (NEW, self._pending):
             return []
@@ -308,6 +347,13 @@ class Talk:
             r for r in self._table().readings
             if r["owner"] == question.of and r["column"].split(" [")[0] in question.names
         ]  # fmt: skip
+
+
+def _rounded(reading: dict[str, Any]) -> dict[str, Any]:
+    """A reading as one says it: hundredths of the unit in which it is kept."""
+    value = reading["value"]
+    digits = 4 if reading["unit"] in ("rad", "") else 2
+    return reading | {"value": round(value, digits) if isinstance(value, float) else value}
 
 
 def _place(name: str) -> str:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 
 from compare.answer.report import KEEP, Report, Row
+from compare.answer.stages import term_of
 from compare.asking.questions import NEW, Question
 from compare.figures import figure, safe
 from compare.read.units import short_name
@@ -43,11 +45,18 @@ def question_text(page: Page, question: Question, number: int, stage: str, now: 
         return
     term = question.term
     if len(question.names) == 1:
-        page.say(("" if not letter else f"{letter}: ") + safe(term.meaning, 200) + ".")
+        meaning = re.sub(r"^\[.*\][,:]? ", "", term.meaning)  # how TOML has it is of no interest here
+        page.say(("" if not letter else f"{letter}: ") + safe(meaning, 200) + ".")
         if term.measure:
             page.say(f"How: {term.measure}")
     if question.where:
-        page.say(f"With: {question.where}.")
+        page.say(question.where)
+    if len(question.names) > 1 and letter and sheet_of(question.names[0]) is not None:
+        for name in question.names:
+            one = term_of(question.of, name)
+            unit = f" [{one.unit}]" if one.unit else ""
+            mark = letter_of(question.of, name) or "–"
+            page.item(f"{mark}", f"{safe(one.meaning, 120)}{unit}. {one.measure}".strip())
     if question.form:
         page.say(f"Type {question.form}.")
     if now:

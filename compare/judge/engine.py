@@ -32,7 +32,7 @@ from compare.judge.rules import (
     reading_of,
     verdict,
 )
-from compare.judge.seat import Bound, Price, priced
+from compare.judge.seat import Bound, Price, Seat, priced
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.read.car import Car
 from compare.read.cells import parse
@@ -464,6 +464,20 @@ class Engine:
         self, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None
     ) -> list[Bound]:
         """Run what needs no seat, choose the seat, run what needs it; gives the bounds on the seat."""
+        bounds, seat = self._seated(names, shape, settle, only)
+        names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
+        self._run_stage(1, names, shape, settle, only)
+        return bounds
+
+    def seat(self, names: dict[str, Any], shape: tuple[int, int], settle: Found) -> Seat:
+        """The seat alone, names as in `run`."""
+        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+            return self._seated(names, shape, settle, None)[1]
+
+    def _seated(
+        self, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None
+    ) -> tuple[list[Bound], Seat]:
+        """(bounds on the seat, the seat), after what needs no seat has run."""
         deepest = names["policy_deepest_cut"]
         names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
         self._run_stage(0, names, shape, settle, only)
@@ -471,10 +485,7 @@ class Engine:
         if settle.wants_bounds:
             found = [b for rule in self.book.of("seat_bound") for b in names[rule.name]]
             bounds = priced(found, self.prices)
-        seat = settle.seat(bounds, names, shape)
-        names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
-        self._run_stage(1, names, shape, settle, only)
-        return bounds
+        return bounds, settle.seat(bounds, names, shape)
 
     def _readings(
         self, checks: Sequence[Rule], names: Mapping[str, Any], today: Mapping[str, Any] | None

@@ -9,10 +9,15 @@ from compare.report.drawing.measuring import LETTERS, Mark, Sheet
 
 __all__ = ["asked_drawing"]
 
+TALLEST = 24  # lines, so that drawing and question stand on one screen
+
 
 def asked_drawing(sheet: Sheet, names: Sequence[str], width: int) -> list[str]:
     """The sheet with the dimensions `names` and their letters, at most `width` columns."""
     drawing = in_characters(sheet.outline, width, stretch=sheet.stretch)
+    tall = len(drawing.lines)
+    if tall > TALLEST:
+        drawing = in_characters(sheet.outline, width * TALLEST // tall, stretch=sheet.stretch)
     rows = [list(line.ljust(drawing.x.count)) for line in drawing.lines[:-1]]  # without the ruler
     below: list[str] = []
     for mark in sheet.marks:

@@ -50,7 +50,7 @@ def whole(value: Any) -> str:
 class Page:
     """Collects text, table by table."""
 
-    def __init__(self, width: int, color: bool, terse: bool = False) -> None:
+    def __init__(self, width: int, color: bool, terse: int = 0) -> None:
         self.out, self.terse = io.StringIO(), terse
         self.width = max(width, 40)
         self.console = Console(
@@ -74,9 +74,9 @@ class Page:
         self.say(text, "bold")
 
     def line(self, mark: str, text: str) -> None:
-        """An item; on a terse page cut to one line."""
+        """An item; on a page that is terse twice, cut to one line."""
         room = self.width - len(mark) - 1
-        self.item(mark, text[: room - 1] + "…" if self.terse and len(text) > room else text)
+        self.item(mark, text[: room - 1] + "…" if self.terse > 1 and len(text) > room else text)
 
     @property
     def height(self) -> int:
