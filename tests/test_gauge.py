@@ -369,7 +369,8 @@ def test_every_way_out_of_the_demo_gives_its_chance():
         "body cut",
         "frame cut",
     )
-    assert wray["text"].startswith("permit a frame cut of 14") and wray["cost"] > 0
+    assert fill(wray["text"]) == "permit a frame cut of 14 mm" and wray["cost"] > 0
+    assert fill(wray["text"], "inch") == "permit a frame cut of 35/64 in"
     pair = [r for r in rows if r["candidate"] == "Lowther L5"]
     assert [r["change"] for r in pair] == [1, 1] and all(r["together"] for r in pair)
 
@@ -551,7 +552,7 @@ def test_a_shallower_option_that_often_works_is_tried_first():
     log = [Entry("Tarn 5A", "pilot_diameter", 12.74, 0.06)]
     a = compare(*inputs, draws=DRAWS, only=["Tarn 5A"], measured=log)
     row = next(r for r in gates(a, a.order) if r["before"] == "pilot_route")
-    assert row["text"].startswith("try first: ") and row["then"] is None
+    assert fill(row["text"]).startswith("try first: ") and row["then"] is None
     assert row["high"] == pytest.approx(12.73 + 0.02, abs=0.06)
 
 
