@@ -6,6 +6,7 @@ import contextlib
 import io
 import os
 import pickle
+import random
 import shutil
 import sys
 from pathlib import Path
@@ -16,6 +17,41 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "tests"))
 CATALOGS = ROOT / "catalogs"
+
+
+# The files that make the quick part: sums by hand, cells, rules. Of them, what waits for one of these is left to the whole.
+QUICK = {
+    "broken_files", "built_by_hand", "cells_by_hand", "demo_by_hand", "driveline", "gearing_and_road_load", "hub", "judge_by_hand", "limits",
+    "orders", "outcomes", "pilot", "readers", "release", "rules_and_rooms", "seat", "seat_topics", "speedometer",
+    "splines_and_fits", "topics_by_hand", "units_and_cells",
+}  # fmt: skip
+WAITING = {"demo", "demo_report", "soffice", "judged_once"}
+SLOW = {
+    "test_one_of_each_in_one_place", "test_twenty_problems_of_a_kind_are_printed_then_their_count",
+    "test_any_cells_are_a_table_or_clean_problems_and_never_a_silent_wrong_number",
+    "test_the_orders_done_in_their_sequence_give_the_plans_state", "test_the_random_builds_are_worth_the_name",
+    "test_a_miss_inside_its_doubt_is_a_chance_not_a_verdict",
+}  # fmt: skip
+
+
+def is_quick(item):
+    file = item.path.stem.removeprefix("test_")
+    doctest = item.path.is_relative_to(ROOT / "compare")
+    waits = WAITING & set(getattr(item, "fixturenames", ()))
+    return doctest or (file in QUICK and not waits and item.name.partition("[")[0] not in SLOW)
+
+
+def pytest_addoption(parser):
+    parser.addoption("--shuffle", type=int, metavar="SEED", help="run the tests in an order drawn from SEED")
+
+
+def pytest_collection_modifyitems(config, items):
+    for item in items:
+        if is_quick(item):
+            item.add_marker("quick")
+    seed = config.getoption("--shuffle")
+    if seed is not None:
+        random.Random(seed).shuffle(items)
 
 
 @pytest.fixture(scope="session")

@@ -45,6 +45,7 @@ mouth_depth = {r.choice([0, 6])}
 bush_bore = {r.choice([12.7, 14, 15])}
 bush_length = {r.randint(16, 20)}
 bush_recess = {r.randint(1, 6)}
+pilot = "{"needle" if seed % 3 == 0 else "bush"}"
 [clutch]
 friction_face = 22
 hub_front = -3

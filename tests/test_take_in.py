@@ -256,7 +256,7 @@ def test_the_log_travels_with_the_workbook(tmp_path):
         [vars(e) for e in inputs_of(back, ()).measured], [vars(e) for e in entries]
     )
     shown = list(openpyxl.load_workbook(tmp_path / "b.xlsx")["Measured"].iter_rows(values_only=True))
-    assert ("2026-05-08", "Ann", "Keld 5", "length", "27.17 in", "0.04 in") in shown
+    assert ("2026-05-08", "Ann", "Keld 5", "length", "27 11/64 in", "3/64 in") in shown
     assert any(r[3] == "release type" and r[4] == "concentric" for r in shown)
     assert any(r[3] == "spline end" and r[4] == "not known" for r in shown)
 

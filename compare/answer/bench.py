@@ -9,7 +9,7 @@ limits, policy, decisions, measured quantities) and runs all rows and points as 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -56,14 +56,23 @@ class Judged:
 
     good: goes in, checks that were open before left out. shallow: and with no deeper step than
     planned.
-    failing: a check is against it. margin: to working, NaN where it says nothing.
+    failing: a check is against it. margin: to working, NaN where it says nothing. deepest: index of
+    the undo step.
     """
 
     good: Array
     shallow: Array
     failing: Array
     margin: Array
+    deepest: Array
     result: Any
+
+    @classmethod
+    def joined(cls, parts: Sequence[Judged], places: Array) -> Judged:
+        """Several as one, each row at its place; without results."""
+        order = np.argsort(places)
+        join = lambda n: np.concatenate([getattr(p, n) for p in parts], axis=-2)[..., order, :]
+        return cls(join("good"), join("shallow"), join("failing"), join("margin"), join("deepest"), None)
 
 
 @dataclass
@@ -130,11 +139,11 @@ class Bench:
         )
         self._moving_seat = moves_seat(self.a.engine.book)
         self.goes_in = ~failing.any(axis=0)
-        self._against = failing
+        self.failing = failing  # (checks that decide, rows)
 
     def against(self, at: int) -> str | None:
         """The first check that a row as it stands fails."""
-        places = np.flatnonzero(self._against[:, at])
+        places = np.flatnonzero(self.failing[:, at])
         return self.deciding[places[0]].title if len(places) else None
 
     def open_checks(self, at: int) -> list[str]:
@@ -227,7 +236,7 @@ class Bench:
         margin = np.empty(verdicts.shape)
         for i, rule in enumerate(self.deciding):
             margin[i] = result.readings[rule.name].works_where_it_applies
-        return Judged(good, shallow, failing, margin, result)
+        return Judged(good, shallow, failing, margin, result.deepest, result)
 
     def swept(
         self,
@@ -251,7 +260,17 @@ class Bench:
         failing = self._failing(at, again.verdicts)
         good = np.asarray(~failing.any(axis=0))
         shallow = good & (again.deepest <= self.plan_step[at][:, None])
-        return Judged(good, shallow, failing, again.margin, None)
+        return Judged(good, shallow, failing, again.margin, again.deepest, None)
+
+    def touches(self, name: str, checks: Collection[int]) -> bool:
+        """Whether one of some checks, places among those that decide, hangs on a dimension."""
+        again = self.a.engine.downstream(self._changed({name}))
+        rules = [self.deciding[c] for c in checks]
+        if self._touches(name) and any(r.kind == "road" for r in rules):
+            return True
+        if self.reach(name) == 2:  # through the seat
+            return True
+        return any(r.name in again or name.startswith(r.title) for r in rules)
 
     def _changed(self, moved: set[str]) -> frozenset[str]:
         """Inputs of rules, limits and decisions that change where some dimensions are moved."""
@@ -311,7 +330,7 @@ class Bench:
         """How much is judged anew where a dimension moves: 0 little, 1 a good deal, 2 the seat too."""
         if _stem(name) in self._moving_seat:
             return 2
-        return int(self.a.engine.hanging(self._changed({name})) > LITTLE)
+        return int(len(self.a.engine.downstream(self._changed({name}))) > LITTLE)
 
     def _held(self, at: Array, fixed: Mapping[str, Array]) -> dict[str, Array]:
         """Decisions held: what is made already, then what is fixed besides."""
@@ -411,21 +430,35 @@ class Bench:
         engine = self.a.engine
         shape = len(moved), len(next(iter(moved[0].values())))
         mine = [{n: v for n, v in one.items() if self._touches(n)} for one in moved]
-        car, at = dict(self._of_today), np.zeros(len(moved), dtype=int)
-        extra: dict[str, Array] = {}
-        names = list(dict.fromkeys(n for one in mine for n in one))
-        for name in names:
-            rows = np.array([i for i, one in enumerate(mine) if name in one])
-            values = np.stack([mine[i][name] for i in rows])
-            self._place(name, at, rows, values, shape, Typed({}, {}), car, {}, extra)
-        before = Before(self._judged_today, at, 1)
-        again = engine.again(car | extra, before, shape, Found(), self._changed(set(names)), {})
+        names, changed = self.placed(mine, dict(self._of_today), shape)
+        before = Before(self._judged_today, np.zeros(len(moved), dtype=int), 1)
+        again = engine.again(names, before, shape, Found(), changed, {})
         found = {}
         for rule, margin, verdicts in zip(self.deciding, again.margin, again.verdicts, strict=True):
             clash = verdicts == CLASH
             if rule.kind == "road" and (clash.any() or rule.name in engine.today):
                 found[rule.name] = np.where(clash, -margin, 0.0)
         return found
+
+    def placed(
+        self, moved: Sequence[Mapping[str, Array]], names: dict[str, Any], shape: tuple[int, int]
+    ) -> tuple[dict[str, Any], frozenset[str]]:
+        """(names of a car with dimensions of it moved, what changes by that), a row each."""
+        at, extra = np.zeros(shape[0], dtype=int), dict[str, Array]()
+        dims = list(dict.fromkeys(n for one in moved for n in one))
+        for name in dims:
+            rows = np.array([i for i, one in enumerate(moved) if name in one])
+            values = np.stack([moved[i][name] for i in rows])
+            self._place(name, at, rows, values, shape, Typed({}, {}), names, {}, extra)
+        return names | extra, self._changed(set(dims))
+
+    def array(self, name: str) -> Array:
+        """A number as it stands, `(rows or 1, points or 1)`."""
+        return self.typed.names[name] if name in self.typed.names else self.car[name]
+
+    def of_car(self, name: str) -> bool:
+        """Whether a dimension is the car's or the owner's, and so may touch today's gearbox."""
+        return name not in self.typed.names and name not in self.a.engine.book.rules
 
     @cached_property
     def _of_today(self) -> dict[str, Any]:
@@ -442,9 +475,7 @@ class Bench:
 
     def _touches(self, name: str) -> bool:
         """Whether a road check of today's gearbox hangs on a dimension."""
-        if name in self.typed.names or name in self.a.engine.book.rules:
-            return False
-        return _stem(name) in self._feeding_today
+        return self.of_car(name) and _stem(name) in self._feeding_today
 
     def _failing(self, at: Array, verdicts: Array) -> Array:
         """Where a check that decides is against it; what was open before is left out."""

@@ -8,7 +8,7 @@ policy, or a decision. Where each lives in the arrays, the bench knows.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -116,12 +116,14 @@ def _of_term(
     )
 
 
-def dimensions(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
-    """All dimensions of a build that can be swept."""
-    return [
-        *_columns(a, build, bench), *_keys(a, bench), *_stations(a), *_limits(a),
-        *_decisions(a, build, bench),
-    ]  # fmt: skip
+def dimensions(
+    a: Assessment, build: int, bench: Bench, only: Container[str] | None = None
+) -> list[Dimension]:
+    """All dimensions of a build that can be swept, or those of `only`, decisions left out then."""
+    given = [*_columns(a, build, bench), *_keys(a, bench), *_stations(a)]
+    if only is not None:
+        return [d for d in given if d.name in only]
+    return [*given, *_limits(a), *_decisions(a, build, bench)]
 
 
 def _columns(a: Assessment, build: int, bench: Bench) -> list[Dimension]:

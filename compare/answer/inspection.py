@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -19,6 +20,7 @@ from compare.judge.rules import Rulebook
 from compare.problems import InputError, Problem
 from compare.read.car import Car, load_car
 from compare.read.catalogue import Table, catalogue_table, parts_table
+from compare.read.ledger import UNKNOWN
 from compare.read.measured import Log, measured_log
 from compare.read.sheet import read_sheet, split_head
 from compare.topics import all_topics
@@ -70,12 +72,16 @@ def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:
             read[file] = error
     texts = _texts([r for r in read.values() if not isinstance(r, InputError)])
     for one in read.values():
-        readings: Iterable[dict[str, Any]] = one.each_reading() if isinstance(one, InputError | Table) else one.readings
+        readings: list[dict[str, Any]] = []
+        if isinstance(one, InputError):
+            readings = list(one.each_reading())
+        elif keep_readings or not isinstance(one, Table):
+            readings = list(one.readings)
         if keep_readings:
-            readings = list(readings)
             found.readings += readings
         text = one.text("") if isinstance(one, InputError) else texts[one.file]
-        found.texts.append("\n".join([text, *_ledger(readings)]))
+        lines = _table_ledger(one) if isinstance(one, Table) else _ledger(readings)
+        found.texts.append("\n".join([text, *lines]))
     return found
 
 
@@ -158,12 +164,45 @@ def _catalogue_lines(
 # ---- you typed -> I read -------------------------------------------------------------------------
 
 
-def _ledger(readings: Iterable[dict[str, Any]]) -> list[str]:
+def _table_ledger(table: Table) -> list[str]:
+    """The same lines; of cells that look alike in one column one is read, and the rest are counted."""
+    plain = unknown = 0
+    odd: list[tuple[int, int]] = []
+    columns = list(zip(*table.rows, strict=True)) if table.rows else [()] * len(table.head)
+    for number, head in enumerate(table.heads):
+        texts = columns[head.at]
+        blank = {t for t in set(texts) if not t.strip()}
+        if head.kind not in ("number", "car"):
+            plain += sum(t not in blank for t in texts)
+            continue
+        cells = list(zip(texts, *table.held(head), strict=True))
+        count, somewhere = Counter(cells), dict(zip(cells, range(len(cells)), strict=True))
+        strange = set()
+        for cell, times in count.items():
+            if cell[0] in blank:
+                continue
+            reading = table.reading(somewhere[cell], head)
+            if reading["state"] == UNKNOWN:
+                unknown += times
+            elif as_it_stands(reading):
+                plain += times
+            else:
+                strange.add(cell)
+        if strange:
+            odd += [(row, number) for row, cell in enumerate(cells) if cell in strange]
+    odd.sort()
+    shown = [table.reading(row, table.heads[number]) for row, number in odd[:MOST_LINES]]
+    return _ledger(shown, plain, unknown, len(odd) - len(shown))
+
+
+def _ledger(
+    readings: Iterable[dict[str, Any]], plain: int = 0, unknown: int = 0, more: int = 0
+) -> list[str]:
     """One line for each cell that was read as anything but the plain number or text that stands
-    there.
+    there; plain, unknown, more: cells besides, of which no line is made.
     """
     lines: list[str] = []
-    plain = unknown = seen = more = 0
+    seen = plain + unknown + more
     for reading in readings:
         seen += 1
         if reading["state"] == "unknown":

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
 
 from compare.answer.compare import Assessment
+from compare.answer.later import Facts, Rows
 from compare.answer.live import Live, live
 from compare.answer.typed import (
     car_table,
@@ -39,7 +40,7 @@ from compare.vocabulary import (
     VERDICTS,
 )
 
-__all__ = ["KEEP", "Report", "Row", "make_report", "plain_name"]
+__all__ = ["KEEP", "Report", "Row", "make_report", "plain_name", "shown_builds"]
 
 Row = dict[str, Any]
 KEEP = "keep today's gearbox"
@@ -67,13 +68,13 @@ class Report:
 
     car: Row
     ranking: tuple[Row, ...]
-    checks: tuple[Row, ...]
-    plan: tuple[Row, ...]
-    work: tuple[Row, ...]
-    seats: tuple[Row, ...]
-    gears: tuple[Row, ...]
-    routes: tuple[Row, ...]
-    builds: tuple[Row, ...]
+    checks: Sequence[Row]
+    plan: Sequence[Row]
+    work: Sequence[Row]
+    seats: Sequence[Row]
+    gears: Sequence[Row]
+    routes: Sequence[Row]
+    builds: Sequence[Row]
     baseline: Row | None
     waiting: tuple[Row, ...]
     not_judged: tuple[Row, ...]
@@ -84,12 +85,12 @@ class Report:
     criteria: tuple[Row, ...]
     warnings: tuple[str, ...]
     left_out: int = 0
-    car_table: tuple[Row, ...] = ()
-    catalogue: tuple[Row, ...] = ()
-    parts: tuple[Row, ...] = ()
-    limits: tuple[Row, ...] = ()
-    to_measure: tuple[Row, ...] = ()
-    measured: tuple[Row, ...] = ()
+    car_table: Sequence[Row] = ()
+    catalogue: Sequence[Row] = ()
+    parts: Sequence[Row] = ()
+    limits: Sequence[Row] = ()
+    to_measure: Sequence[Row] = ()
+    measured: Sequence[Row] = ()
     live: Callable[[], Live | None] = lambda: None
     extra: Mapping[str, Any] = field(default_factory=dict)
 
@@ -104,13 +105,19 @@ class Report:
 
     def of(self, table: str, candidate: str) -> list[Row]:
         """The rows of one candidate in one table."""
-        return [row for row in getattr(self, table) if row.get("candidate") == candidate]
+        rows = getattr(self, table)
+        if isinstance(rows, Rows):
+            return rows.of(candidate)
+        return [row for row in rows if row.get("candidate") == candidate]
 
 
 def known(value: float, digits: int = 4) -> float | None:
     """A number for a row: rounded, None where it is not known or endless."""
     value = float(value)
     return None if math.isnan(value) or math.isinf(value) else round(value, digits) + 0.0
+
+
+MOST_AFTERWARDS = 3  # checks that are measured again after one piece of work
 
 
 @dataclass
@@ -276,9 +283,23 @@ class Maker:
                     "owned": item.owned,
                     "fitting": item.rule.fitting,
                     "why": self.say(words, at, self.plan, {"figure": (figure_, unit)}),
+                    "afterwards": self.afterwards(item.rule, at),
                 }
             )
         return rows
+
+    def afterwards(self, rule: Rule, at: int) -> Said | None:
+        """What is measured again once it is done, and what it then has to be; None where nothing is."""
+        template, values = [], {}
+        for check in self.a.engine.book.judging(rule.name):
+            applies, value, _ = self.read(check, at, self.plan)
+            if check.kind == "wish" or not applies or math.isnan(value) or not check.unit:
+                continue
+            template.append(f"{plain_name(check.title)} {{{check.name}}}")
+            values[check.name] = (value, self.units[check.name])
+        if not template:
+            return None
+        return Said(", ".join(template[:MOST_AFTERWARDS]), values)
 
     def plan_rows(self, at: int) -> list[Row]:
         """Every figure of the plan that is not nothing done, the seat first."""
@@ -368,6 +389,7 @@ class Maker:
                     for n, r in enumerate(a.engine.checks)
                     if a.unmeasured[build, n]
                 ],
+                "lacking": self.lacking_rows(at),
             }
         )
 
@@ -376,6 +398,16 @@ class Maker:
         done = [i for _, i in self.items(at) if int(self.plan.pick(i.undo)[at, 0]) == step]
         units = {self.extent_unit(i) for i in done if float(self.plan.pick(i.extent)[at, 0]) > 0}
         return "mm tape" if units == {"mm tape"} else "mm"
+
+    def lacking_rows(self, at: int) -> list[Row]:
+        """Checks that are unmeasured, those that hang on the same numbers together."""
+        a, build = self.a, self.shown[at]
+        together: dict[tuple[str, ...], list[str]] = {}
+        for number, rule in enumerate(a.engine.checks):
+            if a.unmeasured[build, number]:
+                names = dict.fromkeys(plain_name(n) for _, n in self.lacking(rule, at))
+                together.setdefault(tuple(names), []).append(rule.title)
+        return [{"names": list(names), "checks": checks} for names, checks in together.items()]
 
     def fact(self, name: str, at: int, digits: int = 4) -> float | None:
         return known(self.plan.value(name, at), digits)
@@ -559,48 +591,55 @@ def plain_unit(unit: str) -> str:
 # ---- the whole report -----------------------------------------------------------------------------------
 
 
+def shown_builds(a: Assessment, top: int = 0) -> list[int]:
+    """The builds that pages show, best first: the best of each candidate, `top` of them, all for 0."""
+    order = [int(b) for b in a.order]
+    return order[:top] if top else order
+
+
 def make_report(a: Assessment, top: int = 0) -> Report:
     """All facts of an assessment. top: how many candidates to show, 0 for all."""
-    order = [int(b) for b in a.order]
-    shown = order[:top] if top else order
+    shown = shown_builds(a, top)
     maker = Maker(a, shown)
     every = range(len(shown))
     baseline = baseline_row(a)
     ranking = [maker.rank_row(at) for at in every]
-    gears = [row for at in every for row in maker.gear_rows(at, maker.plan, maker.candidate(at))]
+    by_name: Callable[[Any], dict[str, Callable[[], Any]]] = lambda make: {maker.candidate(at): partial(make, at) for at in every}
+    gears = by_name(lambda at: maker.gear_rows(at, maker.plan, maker.candidate(at)))
     if a.today is not None:
-        gears += maker_of_today(maker)
-        ranking.append(keep_row(a, len(order)))
+        gears[KEEP] = lambda: maker_of_today(maker)
+        ranking.append(keep_row(a, len(a.order)))
         ranking.sort(key=lambda r: -(r["value"] if r["value"] is not None else -1e9))
         for number, row in enumerate(ranking, start=1):
             row["rank"] = number
-    flat = lambda rows_of: tuple(row for at in every for row in rows_of(at))
+    table = lambda make: Rows(by_name(make))
+    whole = lambda make: Rows({"": make})
     return Report(
         car=car_row(a),
         ranking=tuple(ranking),
-        checks=flat(maker.check_rows),
-        plan=flat(maker.plan_rows),
-        work=flat(maker.work_rows),
-        seats=tuple(maker.seat(at) for at in every),
-        gears=tuple(gears),
-        routes=flat(maker.route_rows),
-        builds=build_rows(a),
+        checks=table(maker.check_rows),
+        plan=table(maker.plan_rows),
+        work=table(maker.work_rows),
+        seats=table(lambda at: [maker.seat(at)]),
+        gears=Rows(gears),
+        routes=table(maker.route_rows),
+        builds=whole(lambda: build_rows(a)),
         baseline=baseline,
         waiting=tuple(waiting_rows(a, maker)),
         not_judged=tuple(not_judged_rows(a)),
         assumed=tuple(assumed(a)),
         deciding={a.builds.candidate_name(b): names for b, names in a.deciding.items() if b in shown},
-        facts={maker.candidate(at): maker.facts(at) for at in every},
+        facts=Facts(by_name(maker.facts)),
         units=maker.units,
         criteria=tuple(criterion_rows(a)),
         warnings=tuple(a.warnings),
-        left_out=len(order) - len(shown),
-        car_table=tuple(car_table(a)),
-        catalogue=tuple(typed_rows(a.builds.catalogue)),
-        parts=tuple(typed_rows(a.builds.parts)) if a.builds.parts else (),
-        limits=tuple(limit_rows(a)),
-        to_measure=tuple(to_measure(a, maker)),
-        measured=tuple(log_rows(a)),
+        left_out=len(a.order) - len(shown),
+        car_table=whole(lambda: car_table(a)),
+        catalogue=whole(lambda: typed_rows(a.builds.catalogue)),
+        parts=whole(lambda: typed_rows(a.builds.parts) if a.builds.parts else ()),
+        limits=whole(lambda: limit_rows(a)),
+        to_measure=whole(lambda: to_measure(a, maker)),
+        measured=whole(lambda: log_rows(a)),
         live=cache(lambda: live(a, {row["candidate"]: row for row in ranking}, KEEP)),
     )
 
@@ -651,7 +690,7 @@ def keep_row(a: Assessment, rank: int) -> Row:
         "undo": UNDO_STEPS[0], "cut_mm": 0.0, "shown_unit": "mm", "cost": 0.0, "hours": 0.0, "why": Said("nothing to do"),
         "chance_first": known(a.chance_first[-1], 4) if a.draws else None, "utility": {
             c: known(u) for c, u in zip(a.engine.criteria, result.utility[0, 0], strict=True)},
-        "unmeasured": [], **blank,
+        "unmeasured": [], "lacking": [], **blank,
     }  # fmt: skip
 
 
@@ -698,7 +737,7 @@ def build_rows(a: Assessment) -> tuple[Row, ...]:
             "hours": known(a.hours[b], 1),
             "undo": UNDO_STEPS[int(a.plan_step[b])],
         }
-        for b in range(min(len(a.builds), 2000))
+        for b in range(len(a.builds))
     )
 
 

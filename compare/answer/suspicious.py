@@ -60,6 +60,9 @@ ROUNDED = {
 }
 
 
+TWO_DECIMALS = re.compile(r'(\d*)[.,](\d\d) ?(in\.?|inch|inches|")?', re.IGNORECASE)
+
+
 def _rounded(table: Table) -> list[tuple[int, str, str]]:
     """Inches with two decimals that a fraction seems to have been rounded to:
 
@@ -72,16 +75,17 @@ def _rounded(table: Table) -> list[tuple[int, str, str]]:
         term = catalogue_terms().get(name)
         if term is None or term.kind not in ("length", "diameter", "position"):
             continue
-        for row, cells in enumerate(table.rows):
-            match = re.fullmatch(
-                r'(\d*)[.,](\d\d) ?(in\.?|inch|inches|")?', cells[at].strip(), re.IGNORECASE
-            )
-            if match and (unit or match[3]) and match[2] in ROUNDED:
+        texts = [cells[at] for cells in table.rows]
+        matches = {t: TWO_DECIMALS.fullmatch(t.strip()) for t in set(texts)}
+        matches = {t: m for t, m in matches.items() if m and (unit or m[3]) and m[2] in ROUNDED}
+        for row, text in enumerate(texts if matches else ()):
+            match = matches.get(text)
+            if match:
                 whole = f"{match[1]} " if match[1].strip("0") else ""
                 found.append(
                     (
                         row,
-                        f"{head} is {cells[at].strip()}: a fraction rounded by a spreadsheet "
+                        f"{head} is {text.strip()}: a fraction rounded by a spreadsheet "
                         f"program?",
                         f"If {whole}{ROUNDED[match[2]]} in was meant, type that, in a column "
                         f"formatted as text.",

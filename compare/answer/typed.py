@@ -63,8 +63,11 @@ def units_by_name(book: Rulebook) -> dict[str, str]:
     units |= {"total_cost": "money", "budget": "money", "total_hours": "h"}
     for name, limit in book.limits.items():
         used = {units[r.name] for r in book.rules.values() if name in r.inputs and r.unit == "mm"}
-        rough = limit.unit == "mm" and used == {"mm tape"} and (limit.default >= 1 or not limit.default)
-        units[name] = "mm tape" if rough else limit.unit
+        units[name] = limit.unit
+        if limit.unit == "mm" and 0 < abs(limit.default) < 1:
+            units[name] = "mm diameter"  # of hundredths, whatever it limits
+        elif limit.unit == "mm" and used == {"mm tape"}:
+            units[name] = "mm tape"
     return units
 
 

@@ -32,7 +32,7 @@ from compare.judge.rules import (
     reading_of,
     verdict,
 )
-from compare.judge.seat import Bound, Price, priced
+from compare.judge.seat import Bound, Price, Seat, priced
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.read.car import Car
 from compare.read.cells import parse
@@ -155,6 +155,9 @@ class Engine:
     checks: list[Rule] = field(init=False)
     prices: dict[str, Price] = field(init=False)
     _hanging: dict[tuple[frozenset[str], bool], frozenset[str]] = field(
+        init=False, repr=False, default_factory=dict
+    )
+    _asking: dict[tuple[frozenset[str], bool], frozenset[str]] = field(
         init=False, repr=False, default_factory=dict
     )
 
@@ -339,23 +342,33 @@ class Engine:
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
             deepest = names["policy_deepest_cut"]
             names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
-            self._stage_again(0, names, before, shape, settle, self._downstream(changed, deep))
+            self._stage_again(0, names, before, shape, settle, self.downstream(changed, deep))
             seat, same = self._seat_again(names, before, shape, settle)
             found = _blank_again(len(self._deciding), shape)
             for rows, moved in ((np.flatnonzero(same), False), (np.flatnonzero(~same), True)):
                 if not len(rows):
                     continue
-                pick = lambda thing, at=rows: thing
-                if len(rows) < shape[0]:
-                    pick = lambda thing, at=rows: picked(thing, at, shape[0])
-                mine, known = pick(names), before.of(rows)
+                every = changed | set(SEAT) if moved else changed
+                only = self.downstream(frozenset(every), deep)
+                pick = lambda thing, at=rows: picked(thing, at, shape[0])
+                mine = {n: pick(v) for n, v in names.items() if self._asked(n, only, deep)}
+                known, part = before.of(rows), (len(rows), shape[1])
                 for name, figure in zip(SEAT, seat, strict=True):
                     mine[name] = pick(figure) if moved else known[name]
-                part, every = (len(rows), shape[1]), changed | set(SEAT) if moved else changed
-                only = self._downstream(frozenset(every), deep)
                 self._stage_again(1, mine, known, part, pick(settle), only)
                 self._write_again(found, rows, mine, known, pick(today), deep)
         return found
+
+    def _asked(self, name: str, only: frozenset[str], deep: bool) -> bool:
+        """Whether a name is needed once the seat is settled, where only some rules run."""
+        if (only, deep) not in self._asking:
+            asked = {i for r in only for i in self.book.rules[r].inputs} | set(self.limits)
+            asked |= {r.name for r in self._deciding} | {"deepest_permitted"}
+            if deep:
+                asked |= {n for r in self.book.decisions for n in (r.name, f"ask {r.name}")}
+                asked |= {"workshop_rate", "workshop_outside_rate"}
+            self._asking[only, deep] = frozenset(asked)
+        return name in self._asking[only, deep] or name.startswith(MEASURED)
 
     def _seat_again(
         self, names: dict[str, Any], before: Before, shape: tuple[int, int], settle: Found
@@ -408,12 +421,11 @@ class Engine:
             self._fill(names, before, wanted)
             found.deepest[rows] = _cuts(self._items(names, shape), shape)[1]
 
-    def hanging(self, changed: frozenset[str]) -> int:
-        """How many of the rules on which a check that decides hangs are worked out anew."""
-        return len(self._downstream(changed, False))
+    def downstream(self, changed: frozenset[str], deep: bool = False) -> frozenset[str]:
+        """The rules that hang on names changed, of those on which checks that decide hang.
 
-    def _downstream(self, changed: frozenset[str], deep: bool) -> frozenset[str]:
-        """The rules that hang on names changed, of those that are needed."""
+        deep: or of those on which any decision hangs. Through the seat is not counted.
+        """
         if (changed, deep) not in self._hanging:
             names, needed = set(changed), self._needed_deep if deep else self._needed
             every = "policy_deepest_cut" in changed  # every decision asks what is permitted
@@ -452,6 +464,20 @@ class Engine:
         self, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None
     ) -> list[Bound]:
         """Run what needs no seat, choose the seat, run what needs it; gives the bounds on the seat."""
+        bounds, seat = self._seated(names, shape, settle, only)
+        names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
+        self._run_stage(1, names, shape, settle, only)
+        return bounds
+
+    def seat(self, names: dict[str, Any], shape: tuple[int, int], settle: Found) -> Seat:
+        """The seat alone, names as in `run`."""
+        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+            return self._seated(names, shape, settle, None)[1]
+
+    def _seated(
+        self, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None
+    ) -> tuple[list[Bound], Seat]:
+        """(bounds on the seat, the seat), after what needs no seat has run."""
         deepest = names["policy_deepest_cut"]
         names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
         self._run_stage(0, names, shape, settle, only)
@@ -459,10 +485,7 @@ class Engine:
         if settle.wants_bounds:
             found = [b for rule in self.book.of("seat_bound") for b in names[rule.name]]
             bounds = priced(found, self.prices)
-        seat = settle.seat(bounds, names, shape)
-        names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
-        self._run_stage(1, names, shape, settle, only)
-        return bounds
+        return bounds, settle.seat(bounds, names, shape)
 
     def _readings(
         self, checks: Sequence[Rule], names: Mapping[str, Any], today: Mapping[str, Any] | None

@@ -70,6 +70,12 @@ class Bound:
         args, idle = found
         return replace(self, args=args, idle=idle if self.idle is None else self.idle | idle)
 
+    def of_build(self, build: int) -> Bound:
+        """The same bound for one build alone."""
+        one = lambda a: a[build : build + 1] if a.ndim >= 2 and len(a) > 1 else a
+        args = tuple(one(a) for a in map(np.asarray, self.args))
+        return replace(self, args=args, idle=None if self.idle is None else one(self.idle))
+
     def __post_init__(self) -> None:
         if self.axis not in AXES:
             raise ValueError(f"there is no axis {self.axis}")
@@ -171,10 +177,14 @@ class Harms:
 
     def harm(self, level: str, rows: Array, points: Array) -> Array:
         """Millimetres of all bounds at a level, or money at `cost`: a decision's toll is paid once."""
-        total = np.zeros(points.shape)
+        return self.harms((level,), rows, points)[level]
+
+    def harms(self, levels: Sequence[str], rows: Array, points: Array) -> dict[str, Array]:
+        """The same for several levels, each bound worked out once."""
+        totals = {level: np.zeros(points.shape) for level in levels}
         asked: dict[str, Array] = {}
         for bound in self.bounds:
-            if not _counts(bound, (level,)):
+            if not _counts(bound, levels):
                 continue
             at, args = self._pick(bound, rows)
             if not len(at):
@@ -182,15 +192,17 @@ class Harms:
             some = len(at) < len(rows)
             found = bound.harm(points[at] if some else points, *(a[:, None] for a in args))
             where: Any = at if some else slice(None)
-            if level != "cost":
-                total[where] += found
+            if bound.level in totals:
+                totals[bound.level][where] += found
+            if "cost" not in totals or not _priced(bound):
                 continue
-            total[where] += bound.price.per_mm * found
-            paid = asked.setdefault(bound.decision, np.zeros(points.shape, dtype=bool))
-            due = (found > SAME) & ~paid[where]
-            total[where] += bound.price.toll * due
-            paid[where] |= due
-        return total
+            totals["cost"][where] += bound.price.per_mm * found
+            if bound.price.toll:
+                paid = asked.setdefault(bound.decision, np.zeros(points.shape, dtype=bool))
+                due = (found > SAME) & ~paid[where]
+                totals["cost"][where] += bound.price.toll * due
+                paid[where] |= due
+        return totals
 
     def harm_everywhere(self, levels: Sequence[str], points: Array) -> Array:
         """Harm of some levels together, at one point per build and draw `(builds, draws)`; by whole builds, spreading nothing."""
@@ -213,9 +225,11 @@ class Harms:
 
 def _counts(bound: Bound, levels: Sequence[str]) -> bool:
     """Whether a bound counts at one of the levels; at `cost` every bound counts that has a price."""
-    if bound.level in levels:
-        return True
-    return "cost" in levels and (bound.price.toll > 0 or bound.price.per_mm > 0)
+    return bound.level in levels or ("cost" in levels and _priced(bound))
+
+
+def _priced(bound: Bound) -> bool:
+    return bound.price.toll > 0 or bound.price.per_mm > 0
 
 
 def _at(array: Any, build: Array, draw: Array) -> Array:

@@ -253,8 +253,8 @@ def _clearance(
     Exact for every draw of a build that anywhere comes nearer than `comfortable` to the narrowest
     station; else the clearance to that station stands, no more than the true one; nominal is exact.
     """
-    given = (front.shape, rear.shape, side.shape, section.shape[:2], np.shape(comfortable))
-    shape = np.broadcast_shapes(*given)
+    sizes = front.shape, rear.shape, side.shape, section.shape[:2], np.shape(comfortable)
+    shape = np.broadcast_shapes(*sizes)
     if not pieces:
         return np.full((1, 1), OPEN)
     found = np.broadcast_to(section.min(axis=-1) - side, shape).copy()
@@ -310,6 +310,15 @@ def _lugs_short(air: Air, lug: Array, tight: Any) -> list[Array]:
     return [np.minimum(np.maximum(tight - a, 0.0), np.nan_to_num(lug)) for a in near]
 
 
+def _off_lugs(air: Air, lugs_cut: Array, lug: Array, tight: Any) -> list[Array]:
+    """Of what is cut off in all: each side by what it asks for, alike where neither does [mm]."""
+    left, right = _lugs_short(air, lug, tight)
+    whole = left + right
+    with np.errstate(invalid="ignore", divide="ignore"):
+        shares = [np.where(whole > SAME, lugs_cut * side / whole, lugs_cut / 2.0) for side in (left, right)]
+    return [np.minimum(share, np.nan_to_num(lug)) for share in shares]
+
+
 @decision(
     "Cut the lugs off the tail's sides",
     "gearbox tail",
@@ -326,22 +335,38 @@ def lugs_cut(tunnel_air_found: Air, lug_cut: Array, tunnel_tight: float) -> Ask:
 
 @quantity("mm", "air between housing and tunnel")
 def tunnel_air(tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_tight: float) -> Air:
-    """With the lugs off: each side has what it asked for, as far as they were cut."""
-    short = _lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
-    whole = short[0] + short[1]
+    """With the lugs off, on each side of the tail."""
     if not np.any(lugs_cut > SAME):
         return tunnel_air_found
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.where(whole > SAME, np.minimum(lugs_cut / whole, 1.0), 0.0)
+    lugs = _off_lugs(tunnel_air_found, lugs_cut, lug_cut, tunnel_tight)
     parts = []
     for air in tunnel_air_found[:2]:
         wide = np.broadcast_to(
-            air, (*np.broadcast_shapes(air.shape[:-1], share.shape), air.shape[-1])
+            air, (*np.broadcast_shapes(air.shape[:-1], *(a.shape for a in lugs)), air.shape[-1])
         ).copy()
-        for i, off in zip(TAIL_SIDES, short, strict=True):
-            wide[..., i] += off * share
+        for i, off in zip(TAIL_SIDES, lugs, strict=True):
+            wide[..., i] += off
         parts.append(wide)
     return Air(parts[0], parts[1], tunnel_air_found.unseen)
+
+
+@quantity("mm", "off the lugs on the tail's left side")
+def lug_off_left(
+    tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_tight: float
+) -> Array:
+    return _off_lugs(tunnel_air_found, lugs_cut, lug_cut, tunnel_tight)[0]
+
+
+@quantity("mm", "off the lugs on the tail's right side")
+def lug_off_right(
+    tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_tight: float
+) -> Array:
+    return _off_lugs(tunnel_air_found, lugs_cut, lug_cut, tunnel_tight)[1]
+
+
+@quantity("mm", "air that easing the tunnel leaves")
+def eased_to(tunnel_tight: float, x_face: Array) -> Array:
+    return np.full(x_face.shape, tunnel_tight)
 
 
 @quantity("mm", "room above the housing for a lift, at its worst place, to the tight clearance")
@@ -650,22 +675,11 @@ def _places_short(
     return found
 
 
-def _off_each_lug(air: Air, lugs_cut: float, lug_cut: float, tight: float) -> tuple[float, float]:
-    """What comes off the tail's left and right side of what is cut off in all [mm]."""
-    needs = [float(n) for n in _lugs_short(air, np.asarray(lug_cut), tight)]
-    shares = dict(parts_of(lugs_cut, needs))
-    if -1 in shares:
-        return lugs_cut / 2.0, lugs_cut / 2.0
-    return shares.get(0, 0.0), shares.get(1, 0.0)
-
-
 @order("lugs_cut", step=84)
-def cut_the_lugs(
-    lugs_cut: float, lug_cut: float, tunnel_air_found: Air, tunnel_tight: float
-) -> list[Cut]:
+def cut_the_lugs(lug_off_left: float, lug_off_right: float, lug_cut: float) -> list[Cut]:
     """On the bench, before the tunnel is touched."""
     cuts = []
-    for side, off in zip(SIDES, _off_each_lug(tunnel_air_found, lugs_cut, lug_cut, tunnel_tight), strict=False):
+    for side, off in (("left", lug_off_left), ("right", lug_off_right)):
         if off > SAME:
             cuts.append(
                 Cut(
@@ -684,13 +698,12 @@ def ease_the_cover(
     boxes_seated: Boxes,
     x_face: float,
     tunnel_sheet: Sheet,
-    tunnel_air_found: Air,
-    lugs_cut: float,
-    lug_cut: float,
+    lug_off_left: float,
+    lug_off_right: float,
     tunnel_tight: float,
     tunnel_clear: float,
 ) -> list[Cut]:
-    off = _off_each_lug(tunnel_air_found, lugs_cut, lug_cut, tunnel_tight)
+    off = lug_off_left, lug_off_right
     short = _places_short(boxes_seated, off, x_face, tunnel_sheet, True, tunnel_tight)
     return _eased(cover_eased, True, short, boxes_seated, x_face, tunnel_tight, tunnel_clear)
 
@@ -701,13 +714,12 @@ def ease_the_tunnel(
     boxes_seated: Boxes,
     x_face: float,
     tunnel_sheet: Sheet,
-    tunnel_air_found: Air,
-    lugs_cut: float,
-    lug_cut: float,
+    lug_off_left: float,
+    lug_off_right: float,
     tunnel_tight: float,
     tunnel_clear: float,
 ) -> list[Cut]:
-    off = _off_each_lug(tunnel_air_found, lugs_cut, lug_cut, tunnel_tight)
+    off = lug_off_left, lug_off_right
     short = _places_short(boxes_seated, off, x_face, tunnel_sheet, False, tunnel_tight)
     return _eased(tunnel_eased, False, short, boxes_seated, x_face, tunnel_tight, tunnel_clear)
 

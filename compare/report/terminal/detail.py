@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from rich.text import Text
@@ -20,7 +21,8 @@ from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_
 
 __all__ = ["detail_report"]
 
-WIDE = 110
+NARROW, WIDE = 72, 110
+MOST = 10  # lines of a list
 NOTHING = {"Adapter": "none", "Engine": "where it is"}
 
 
@@ -53,15 +55,20 @@ def detail_report(
 
 
 def _summary(row: Row, report: Report) -> str:
-    parts = [f"Goes in {chance_words(row)} with the parts in hand"]
-    if row["chance_with_these_figures"] is not None:
-        parts[0] += f", {chance_words(row, 'chance_with_these_figures')} if all is made from these numbers"
-    band = lambda key: f"{whole(row[f'{key}_low'])} to {whole(row[f'{key}_high'])}"
+    goes = f"Goes in {chance_words(row)} with the parts in hand"
+    planned = chance_words(row, "chance_with_these_figures")
+    if row["chance_with_these_figures"] is not None and planned != chance_words(row):
+        goes += f", {planned} if all is made from these numbers"
     cost = money_words(row["cost"], safe(report.car["currency"], 12))
-    parts.append(f"{cost}" + (f" ({band('cost')})" if row["cost_low"] is not None else ""))
-    parts.append(f"{whole(row['hours'])} h" + (f" ({band('hours')})" if row["hours_low"] is not None else ""))
-    parts.append(f"score {whole(row['score'])}, value {whole(row['value'])}")
+    parts = [goes, f"{cost}{_band(row, 'cost')}", f"{whole(row['hours'])} h{_band(row, 'hours')}"]
+    parts.append(f"score {figure(row['score'], 'points')}, value {figure(row['value'], 'points')}")
     return "; ".join(parts) + "."
+
+
+def _band(row: Row, key: str) -> str:
+    """The band of a figure, where it is one."""
+    low, high = (whole(row[f"{key}_{end}"]) for end in ("low", "high"))
+    return "" if row[f"{key}_low"] is None or low == high else f" ({low} to {high})"
 
 
 def _builds(page: Page, report: Report, candidate: str) -> None:
@@ -74,7 +81,7 @@ def _builds(page: Page, report: Report, candidate: str) -> None:
          ("value", "right")],
         [
             [safe(b["build"], 60), Text(b["outcome"], style=STYLES[b["outcome"]]), chance_words(b), b["undo"],
-             whole(b["cost"]), whole(b["value"])]
+             whole(b["cost"]), figure(b["value"], "points")]
             for b in others
         ],
     )  # fmt: skip
@@ -133,6 +140,7 @@ def _plan(page: Page, report: Report, candidate: str, units: str) -> None:
 
 def _work(page: Page, report: Report, candidate: str, units: str) -> None:
     page.head("Work")
+    currency = safe(report.car["currency"], 12)
     for item in report.of("work", candidate):
         size = f" {figure(item['extent_mm'], item['shown_unit'], units)}" if item["extent_mm"] else ""
         hours = f", {figure(item['hours'], 'h', units)}" if item["hours"] else ""
@@ -140,7 +148,7 @@ def _work(page: Page, report: Report, candidate: str, units: str) -> None:
         page.item(
             "·",
             f"{item['operation']} ({item['on']}): {item['undo']}{size}, {item['tool']}{hours}, "
-            f"{money_words(item['cost'])} in money: {words}.",
+            f"{money_words(item['cost'], currency)}: {words}.",
         )
 
 
@@ -162,6 +170,9 @@ def _routes(page: Page, report: Report, candidate: str) -> None:
 def _checks(page: Page, report: Report, candidate: str, units: str) -> None:
     rows = report.of("checks", candidate)
     page.head("Checks")
+    if page.width < NARROW:
+        _checks_in_lines(page, rows, units)
+        return
     wide = page.width >= WIDE
     columns = [("check", "left"), ("as found", "left"), ("planned", "left"), ("value", "right"), ("limit", "left")]
     columns += [("why", "left")] if wide else []
@@ -185,6 +196,19 @@ def _checks(page: Page, report: Report, candidate: str, units: str) -> None:
                 page.item("·", f"{c['check'].replace('_', ' ')}: {safe(fill(c['why'], units))}")
 
 
+def _checks_in_lines(page: Page, rows: Sequence[Row], units: str) -> None:
+    """The checks as items, where a table has no room: those that are not clear first, with why."""
+    clear = lambda c: c["verdict"] == c["verdict_as_found"] == "clear"
+    for c in sorted(rows, key=clear):
+        value = "" if c["value"] is None else f", {figure(c['value'], c['shown_unit'], units)}"
+        verdict = c["verdict"] if c["verdict"] == c["verdict_as_found"] else (
+            f"{c['verdict_as_found']} as found, {c['verdict']} as planned"
+        )  # fmt: skip
+        why = "" if c["verdict"] == "clear" else f" {safe(fill(c['why'], units))}."
+        name = c["check"].replace("_", " ")
+        page.item("·", f"{name}: {verdict}{value} ({fill(c['limit'], units)}).{why}")
+
+
 def _figure_of(row: Row, key: str, units: str) -> str:
     """A figure of a window with its unit."""
     return "any" if row[key] is None else figure(row[key], str(row["shown_unit"]) or "ratio", units)
@@ -198,31 +222,42 @@ def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
     )
     if near:
         page.head("How far each number may move")
-        for r in near[:10]:
+        for r in near[:MOST]:
             name = str(r["dimension"]).replace("_", " ")
             low, high, now = (_figure_of(r, key, units) for key in ("low", "high", "value"))
             ends = f"from {low} to {high}"
             if r["low"] is None or r["high"] is None:
                 ends = f"up to {high}" if r["low"] is None else f"from {low} up"
             page.item("·", f"{name}: {now}, goes in {ends}")
+        _rest(page, len(near), "numbers", "the JSON report (rank --json) has all windows")
     ways = ways_words(report.extra.get("ways_out"), candidate)
     if ways:
         page.head("Ways out")
-        for text in ways[:8]:
+        for text in ways[:MOST]:
             page.item("·", text)
+        _rest(page, len(ways), "ways", "the JSON report (rank --json) has all")
     for key, title in (("gates", "Gates"), ("visits", "Worth measuring")):
         said = [r["text"] for r in report.extra.get(key) or () if r.get("candidate", r.get("of")) == candidate]
         if said:
             page.head(title)
-            for text in said[:8]:
+            for text in said[:MOST]:
                 page.item("·", fill(text, units) if isinstance(text, Said) else str(text))
+            _rest(page, len(said), "lines", "the JSON report (rank --json) has all")
+
+
+def _rest(page: Page, count: int, what: str, where: str) -> None:
+    """Says how many are left out, where some are."""
+    if count > MOST:
+        page.say(f"  and {count - MOST} more {what}: {where}")
 
 
 def _gears(page: Page, report: Report, candidate: str, units: str) -> None:
-    page.head("Gears")
     speed = unit_of("km/h", units)
-    heads = [("gear", "right"), ("ratio", "right"), (f"{speed} at redline", "right")]
-    heads += [("rpm at cruise", "right"), ("after upshift", "right"), ("holds %", "right")]
+    page.head("Gears" if page.width >= NARROW else f"Gears ({speed} at redline; rev/min at cruise, after changing up; % held)")
+    names = ("redline", "cruise", "shift to", "holds")
+    if page.width >= NARROW:
+        names = (f"{speed} at redline", "rpm at cruise", "rpm after upshift", "holds % at cruise")
+    heads = [(name, "right") for name in ("gear", "ratio", *names)]
     body: list[list[Text | str]] = []
     for g in report.of("gears", candidate):
         top = g["speed_at_redline_kmh"]

@@ -15,6 +15,7 @@ from compare.figures import safe
 from compare.report.workbook import (
     charts,
     decision,
+    drawings,
     measured,
     measuring,
     method,
@@ -36,6 +37,7 @@ SHEETS = (
     measuring.write,
     what_if.write,
     charts.write,
+    drawings.write,
     *map(writer, LISTINGS),
     typed.write_catalogue,
     typed.write_parts,

@@ -73,12 +73,13 @@ STYLES: dict[str, dict[str, Any]] = {
         "align": "left",
     },
     "entry": {"border": 1, "border_color": LINES, "locked": False, "bg_color": INPUT},
-    "entry wrap": {
+    "entry left": {
         "border": 1,
         "border_color": LINES,
         "locked": False,
         "bg_color": INPUT,
         "text_wrap": True,
+        "align": "left",
     },
 }
 

@@ -7,24 +7,23 @@ from typing import Any
 from compare.figures import figure
 from compare.report.workbook.book import LINE, NOT_KNOWN, Book, Head, Page, lines_of, words
 from compare.report.workbook.labels import JUST, chance, outcome_style, row_name, top_rpm
-from compare.report.workbook.pictures import place_pictures
 
 __all__ = ["cut_words", "write"]
 
 HEADS = (
-    Head("rank", 5, "count"),
+    Head("rank", 6, "count"),
     Head("candidate", 23),
     Head("outcome", 15, style=outcome_style),
     Head("goes in", 9),
     Head("value", 7, "points"),
     Head("at cruise", 9, "rev/min"),
-    Head("deepest cut", 18),
+    Head("deepest cut", 17),
     Head("money", 8, "money"),
-    Head("hours", 6, "h"),
+    Head("hours", 8, "h"),
     Head("what it takes, or why not", 52),
 )
 LONG_NAME = 80  # letters of a name on this page; the sheet Ranking has all of it
-ROOM = 525.0  # points that fit on the page at the least scale
+ROOM = 545.0  # points that fit on the page at the least scale
 
 
 def cut_words(row: dict[str, Any], units: str) -> str:
@@ -39,7 +38,6 @@ def write(book: Book) -> None:
     page.title(f"Which gearbox: {words(report.car['name'], book.units, 80)}")
     _headline(page)
     _today(page)
-    page.row += 1
     used = sum(r[0] for r in page.sheet.row_sizes.values()) + 30
     rows = [_cells(book, row) for row in report.ranking]
     shown = []
@@ -60,7 +58,6 @@ def write(book: Book) -> None:
         "Value: 100 is all you could wish for; what may not go in counts as today's gearbox "
         "less what is lost on it."
     )
-    place_pictures(page.sheet, report)
 
 
 def _cells(book: Book, row: dict[str, Any]) -> list[Any]:

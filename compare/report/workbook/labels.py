@@ -27,13 +27,14 @@ def verdict_style(verdict: Any) -> str:
 
 
 def chance(row: dict[str, Any], name: str = "chance_fitted") -> str | None:
-    """A chance as it is printed, with its error; None where it is not known, "" for today's."""
+    """A chance as it is printed, the fitted one with its error; None where it is not known, "" for
+    today's."""
     if row.get("outcome", OUTCOMES[0]) not in OUTCOMES:
         return ""
     value = row.get(name)
     if value is None:
         return None
-    error = row.get("chance_error")
+    error = row.get("chance_error") if name == "chance_fitted" else None
     return percent(value, math.nan if error is None else error)
 
 

@@ -103,7 +103,7 @@ def _cells(book: Book, row: dict[str, Any]) -> list[str]:
     if row.get("worth") is not None:
         worth = figure(row["worth"], "money", units)
     else:
-        worth = "decides" if row.get("decides") else "not known yet"
+        worth = "decides" if row.get("decides") else "opens a check"
     now = "not known" if row["now"] is None else figure(row["now"], row["shown_unit"], units)
     shown = unit_of(row["unit"], units)
     unit = f" [{shown}]" if shown else ""
