@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from compare.read.cells import CellError, parse
+from compare.read.numbers import amounts
 from compare.vocabulary import catalogue_terms
 
 TERMS = catalogue_terms()
@@ -27,3 +28,28 @@ def test_it_is_read_where_only_one_reading_is_possible(column, text, value):
 def test_the_files_own_mark_settles_it():
     assert parse("1,250", TERMS["shifter_position"], decimal=",").nominal == 1.25
     assert parse("1.250", TERMS["shifter_position"], decimal=",").nominal == 1250
+
+
+def test_the_files_own_mark_settles_a_range_by_the_end_that_has_one():
+    assert parse("1,250..1300", TERMS["shifter_position"], decimal=",").nominal == 650.625
+    assert parse("1,250..1300", TERMS["shifter_position"], decimal=".").nominal == 1275.0
+
+
+@pytest.mark.parametrize(
+    ("text", "step"), [("25", 0.5), ("25.4", 0.05), ("25.40", 0.005), ("1/2", 0.25), ("24 5/8", 0.0625), ("1,5", 0.05)]
+)
+def test_half_of_the_last_place_says_how_exactly_it_was_written(text, step):
+    (found,) = amounts(text, inch=True, thousands=True, whole=text)
+    assert found.step == pytest.approx(step)
+
+
+@pytest.mark.parametrize(("text", "nominal", "half"), [("3.42..3.50", 3.46, 0.04), ("3.42-3.50", 3.46, 0.04), ("3 to 3.5", 3.25, 0.25)])
+def test_a_ratio_between_two_figures_is_their_middle(text, nominal, half):
+    found = parse(text, TERMS["ratio_1"])
+    assert (found.nominal, found.half) == pytest.approx((nominal, half))
+
+
+@pytest.mark.parametrize("text", ["3.50..3.42", "3..3.7", "3.5..3.5"])
+def test_a_ratio_that_runs_backwards_or_too_far_is_none(text):
+    with pytest.raises(CellError):
+        parse(text, TERMS["ratio_1"])
