@@ -141,8 +141,8 @@ def length_of(row: Row, system: str) -> str:
     """
     if not known(row.get("length")):
         return ""
-    text = _bare(row["length"], "mm doubt", system)
     tolerance = row.get("length_tolerance")
+    text = _bare(row["length"], "mm doubt" if known(tolerance) else "mm", system)
     if isinstance(tolerance, str) and tolerance:
         return f"{text} {safe(tolerance)}"
     return text + (f" ±{_bare(tolerance, 'mm order', system)}" if known(tolerance) else "")
@@ -171,7 +171,8 @@ def _with_limits(
             fits = (shape.form == "angle") == (row.get("unit") in ANGLES)
             if fits and row.get("of") and row["of"] in shape.of and f"{letter} size" not in drawn:
                 sign = "Ø" if "Ø" in shape.text else ""
-                text = f"{letter}  {sign}{limits_of(row, system)}"
+                limits = limits_of(row, system)
+                text = f"{letter}  {sign}?" if limits == NOT_KNOWN else f"{letter}  {sign}{limits}"
                 drawn.add(f"{letter} size")
                 break
             ordered = (
@@ -191,7 +192,8 @@ def _order_table(papers: Candidate, rows: Sequence[tuple[str, Row]], drawn: set[
         unit = ORDER_UNITS.get(row.get("unit") or "mm", "")
         size = [f"from {papers.figure(row['from'], unit)}"] if known(row.get("from")) else []
         if f"{letter} size" in drawn:
-            size.append("to the drawing")
+            sized = limits_of(row, papers.system) != NOT_KNOWN
+            size.append("to the drawing" if sized else f"{NOT_KNOWN}: measure first")
         elif known(row.get("to_low")) or known(row.get("to_high")):
             size.append(f"to {limits_of(row, papers.system)}")
         if known(row.get("length")) and f"{letter} length" not in drawn:
