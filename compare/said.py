@@ -40,6 +40,8 @@ def fill(said: Said | str, units: str = "metric") -> str:
 
     >>> fill(Said("{a} of air[, {b} more]", {"a": (6.0, "mm"), "b": (math.nan, "mm")}))
     '6 mm of air'
+    >>> fill(Said("[{b} off][; a bush]", {"b": (math.nan, "mm")}))
+    'a bush'
     """
     if isinstance(said, str):
         return said
@@ -55,7 +57,7 @@ def fill(said: Said | str, units: str = "metric") -> str:
         value = said.values.get(match[1], "?")
         return value if isinstance(value, str) else figure(*value, units)
 
-    return _NAME.sub(figures, _OPTIONAL.sub(known, said.template))
+    return _NAME.sub(figures, _OPTIONAL.sub(known, said.template).removeprefix("; "))
 
 
 def joined(parts: list[Said | str], mark: str = "; ") -> Said:

@@ -1,17 +1,57 @@
-"""What several tests share: the demo, read and judged once."""
+"""What several tests share: the demo, read and judged once; commands run in this process; which tests are quick."""
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
+import pickle
+import random
 import shutil
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "tests"))
 CATALOGS = ROOT / "catalogs"
+
+
+# The files that make the quick part: sums by hand, cells, rules. Of them, what waits for one of these is left to the whole.
+QUICK = {
+    "broken_files", "built_by_hand", "cells_by_hand", "demo_by_hand", "driveline", "gearing_and_road_load", "hub", "judge_by_hand", "limits",
+    "orders", "outcomes", "pilot", "readers", "release", "rules_and_rooms", "seat", "seat_topics", "speedometer",
+    "splines_and_fits", "topics_by_hand", "units_and_cells",
+}  # fmt: skip
+WAITING = {"demo", "demo_report", "soffice", "judged_once"}
+SLOW = {
+    "test_one_of_each_in_one_place", "test_twenty_problems_of_a_kind_are_printed_then_their_count",
+    "test_any_cells_are_a_table_or_clean_problems_and_never_a_silent_wrong_number",
+    "test_the_orders_done_in_their_sequence_give_the_plans_state", "test_the_random_builds_are_worth_the_name",
+    "test_a_miss_inside_its_doubt_is_a_chance_not_a_verdict",
+}  # fmt: skip
+
+
+def is_quick(item):
+    file = item.path.stem.removeprefix("test_")
+    doctest = item.path.is_relative_to(ROOT / "compare")
+    waits = WAITING & set(getattr(item, "fixturenames", ()))
+    return doctest or (file in QUICK and not waits and item.name.partition("[")[0] not in SLOW)
+
+
+def pytest_addoption(parser):
+    parser.addoption("--shuffle", type=int, metavar="SEED", help="run the tests in an order drawn from SEED")
+
+
+def pytest_collection_modifyitems(config, items):
+    for item in items:
+        if is_quick(item):
+            item.add_marker("quick")
+    seed = config.getoption("--shuffle")
+    if seed is not None:
+        random.Random(seed).shuffle(items)
 
 
 @pytest.fixture(scope="session")
@@ -34,6 +74,59 @@ def demo_report(demo):
     from compare.answer.report import make_report
 
     return make_report(demo)
+
+
+@pytest.fixture(scope="session")
+def judged_once():
+    """Within it, what was asked before is not worked out again: the same files, options, draws give the same answer.
+
+    Only the sums are remembered (compare, first_page, in_depth); files are read and pages written each time.
+    """
+    from compare.answer import compare as comparing
+    from compare.answer import complete
+
+    remembered: dict[object, object] = {}
+
+    def once(function, key_of):
+        def asked(*given, **options):
+            key = (function.__name__, key_of(*given, **options))
+            if key not in remembered:
+                remembered[key] = function(*given, **options)
+            return remembered[key]
+
+        return asked
+
+    def by_content(*given, progress=None, **options):
+        return pickle.dumps((given, sorted(options.items())))
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(comparing, "compare", once(comparing.compare, by_content))
+        for name in ("first_page", "in_depth"):
+            # An Assessment is remembered as long as its pages are, so its id is its own.
+            patch.setattr(complete, name, once(getattr(complete, name), lambda a, top=0: (id(a), top)))
+        yield
+
+
+def run_here(*words, width=None, encoding="utf-8", cwd=ROOT, **environment):
+    """One command in this process, with streams, folder and environment of its own: (returncode, stdout, stderr)."""
+    from compare.cli import common, main
+
+    streams = [io.TextIOWrapper(io.BytesIO(), encoding=encoding, write_through=True) for _ in range(2)]
+    with pytest.MonkeyPatch.context() as patch, contextlib.chdir(cwd):
+        for name in ("COLUMNS", "NO_COLOR"):
+            patch.delenv(name, raising=False)
+        for name, value in (environment | ({"COLUMNS": str(width)} if width else {})).items():
+            patch.setenv(name, value)
+        patch.setattr(sys, "argv", ["gearbox-compare", *words])
+        patch.setattr(sys, "stdout", streams[0])
+        patch.setattr(sys, "stderr", streams[1])
+        patch.setattr(common, "finished", [])
+        try:
+            code = main(list(words))
+        except SystemExit as stopped:
+            code = stopped.code or 0
+    printed = [stream.buffer.getvalue().decode(encoding) for stream in streams]
+    return SimpleNamespace(returncode=code, stdout=printed[0], stderr=printed[1])
 
 
 @pytest.fixture

@@ -9,6 +9,8 @@ JSON.
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 import os
 import shutil
@@ -71,6 +73,14 @@ def run_at(moment: int, fault: str, source: Path, place: Path, words: list[str])
     return os.waitstatus_to_exitcode(status)
 
 
+def run_here(source: Path, place: Path, words: list[str]) -> None:
+    """Once without a fault and not in a fork, so that every fork finds all packages imported."""
+    shutil.copytree(source, place, symlinks=True)
+    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+        main([w.replace("@", str(place)) for w in words])
+    shutil.rmtree(place)
+
+
 if __name__ == "__main__":
     source, place, fault, first, last = (
         Path(sys.argv[1]),
@@ -80,7 +90,7 @@ if __name__ == "__main__":
         int(sys.argv[5]),
     )
     words = sys.argv[6:]
-    main(["--version"])
+    run_here(source, place / "0", words)
     for moment in range(first, last):
         here = place / str(moment)
         code = run_at(moment, fault, source, here, [w.replace("@", str(here)) for w in words])

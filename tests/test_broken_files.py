@@ -168,12 +168,12 @@ def test_every_fix_that_a_broken_file_is_offered_is_accepted_when_typed(name):
 
 def test_twenty_problems_of_a_kind_are_printed_then_their_count(tmp_path, capsys):
     path = tmp_path / "many.csv"
-    rows = "".join(f"G{n},1,9{n}x,450 ±{n}\n" for n in range(100_000))
+    rows = "".join(f"G{n},1,9{n}x,450 ±{n}\n" for n in range(10_000))
     path.write_text("name,ratio_4,length,price\n" + rows, encoding="utf-8")
     assert main(["check", str(path)]) == 2
     said = capsys.readouterr().out
-    assert len(said) < 1_000_000 and said.count("is not a length") == 20 and said.count("is not an amount") == 20
-    assert "and 199960 more of the same kinds" in said and "200000 problems" in said
+    assert len(said) < 100_000 and said.count("is not a length") == 20 and said.count("is not an amount") == 20
+    assert "and 19960 more of the same kinds" in said and "20000 problems" in said
 
 
 def test_check_gives_scripts_the_problems_and_every_cell(tmp_path, capsys):

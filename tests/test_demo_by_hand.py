@@ -182,7 +182,7 @@ def test_every_verdict_and_number(nominal, candidate, by_hand, outcome):
 
     build = build_of(nominal, candidate)
     rows = {r["check"]: r for r in Maker(nominal, [build]).check_rows(0)}
-    assert set(rows) == set(by_hand)
+    assert set(by_hand) <= set(rows)  # which checks there are stands in test_rules_and_rooms.py
     for name, (value, verdict) in by_hand.items():
         hint = f"{name}: run gearbox-compare detail, work it by hand; if right, keep it here with its sum"
         assert rows[name]["verdict"] == verdict, (hint, rows[name])

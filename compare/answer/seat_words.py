@@ -138,17 +138,17 @@ def _shift_said(result: Result, at: int) -> list[Said]:
         today = float(flat.harm(bound.level, row, np.full((1, 1), plain))[0, 0])
         if not today > 1e-6:
             continue
-        values: dict[str, Any] = {"cut": (today, "mm"), "level": bound.level, "place": bound.place}
+        values: dict[str, Any] = {"cut": (today, "mm tape"), "level": bound.level, "place": bound.place}
         free = _free_stretches(bound, plain, most, row, result)
         if free:
             spans = []
             for number, (low, high) in enumerate(free):
-                values |= {f"low{number}": (low, "mm"), f"high{number}": (high, "mm")}
+                values |= {f"low{number}": (low, "mm tape"), f"high{number}": (high, "mm tape")}
                 spans.append(f"{{low{number}}} to {{high{number}}}")
             parts.append(Said("{cut} of {level} ({place}), none from " + " or ".join(spans) + " forward", values))
         else:
             left = float(flat.harm(bound.level, row, np.full((1, 1), plain - most))[0, 0])
-            values |= {"left": (left, "mm"), "most": (most, "mm")}
+            values |= {"left": (left, "mm tape"), "most": (most, "mm tape")}
             text = "{cut} of {level} ({place}), {left} of it still there at {most} forward"
             parts.append(Said(text, values))
     if not parts:

@@ -122,6 +122,13 @@ class Reading:
     comfort: Array
     applies: Any = 1.0
 
+    @property
+    def works_where_it_applies(self) -> Array:
+        """The margin to working, NaN where the question does not arise."""
+        if np.isscalar(self.applies) and self.applies == 1.0:
+            return np.asarray(self.works)
+        return np.where(np.asarray(self.applies) == 1.0, self.works, np.nan)
+
     def eased(self, miss: Any) -> Reading:
         """The same with its limit moved by as much as today's gearbox misses it; 0 changes nothing."""
         return Reading(self.value, np.asarray(self.works) + miss, self.comfort, self.applies)

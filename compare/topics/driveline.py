@@ -767,7 +767,7 @@ def wedge_to_cure(
     spare = _spare_of(line, np.deg2rad(joint_angle_most), np.deg2rad(joint_cancel_most))
     with np.errstate(invalid="ignore"):
         cures = (spare >= 0) & (np.abs(wedge_wanted) <= np.deg2rad(axle_wedge_most) + SAME)
-        cures &= np.abs(axle_wedge - wedge_wanted) > SAME
+        cures = cures & (np.abs(axle_wedge - wedge_wanted) > SAME)
     return np.where(cures, wedge_wanted, np.nan)
 
 
@@ -867,7 +867,7 @@ def shaft_to_order(
     other_tube = np.nan_to_num(larger_tube) > 0
     with np.errstate(invalid="ignore"):
         asked = (np.abs(shaft_change) > shaft_length_same + SAME) | other_tube
-        asked &= ~(two_pieces > 0)
+        asked = asked & ~(two_pieces > 0)
     unsure = np.isnan(shaft_change) & ~asked & ~(np.nan_to_num(two_pieces) > 0)
     least = np.where(asked, joint_to_joint - shaft_length_same, 0.0)
     most = np.where(asked, joint_to_joint + shaft_length_same, np.inf)

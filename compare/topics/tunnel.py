@@ -47,12 +47,32 @@ def interpolate(x: Array, stations: Array, values: Array) -> Array:
     >>> interpolate(np.array([[150.0, 900.0]]), np.array([[100.0, 200.0]]), np.array([[50.0, 30.0]])).tolist()
     [[40.0, 30.0]]
     """
+    stations, values = _around(_least(x), _most(x), stations, values)
     total = unknown_where(values[..., :1], x)
     for k in range(stations.shape[-1] - 1):
         run = stations[..., k + 1 : k + 2] - stations[..., k : k + 1]
         rise = values[..., k + 1 : k + 2] - values[..., k : k + 1]
         total = total + rise / run * np.clip(x - stations[..., k : k + 1], 0.0, run)
     return total
+
+
+def _least(x: Array) -> float:
+    return float(np.fmin.reduce(x, axis=None, initial=np.inf))
+
+
+def _most(x: Array) -> float:
+    return float(np.fmax.reduce(x, axis=None, initial=-np.inf))
+
+
+def _around(low: float, high: float, stations: Array, *values: Array) -> tuple[Array, ...]:
+    """Stations and their values as far as they matter between two places; stations that differ all stay."""
+    if stations.size != stations.shape[-1]:
+        return stations, *values
+    places = stations.ravel()
+    first = max(int(np.searchsorted(places, low, "right")) - 1, 0)
+    last = min(int(np.searchsorted(places, high, "left")), len(places) - 1)
+    some = slice(min(first, last), max(first, last) + 1)
+    return stations[..., some], *(v[..., some] for v in values)
 
 
 def deepest(front: Array, rear: Array, need: Array, stations: Array, section: Array) -> Array:
@@ -67,8 +87,11 @@ def deepest(front: Array, rear: Array, need: Array, stations: Array, section: Ar
     """
     ends = np.minimum(interpolate(front, stations, section), interpolate(rear, stations, section))
     worst = need - ends
+    first, last = _least(front), _most(rear)
     for k in range(stations.shape[-1]):
         at = stations[..., k : k + 1]
+        if not (_most(at) >= first and _least(at) <= last):
+            continue
         inside = (at >= front) & (at <= rear)
         worst = np.maximum(worst, np.where(inside, need - section[..., k : k + 1], -np.inf))
     # A box that only touches a piece is outside it: so the least harm is one that can be had.
@@ -223,14 +246,15 @@ def _clearance(
     stations: Array,
     section: Array,
     pieces: list[tuple[float, float]],
-    comfortable: float,
+    comfortable: Any,
 ) -> Array:
     """Clearance of one side of one box over some pieces of the tunnel, `(builds, draws)`.
 
     Exact for every draw of a build that anywhere comes nearer than `comfortable` to the narrowest
     station; else the clearance to that station stands, no more than the true one; nominal is exact.
     """
-    shape = np.broadcast_shapes(front.shape, rear.shape, side.shape, section.shape[:2])
+    sizes = front.shape, rear.shape, side.shape, section.shape[:2], np.shape(comfortable)
+    shape = np.broadcast_shapes(*sizes)
     if not pieces:
         return np.full((1, 1), OPEN)
     found = np.broadcast_to(section.min(axis=-1) - side, shape).copy()
@@ -459,6 +483,34 @@ def _harm(
     return np.maximum(deepest(a, b, need, stations[..., 0, :], section[..., 0, :]), 0.0)
 
 
+def _near(
+    low: float,
+    high: float,
+    front: Array,
+    rear: Array,
+    start: Array,
+    end: Array,
+    need: Array,
+    stations: Array,
+    section: Array,
+) -> tuple[tuple[Array, ...], Array] | None:
+    """Only the stretch of the tunnel that an end of the box can reach, and where it is too wide for harm."""
+    first, last = max(_least(front) + low, float(start)), min(_most(rear) + high, float(end))
+    if not first < last:
+        return None
+    stations, section = _around(first, last, stations, section)
+    with np.errstate(invalid="ignore"):
+        idle: Array = need <= section.min(axis=-1)
+    return None if idle.all() else ((front, rear, start, end, need, stations, section), idle)
+
+
+def _lug_near(
+    low: float, high: float, lug: Array, *args: Array
+) -> tuple[tuple[Array, ...], Array] | None:
+    found = _near(low, high, *args)
+    return None if found is None else ((lug, *found[0]), found[1])
+
+
 def _breaks(
     front: Array,
     rear: Array,
@@ -532,13 +584,20 @@ def tunnel_bounds(
                     if name == "tail" and side in ("left", "right") and np.any(lug > SAME):
                         mine = (lug, *ends, need, tunnel_x, section)
                         bounds.append(
-                            Bound("face", "lugs_cut", place, _lug_breaks, _lug_harm, mine, idle)
+                            Bound(
+                                "face", "lugs_cut", place, _lug_breaks, _lug_harm, mine, idle,
+                                near=_lug_near,
+                            )
                         )
                         left = (*ends, need - lug, tunnel_x, section)
-                        bounds.append(Bound("face", decision_, place, _breaks, _harm, left, idle))
+                        bounds.append(
+                            Bound("face", decision_, place, _breaks, _harm, left, idle, near=_near)
+                        )
                         continue
                     args = (*ends, need, tunnel_x, section)
-                    bounds.append(Bound("face", decision_, place, _breaks, _harm, args, idle))
+                    bounds.append(
+                        Bound("face", decision_, place, _breaks, _harm, args, idle, near=_near)
+                    )
     return bounds
 
 

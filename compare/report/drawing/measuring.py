@@ -11,11 +11,12 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 
+from compare.answer.stages import term_of
 from compare.judge.rules import Shape
 from compare.report.drawing.layout import arrange
 from compare.report.drawing.model import Drawing, Point
 
-__all__ = ["LETTERS", "SHEETS", "Mark", "Sheet", "measuring_drawing", "sheet_of"]
+__all__ = ["LETTERS", "SHEETS", "Mark", "Sheet", "letter_of", "measuring_drawing", "sheet_of"]
 
 
 @dataclass(frozen=True)
@@ -487,6 +488,15 @@ def _lettered() -> dict[str, str]:
 
 
 LETTERS: dict[str, str] = _lettered()
+
+
+def letter_of(of: str, name: str) -> str:
+    """The letter of a number on its drawing, nothing where none shows it.
+
+    >>> letter_of("Keld 5", "spline_end"), letter_of("car", "present_spline_end"), letter_of("car", "axle_ratio")
+    ('F', 'F', '')
+    """
+    return LETTERS.get(term_of(of, name).name, "")
 
 
 def sheet_of(name: str) -> Sheet | None:
