@@ -493,6 +493,17 @@ def test_inch_papers_have_no_millimetres_in_their_numbers():
     assert "Ø0.4987–0.4994" in said and "12.666" not in said
 
 
+def test_tolerances_and_run_outs_of_an_inch_order_are_in_inches():
+    """+0.2 mm is 0.0079 in, a run-out of 0.02 mm 0.0008 in."""
+    whole = rows() | {"units": "inch"}
+    own = next(r for r in whole["orders"] if r.get("length_of") == "bush_length_after")
+    own |= {"length_tolerance": "+0.2 / 0", "runout": 0.02}
+    text = write_papers(whole, only=("order",))
+    drawn = [html.unescape(t) for t in re.findall(r"<text [^>]*>([^<]*)</text>", text)]
+    assert any(t.endswith("0.866 +0.0079 / 0") for t in drawn), drawn
+    assert "run-out 0.0008 in" in sheet(text, "Machinist's order")
+
+
 def test_ends_of_a_span_and_chances():
     assert span(0.0349, None, "rad") == "2° or more"
     assert [chance(p) for p in (0.994, 0.006, 0.5)] == ["> 99 %", "< 1 %", "50 %"]
