@@ -357,7 +357,7 @@ def part_of(text, name):
     return [], {}
 
 
-SIZE = re.compile(r"Ø?(-?[\d.]+)–(-?[\d.]+)")
+SIZE = re.compile(r"Ø?(-?[\d.]+)(?:–| to )(-?[\d.]+)")
 SHEETS_TRIED = 40
 
 

@@ -122,6 +122,8 @@ def limits_of(row: Row, system: str) -> str:
 
     >>> limits_of({"to_low": 12.666, "to_high": 12.684, "unit": "mm"}, "metric")
     '12.666–12.684'
+    >>> limits_of({"to_low": -6.45, "to_high": -6.05, "unit": "mm"}, "metric")
+    '-6.45 to -6.05'
     >>> limits_of({"to_low": 1128.1984, "to_high": 1130.1984, "unit": "mm"}, "metric")
     '1128.2–1130.2'
     """
@@ -129,6 +131,8 @@ def limits_of(row: Row, system: str) -> str:
     ends = [_bare(end, _unit_of(row), system) for end in found]
     if not ends:
         return NOT_KNOWN
+    if any(end < 0.0 for end in found):
+        return " to ".join(dict.fromkeys(ends))
     return ends[0] if len(set(ends)) == 1 else "–".join(ends)
 
 
