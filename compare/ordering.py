@@ -64,7 +64,7 @@ class Cut:
     runout: float | None = None
     finish: str = ""
     undercut: str = ""
-    material: str = ""
+    material: str | Said = ""
     measure_before: str | Said = ""
     note: str | Said = ""
     of: str = ""

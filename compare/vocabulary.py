@@ -13,6 +13,7 @@ from math import inf
 from compare.kinds import KINDS
 
 __all__ = [
+    "ASKED_BEFORE",
     "BASE_UNIT",
     "BY_TAPE",
     "CAR_KEYS",
@@ -124,6 +125,13 @@ STAGE_OF_NAME = {
 }  # fmt: skip
 
 
+# What settles whether a number is wanted at all, and is asked for before it.
+ASKED_BEFORE = {
+    **dict.fromkeys(("disc_hub_front", "disc_hub_rear", "disc_thickness"), ("spline_teeth", "spline_diameter")),
+    **dict.fromkeys(("fork_ratio", "arm_swaps", "annulus_inside", "annulus_outside", "annulus_stroke", "slave_least"), ("release_type",)),
+    **dict.fromkeys(("slip_travel", "output_spline_teeth", "output_spline_diameter"), ("output_type",)),
+    "adapter_thickness": ("adapter",), "bellhousing_depth": ("bellhousing",),
+}  # fmt: skip
 # What one measures in the same breath, and types in one line.
 TOGETHER = (
     *(tuple(f"{box}_{side}" for side in STATION_SIDES) for box in ("case", "tail", "bell")),
@@ -141,6 +149,7 @@ TOGETHER = (
     ("opening_start", "opening_end", "opening_left", "opening_right"),
     ("driveshaft_pinion_x", "driveshaft_pinion_drop", "driveshaft_pinion_offset"),
     ("driveshaft_pinion_tilt", "driveshaft_engine_tilt"),
+    ("driveshaft_plunge", "driveshaft_plunge_bump", "driveshaft_plunge_droop"),
     ("driveshaft_yoke_spline_teeth", "driveshaft_yoke_spline_diameter"),
 )  # fmt: skip
 

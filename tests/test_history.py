@@ -165,9 +165,9 @@ def test_a_change_of_price_is_never_nothing(first, tmp_path):
     shutil.copytree(place, tmp_path, dirs_exist_ok=True)
     set_cells(tmp_path / "catalogue.csv", "Keld 5", {"notes": "kept dry"}, keep=False)
     assert changes_between(old, judged(tmp_path))[1:] == [NO_EFFECT]
-    set_cells(tmp_path / "catalogue.csv", "Keld 5", {"price": "590.2"}, keep=False)
+    set_cells(tmp_path / "catalogue.csv", "Keld 5", {"price": "390.2"}, keep=False)
     lines = changes_between(old, judged(tmp_path))
-    assert "price 590 → 590.2" in lines[0] and NOTHING not in lines
+    assert "price 390 → 390.2" in lines[0] and lines[1:] == [NO_EFFECT]
 
 
 def test_a_run_in_a_folder_keeps_its_history(tmp_path, capsys):
@@ -186,10 +186,11 @@ def test_a_run_in_a_folder_keeps_its_history(tmp_path, capsys):
     content = json.loads((place / "last-report.json").read_text(encoding="utf-8"))
     assert content["stage"]["reached"] == content["stage"]["of"] == 4
     set_cells(place / "catalogue.csv", "Garth 5", {"spline_end": "?"}, keep=False)
-    assert main([*words[:2], "--only", "Garth 5", "--no-workbook", "--json", str(place / "one.json")]) == 0
-    stage = json.loads((place / "one.json").read_text(encoding="utf-8"))["stage"]
-    assert "(F)" in capsys.readouterr().out and (stage["reached"], stage["name"]) == (1, "gearing")
-    first = stage["next"][0]
+    set_cells(place / "catalogue.csv", "Garth 5", {"torque_rating": "170"}, keep=False)
+    (place / "measured.csv").unlink()
+    assert main(words) == 0
+    assert "Garth 5 spline end (F)" in capsys.readouterr().out
+    first = json.loads((place / "last-report.json").read_text(encoding="utf-8"))["stage"]["next"][0]
     assert (first["of"], first["dimension"], first["stage"], first["letter"]) == ("Garth 5", "spline_end", 2, "F")
 
 

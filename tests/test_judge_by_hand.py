@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from compare.judge.outcome import BOLTS_IN, GOES_IN, MEASURE, RULED_OUT, label, percent
 from compare.judge.seat import Price, beyond, priced, solve
 
 ONE = (1, 1)
@@ -60,3 +61,38 @@ def test_violations_that_exclude_each_other_are_weighed_by_the_millimetre():
         beyond("thickness", "violation", "hub", np.array([[10.0]]), 1.0, 1.0),
     ]
     assert seat(bounds, low=0, high=50) == (30.0, 0.0)
+
+
+# ---- labels -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("chance", "bolts", "waits", "outcome"),
+    [
+        (0.81, True, False, BOLTS_IN), (0.81, False, False, GOES_IN), (0.79, True, False, MEASURE), (0.06, False, False, MEASURE),
+        (0.04, True, False, RULED_OUT), (0.99, True, True, MEASURE), (0.04, True, True, RULED_OUT), (np.nan, True, False, MEASURE),
+    ],
+)  # fmt: skip
+def test_a_label_on_both_sides_of_its_thresholds(chance, bolts, waits, outcome):
+    """Sure enough from 0.8; hopeless below 0.05; a number that decides and is not known holds the label back."""
+    found = label(np.array([chance]), np.array([bolts]), np.array([waits]), 0.8, 1000)
+    assert found.outcome.tolist() == [outcome]
+
+
+@pytest.mark.parametrize(
+    ("chance", "draws", "firm"),
+    # Two errors of 0.75 in 400 draws are 0.0433, in 256 they are 0.0541; of 0.07 in 400 0.0255, in 900 0.0170.
+    [(0.75, 400, True), (0.75, 256, False), (0.07, 400, False), (0.07, 900, True), (np.nan, 4, True), (1.0, 256, True)],
+)
+def test_a_label_is_firm_two_errors_from_the_next_threshold(chance, draws, firm):
+    found = label(np.array([chance]), np.array([True]), np.array([False]), 0.8, draws)
+    assert found.firm.tolist() == [firm]
+
+
+@pytest.mark.parametrize(
+    ("chance", "error", "text"),
+    [(0.996, 0.1, "> 99 %"), (0.994, np.nan, "99 %"), (0.004, np.nan, "< 1 %"), (0.006, np.nan, "1 %"), (0.5, 0.0024, "50 %"), (0.5, 0.0026, "50 ± 1 %"),
+     (0.5, 0.011, "50 ± 3 %"), (0.5, 0.01, "50 ± 2 %")],
+)  # fmt: skip
+def test_a_chance_as_printed(chance, error, text):
+    assert percent(chance, error) == text

@@ -8,7 +8,7 @@ import random_cars
 
 from compare.answer.compare import compare
 from compare.judge.draws import Draw
-from compare.judge.seat import AXES, FACE_LEVELS, SAME, Bound, Harms, beyond, solve
+from compare.judge.seat import AXES, FACE_LEVELS, SAME, Bound, Harms, _at, beyond, solve
 from compare.judge.settle import Fitted
 
 LEVELS = ("violation", *FACE_LEVELS, "donor cut")
@@ -85,3 +85,53 @@ def test_the_least_shift_that_spares_everything():
 def test_an_unknown_thickness_stays_unknown():
     seat = solve([], np.array([[1.0]]), np.array([[np.nan]]), np.array([[np.nan]]), np.array([[5.0]]), (1, 1))
     assert np.isnan(seat.thickness[0, 0])
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_harm_is_linear_between_the_breaks_that_a_bound_names(tmp_path, seed):
+    """What the solver relies on: within each stretch the middle is the mean of two points near its ends."""
+    result, _, shape = problem(tmp_path, seed)
+    rows = np.arange(0, shape[0] * shape[1], 3)
+    bent = set()
+    for bound in result.bounds:
+        build, draw = np.divmod(rows, shape[1])
+        args = tuple(_at(a, build, draw) for a in bound.args)
+        with np.errstate(invalid="ignore"):
+            breaks = np.stack(np.broadcast_arrays(*bound.breaks(*args), np.full(len(rows), -1e3), np.full(len(rows), 1e3)), axis=-1)
+        breaks = np.sort(np.where(np.isfinite(breaks), np.clip(breaks, -1e3, 1e3), 1e3), axis=-1)
+        near, far = breaks[:, :-1], breaks[:, 1:]
+        width = far - near
+        points = [near + part * width for part in (0.01, 0.5, 0.99)]
+        first, middle, last = (bound.harm(p, *(a[:, None] for a in args)) for p in points)
+        off = np.abs(first + last - 2.0 * middle)
+        if np.any((off > 1e-6 * (1.0 + np.abs(middle))) & (width > 1e-4) & np.isfinite(off)):
+            bent.add((bound.place, bound.axis, bound.decision))
+    assert not bent
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_comfort_is_what_the_checks_miss_of_being_clear(tmp_path, seed):
+    """By the checks' own sums, nothing cut: end gap 3, hub 2 behind and 0 in front, hold three quarters, guide 3."""
+    result, _, shape = problem(tmp_path, seed)
+    n = result.names
+    reach, journal = n["reach"], n["journal_after"]
+    front = n["clutch_friction_face"] + n["clutch_hub_front"] - n["clutch_wear_travel"]
+    rear = n["clutch_friction_face"] + n["clutch_hub_rear"] + n["clutch_release_float"]
+    missing = {
+        "tip": 3.0 - (n["crank_bore_depth"] - reach),
+        "hub rear": 2.0 - (n["spline_end"] - (reach + rear)),
+        "hub front": n["spline_start"] - (reach + front),
+        "bush": 0.75 * journal - (reach - n["crank_bush_recess"]),
+        "guide": 3.0 - (n["shaft_stickout"] - n["collar_length"] - (reach + rear)),
+    }
+    rows = np.arange(shape[0] * shape[1])
+    build, draw = np.divmod(rows, shape[1])
+    wide = lambda a: np.broadcast_to(a, shape).ravel()
+    comfort = [b for b in result.bounds if b.level == "comfort" and b.axis == "thickness"]
+    assert {b.place for b in comfort} == set(missing)
+    for bound in comfort:
+        args = tuple(_at(a, build, draw) for a in bound.args)
+        harm = bound.harm(wide(n["adapter_thickness"]), *args)
+        expected = np.maximum(wide(missing[bound.place]), 0.0)
+        usual = wide((n["disc_ordered"] == 0) & np.isfinite(n["adapter_thickness"]))
+        assert harm[usual] == pytest.approx(expected[usual], abs=1e-9), bound.place

@@ -12,8 +12,9 @@ import numpy as np
 import pytest
 
 from compare.judge.rules import Rulebook, reading_of, verdict
-from compare.topics import all_topics, engine_shift, opening, speedometer
-from compare.topics.driveline import permitted_angle
+from compare.topics import all_topics, engine_shift, opening, speedometer, tunnel
+from compare.topics.driveline import TUBE_SIZES, permitted_angle
+from compare.topics.mount import make_the_wedge
 
 NAN = math.nan
 BOOK = Rulebook.from_topics(all_topics())
@@ -234,6 +235,13 @@ EDGES = {
             ({"annulus_stroke": 13.1}, 5.0, "clear"), ({"annulus_stroke": 12.9}, 5.0, "clash"), ({"standoff_found": 1, "is_concentric": 0}, 1.0, "clear"),
         ],
     ),
+    "collar_gap": (
+        {"guide_gap": 6.5, "collar_cut": 0, "guide_asked": 1},
+        [
+            ({}, 6.5, "clear"), ({"guide_gap": 3.1}, 3.1, "clear"), ({"guide_gap": 2.9}, 2.9, "tight"), ({"guide_gap": 1.1}, 1.1, "tight"),
+            ({"guide_gap": 0.9}, 0.9, "clash"), ({"guide_gap": -1, "collar_cut": 4.5}, 3.5, "clear"), ({"guide_gap": -9, "guide_asked": 0}, None, "clear"),
+        ],
+    ),
     "speedometer_error": (
         # UN R39 at 40, 80 and 120 km/h: the narrowest is 120: 12 + 4 of 120, 13.3 %.
         {"dial_ratio": 1.04, "speedometer_converter": 0, "speedo_drive": 0},
@@ -293,3 +301,251 @@ def test_a_tooth_is_the_nearest_where_several_are_as_good():
     wanted = np.full((1, 9), 16.4)
     tooth = speedometer.tooth_for_most(wanted, col(14), col(20), col(0.1), col(4.0))
     assert tooth.tolist() == [[16.0]]
+
+
+# ---- worth --------------------------------------------------------------------------------------------------------
+
+# Millimetres cut per undo step: bolts back, donor, panel, body, frame.
+CUTS = [((0, 0, 0, 0, 0), 0, 0), ((9, 0, 0, 0, 0), 0, 0), ((0, 5, 0, 0, 0), 1, 5), ((0, 5, 0, 2, 0), 3, 7), ((1, 0, 3, 0, 4), 4, 7)]
+
+
+@pytest.mark.parametrize(("cuts", "deepest", "metal"), CUTS)
+def test_metal_cut_is_all_that_does_not_bolt_back(cuts, deepest, metal):
+    given = np.asarray(cuts, dtype=float).reshape(1, 1, 5)
+    rules = BOOK.rules
+    assert float(rules["metal_cut"].function(given)[0, 0]) == metal
+    # Slots and shims are millimetres too, but bolt back: the deepest step is then the scale's first.
+    assert float(rules["deepest_cut"].function(given)[0, 0]) == deepest
+
+
+SHAFT = {"bush_made": 0, "bush_longer": 0, "journal_turned": 0, "case_assumed": 0.5, "tip_cut": 0, "turned_back": 0, "spline_cut": 0}
+
+
+@pytest.mark.parametrize(
+    ("given", "worth"),
+    [
+        ({}, 1.0), ({"bush_made": 1}, 0.9), ({"journal_turned": 0.4}, 0.7), ({"journal_turned": 0.6}, 0.4),
+        ({"bush_made": 1, "journal_turned": 0.6}, 0.3),
+    ],
+)  # fmt: skip
+def test_work_on_the_shaft_takes_off_what_the_criterion_says(given, worth):
+    """A bush 0.1, turning the journal 0.3, through its case 0.3 more."""
+    assert worth_of("shaft_work", SHAFT | given) == pytest.approx(worth)
+
+
+@pytest.mark.parametrize("job", ["tip_cut", "turned_back", "spline_cut"])
+def test_every_job_on_the_length_takes_off_up_to_three_tenths(job):
+    one, much = (worth_of("shaft_work", SHAFT | {job: mm}) for mm in (1.0, 1e6))
+    assert 0.7 < one < 1.0 and much == pytest.approx(0.7, abs=1e-4)
+    more = worth_of("shaft_work", SHAFT | {"tip_cut": 1.0, "turned_back": 1.0, "spline_cut": 1.0})
+    assert more < one
+
+
+def worth_of(criterion, given):
+    rule = BOOK.rules[criterion]
+    return float(np.ravel(rule.function(*(col(given[n]) for n in rule.inputs)))[0])
+
+
+@pytest.mark.parametrize(
+    ("criterion", "given", "worth"),
+    [
+        ("cruise", {"cruise_outside": 0}, 1.0), ("cruise", {"cruise_outside": 12.5}, 0.5), ("cruise", {"cruise_outside": 25}, 0.0),
+        ("cruise", {"cruise_outside": 50}, 0.0), ("pull", {"top_gear_pull": 2}, 0.5), ("pull", {"top_gear_pull": 4}, 1.0),
+        ("pull", {"top_gear_pull": -1}, 0.0), ("pull", {"top_gear_pull": 9}, 1.0),
+        ("cost", {"total_cost": 0, "budget_counted": 1000}, 1.0), ("cost", {"total_cost": 1250, "budget_counted": 1000}, 0.0),
+        ("cost", {"total_cost": 625, "budget_counted": 1000}, 0.5),
+    ],
+)  # fmt: skip
+def test_a_criterion_at_its_ends_and_in_the_middle(criterion, given, worth):
+    """Nothing outside the window 1, a quarter outside 0; a climb of 4 % held 1; a quarter above the budget 0."""
+    assert worth_of(criterion, given) == pytest.approx(worth)
+
+
+def test_jobs_on_shaft_and_bush_are_counted_one_by_one():
+    names = ("bush_made", "journal_turned", "tip_cut", "turned_back", "spline_cut")
+    rule = BOOK.rules["shaft_jobs"]
+    for count in range(6):
+        given = {n: 2.0 if at < count else 0.0 for at, n in enumerate(names)}
+        assert float(rule.function(*(col(given[n]) for n in rule.inputs))[0, 0]) == count
+
+
+# ---- decisions ----------------------------------------------------------------------------------------------------
+
+
+def asked(decision, **given):
+    """(least, most) that is asked of a decision on plain numbers."""
+    rule = BOOK.rules[decision]
+    ask = rule.function(*(LIMITS[n] if n in LIMITS else col(given[n]) for n in rule.inputs))
+    return tuple(float(np.ravel(x)[0]) for x in (ask.least, ask.most))
+
+
+REGISTER = {"register_asked": 1, "car_bellhousing_register_diameter": 146}
+
+
+@pytest.mark.parametrize(
+    ("register", "bored"),
+    [(146, 0), (146.09, 0), (146.2, 0.1), (150, 2), (145.91, 0), (145, 1), (144, 0.5), (143, 0), (140, -1.5)],
+)
+def test_the_bellhousing_is_bored_to_a_register_or_for_a_ring_of_a_wall_that_can_be_made(register, bored):
+    """A side: half of what the register is too large; a ring wants 1.5 of wall: 145 leaves 0.5 of it, 1.0 is missing."""
+    assert asked("bellhousing_bored", register_diameter=register, **REGISTER)[0] == pytest.approx(bored)
+    assert asked("bellhousing_bored", register_diameter=register, **REGISTER | {"register_asked": 0})[0] == 0.0
+
+
+@pytest.mark.parametrize(("register", "bore", "made"), [(146, 146, 0), (145.95, 146, 0), (143.1, 146, 0), (142.9, 146, 1), (145, 148.2, 1), (150, 146, 0)])
+def test_a_ring_is_turned_where_its_wall_can_be_made(register, bore, made):
+    given = {"register_asked": 1, "register_diameter": register, "bellhousing_bore_after": bore}
+    assert asked("ring_made", **given)[0] == made
+
+
+@pytest.mark.parametrize(("shift", "slotted"), [(0, 0), (3, -1), (4, 0), (9, 5)])
+def test_brackets_are_slotted_by_what_the_bolts_do_not_give(shift, slotted):
+    assert asked("brackets_slotted", engine_shift=shift, engine_mounts_shift_bolted=4)[0] == slotted
+
+
+@pytest.mark.parametrize(
+    ("front", "rear", "side", "none", "cut"), [(0, 0, 0, 0, 0), (3, 0, 0, 0, 3), (3, 4, 5, 0, 12), (3, 4, 5, 1, 0)]
+)
+def test_the_opening_grows_by_all_that_is_missing(front, rear, side, none, cut):
+    given = {"opening_front": front, "opening_rear": rear, "opening_side": side, "opening_undo": 3, "opening_none": none}
+    assert asked("opening_cut", **given)[0] == cut
+    left, said = judged("shifter_opening", **{k: v for k, v in given.items() if k != "opening_undo"}, opening_cut=0)
+    assert said == ("clear" if none or not cut else "clash") and left == front + rear + side
+
+
+@pytest.mark.parametrize(("moved", "most", "cranked"), [(24, 60, 0), (26, 60, 26), (-26, 60, 26), (90, 60, 60), (-90, 60, 60), (NAN, 60, 0)])
+def test_the_lever_is_cranked_as_far_as_it_goes_where_the_knob_moved_much(moved, most, cranked):
+    assert asked("lever_cranked", lever_moved=moved, lever_crank_most=most)[0] == cranked
+
+
+# Hub −3 to 25, friction face 22, wear and float 1.5, disc 8 thick: 28 long, 4.2 of it may stand off its splines.
+DISC = {"reach": 28, "disc_front": -3, "disc_rear": 25, "disc_thick": 8, "clutch_friction_face": 22, "clutch_bolt_heads": 2, "clutch_wear_travel": 1.5,
+        "clutch_release_float": 1.5, "spline_start_after": 30, "spline_end": 84, "crank_bush_recess": 2}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("given", "usual", "turned"),
+    [
+        # Usual: rear 84 − (28 + 22 + 25 + 1.5). Turned −17 to 11: bolts 22 − 17 − 1.5 − 2 − 1.
+        ({}, 7.5, 0.5), ({"spline_end": 120}, 19.7, 0.5),
+        # Turned, front: 28 + 22 − 17 − 1.5 − 38 + 4.2; usual the same with −3.
+        ({"spline_start_after": 38, "spline_end": 120}, 11.7, -2.3),
+        # Turned, rear: 62 − (28 + 22 + 11 + 1.5).
+        ({"spline_end": 62}, -14.5, -0.5),
+        # A bush 2 proud: 22 − 17 − 1.5 − 2 − 1, the bolts lower.
+        ({"crank_bush_recess": -2, "clutch_bolt_heads": 0}, 7.5, 0.5), ({"crank_bush_recess": -3, "clutch_bolt_heads": 0}, 7.5, -0.5),
+    ],
+)  # fmt: skip
+def test_the_disc_either_way_round(given, usual, turned):
+    rule = BOOK.rules["disc_round"]
+    works = rule.function(*(LIMITS[n] if n in LIMITS else col((DISC | given)[n]) for n in rule.inputs)).works
+    assert works.ravel().tolist() == pytest.approx([usual, turned])
+
+
+def test_a_lift_tilts_the_pad_that_is_milled():
+    """2 too low; a pad of 60, 10° off, 1150 behind the pivot: each mm of lift mills 60 / (2 × 1150 × cos² 10°) more."""
+    given = {"drop_levelled": 112, "mount_drop": 117, "mount_tilt": math.radians(10), "car_mount_tilt": 0, "mount_pad_length": 60, "pad_x": 800,
+             "engine_mounts_pivot_x": -350, "car_mount_drop_most": 110, "car_mount_none": 0}  # fmt: skip
+    rule = BOOK.rules["lift_for_height"]
+    found = lambda **more: float(rule.function(*(col((given | more)[n]) for n in rule.inputs))[0, 0])
+    assert found() == pytest.approx(2.0 / (1.0 - 60.0 / (2300.0 * math.cos(math.radians(10)) ** 2)))
+    assert found(mount_drop=112) == 2.0 and found(drop_levelled=109) == 0.0 and found(car_mount_none=1) == 0.0
+    assert found(mount_tilt=math.radians(-10)) == pytest.approx(2.0 / (1.0 + 60.0 / (2300.0 * math.cos(math.radians(10)) ** 2)))
+
+
+def test_a_wedge_is_made_to_its_angle_as_near_above_as_below():
+    cut = BOOK.rules["wedge_angle"] and make_the_wedge(math.radians(2.0), 60.0, 0.1)[0]
+    assert (cut.low + cut.high) / 2.0 == pytest.approx(2.0) and cut.low < 2.0 < cut.high  # neither bare nor one-sided
+
+
+def test_a_lift_is_borne_until_the_front_joint_is_as_steep_as_its_speed_permits():
+    """Drop 52 over 1142: 2.61°; a lift tilts the gearbox and raises its joint 1208 behind the pivot: solved by halving."""
+    given = {"joint_run": 1142, "driveshaft_pinion_drop": 52, "driveshaft_pinion_offset": 0, "joint_angle_most": 5, "output_x": 858, "pad_x": 800,
+             "engine_mounts_pivot_x": -350}  # fmt: skip
+    rule = BOOK.rules["joint_lift_room"]
+    room = float(rule.function(*(col(given[n]) for n in rule.inputs))[0, 0])
+    low, high = 0.0, 100.0
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        tilt = middle / 1150.0
+        steep = math.degrees(tilt + math.atan((52.0 + tilt * 1208.0) / 1142.0))
+        low, high = (middle, high) if steep < 5.0 else (low, middle)
+    assert room == pytest.approx(low, rel=0.01)
+    assert float(rule.function(*(col((given | {"joint_angle_most": 2})[n]) for n in rule.inputs))[0, 0]) == 0.0
+
+
+@pytest.mark.parametrize("size", range(1, len(TUBE_SIZES) - 1))
+def test_a_larger_tube_is_the_least_that_does_and_the_least_that_is_comfortable(size):
+    """Steel: 1.21e8 √(D² + d²) / L². A shaft at 0.72 of one size's whirl: that size is tight, the next is comfortable."""
+    whirl = lambda outside: 1.21e8 * math.hypot(outside, outside - 3.6) / 1300.0**2
+    speed = 0.72 * whirl(TUBE_SIZES[size])
+    given = {"driveshaft_tube_diameter": 0.9 * TUBE_SIZES[size], "driveshaft_tube_wall": 1.8, "joint_to_joint": 1300, "shaft_speed": speed,
+             "driveshaft_longest_piece": 1400}  # fmt: skip
+    rule = BOOK.rules["larger_tube"]
+    ask = rule.function(*(LIMITS[n] if n in LIMITS else col(given[n]) for n in rule.inputs))
+    comfortable = next(outside for outside in TUBE_SIZES if speed <= 0.7 * whirl(outside))
+    assert float(ask.least[0, 0]) == TUBE_SIZES[size] and float(ask.comfort[0, 0]) == comfortable
+    slow = given | {"shaft_speed": 0.7 * whirl(0.9 * TUBE_SIZES[size])}
+    long = given | {"driveshaft_longest_piece": 1200}
+    for other in (slow, long):
+        ask = rule.function(*(LIMITS[n] if n in LIMITS else col(other[n]) for n in rule.inputs))
+        assert float(ask.least[0, 0]) == 0.0
+
+
+def test_bell_case_and_tail_have_the_sides_that_were_measured():
+    sides = ("left", "right", "top", "bottom")
+    sizes = {f"{box}_{side}": 10.0 * at + n for at, box in enumerate(("bell", "case", "tail"), 1) for n, side in enumerate(sides)}
+    given = sizes | {"bellhousing": 0, "depth_of_face": 160, "thickness_low": 5, "thickness_high": 30, "case_length": 320, "length": 700}
+    rule = BOOK.rules["boxes"]
+    found = rule.function(*(col(given[n]) for n in rule.inputs))
+    assert [[float(a[0, 0]) for a in box] for box in found.sides] == [[10, 11, 12, 13], [20, 21, 22, 23], [30, 31, 32, 33]]
+    assert [float(a[0, 0]) for a in found.front] == [-190, 0, 320] and [float(a[0, 0]) for a in found.rear] == [-5, 320, 700]
+    own = rule.function(*(col((given | {"bellhousing": 1})[n]) for n in rule.inputs))
+    assert max(float(a[0, 0]) for a in own.sides[0]) < -1e3 and float(own.sides[1][0][0, 0]) == 20
+
+
+def test_the_whirl_of_todays_tube():
+    """57.15 by 1.8 over 1140: 1.21e8 √(57.15² + 53.55²) / 1140²; within the constant's rounding."""
+    rule = BOOK.rules["whirl_found"]
+    given = {"driveshaft_tube_diameter": 57.15, "driveshaft_tube_wall": 1.8, "joint_to_joint": 1140}
+    found = float(rule.function(*(col(given[n]) for n in rule.inputs))[0, 0])
+    assert found == pytest.approx(1.21e8 * math.hypot(57.15, 53.55) / 1140.0**2, rel=3e-3)
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "start", "end", "unseen"),
+    [
+        # From 0 (the bell) to 160 + 700 = 860; a section goes on 40 beyond its stations.
+        (39, 821, -1e4, 1e4, 0), (41, 821, -1e4, 1e4, 1), (39, 819, -1e4, 1e4, 1),
+        # Of a piece from 300 to 600 only that counts.
+        (339, 561, 300, 600, 0), (341, 561, 300, 600, 1), (339, 559, 300, 600, 1), (2000, 2100, 900, 1000, 0), (NAN, NAN, 300, 600, 1),
+    ],
+)  # fmt: skip
+def test_a_part_of_the_tunnel_without_a_station_is_said(first, last, start, end, unseen):
+    side = tuple(col(v) for v in (90, 90, 90, 90))
+    boxes = tunnel.Boxes((col(-160), col(0), col(320)), (col(0), col(320), col(700)), (side, side, side))
+    pieces = {True: [], False: [(start, end)]}
+    assert tunnel._unseen(boxes, col(160), np.array([[[first, last]]], dtype=float), pieces, 40.0)[0, 0] == unseen
+
+
+LIFT = {"lift_for_height": 0, "lift_for_crossmember": 0, "tunnel_lift_room": 20, "joint_lift_room": 30, "engine_mounts_pivot_x": -350, "pad_x": 800,
+        "car_mount_drop_least": 80, "drop_levelled": 70, "car_mount_none": 0}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("given", "figure", "capacity"),
+    [
+        # At most 6; the spacer gives 25: 70 − 80 + 25 = 15.
+        ({}, 0, 6), ({"lift_for_height": 4}, 4, 6), ({"lift_for_crossmember": 5, "lift_for_height": 4}, 5, 6),
+        # 7 cannot be had; the other need is met all the same.
+        ({"lift_for_crossmember": 7, "lift_for_height": 4}, 4, 6), ({"lift_for_crossmember": NAN, "lift_for_height": 4}, 4, 6),
+        ({"tunnel_lift_room": 3, "lift_for_height": 4}, 0, 3), ({"joint_lift_room": 2, "lift_for_height": 1.5}, 1.5, 2),
+        # A pad at 57 has 2 left for a lift, and less than nothing at 54; without a mount nothing needs a spacer.
+        ({"drop_levelled": 57, "lift_for_crossmember": 2}, 2, 2), ({"drop_levelled": 54}, 0, 0),
+        ({"drop_levelled": 54, "car_mount_none": 1, "lift_for_crossmember": 5}, 5, 6), ({"pad_x": -400}, 0, 0),
+    ],
+)  # fmt: skip
+def test_the_tail_is_raised_by_the_larger_need_that_can_be_had(given, figure, capacity):
+    rule = BOOK.rules["lift"]
+    ask = rule.function(*(LIMITS[n] if n in LIMITS else col((LIFT | given)[n]) for n in rule.inputs))
+    assert (float(np.ravel(ask.least)[0]), float(np.ravel(ask.capacity)[0])) == (figure, capacity)

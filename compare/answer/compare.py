@@ -26,7 +26,7 @@ from compare.topics import all_topics
 __all__ = ["Assessment", "compare"]
 
 Array = np.ndarray
-ROWS = 40_000  # builds × draws in one slice
+ROWS = 16_000  # builds × draws in one slice
 BATCH, MOST_BATCHES = 256, 10
 SHOWN = 60  # best builds whose chances are drawn until they are firm
 

@@ -15,6 +15,7 @@ from compare.answer.changes import input_rows
 from compare.answer.compare import Assessment
 from compare.answer.gates import gates
 from compare.answer.inspection import as_it_stands
+from compare.answer.later import Rows
 from compare.answer.money import money_rows
 from compare.answer.orders import order_rows
 from compare.answer.places import places
@@ -38,7 +39,7 @@ def first_page(a: Assessment, top: int = 0) -> Report:
     report = make_report(a, top)
     shown = shown_builds(a, top)
     out = [b for b in shown if a.outcome[b] == RULED_OUT][:MOST_WAYS]
-    readings = [r for r in _readings(a) if not as_it_stands(r)]
+    readings = Rows({"": lambda: [r for r in _readings(a) if not as_it_stands(r)]})
     ways = {"ways_out": ways_out(a, out, most=1), "ways_sought": _sought(a, out)}
     return replace(report, extra=_decided(a) | ways | {"readings": readings})
 

@@ -117,6 +117,9 @@ def known(value: float, digits: int = 4) -> float | None:
     return None if math.isnan(value) or math.isinf(value) else round(value, digits) + 0.0
 
 
+MOST_AFTERWARDS = 3  # checks that are measured again after one piece of work
+
+
 @dataclass
 class Maker:
     """Makes the rows of the best builds, from one assessment."""
@@ -280,9 +283,23 @@ class Maker:
                     "owned": item.owned,
                     "fitting": item.rule.fitting,
                     "why": self.say(words, at, self.plan, {"figure": (figure_, unit)}),
+                    "afterwards": self.afterwards(item.rule, at),
                 }
             )
         return rows
+
+    def afterwards(self, rule: Rule, at: int) -> Said | None:
+        """What is measured again once it is done, and what it then has to be; None where nothing is."""
+        template, values = [], {}
+        for check in self.a.engine.book.judging(rule.name):
+            applies, value, _ = self.read(check, at, self.plan)
+            if check.kind == "wish" or not applies or math.isnan(value) or not check.unit:
+                continue
+            template.append(f"{plain_name(check.title)} {{{check.name}}}")
+            values[check.name] = (value, self.units[check.name])
+        if not template:
+            return None
+        return Said(", ".join(template[:MOST_AFTERWARDS]), values)
 
     def plan_rows(self, at: int) -> list[Row]:
         """Every figure of the plan that is not nothing done, the seat first."""

@@ -16,6 +16,7 @@ from compare.answer.unknowns import asked_by_checks
 from compare.answer.visits import CAR, Measures, car_term
 from compare.judge.outcome import MEASURE, RULED_OUT
 from compare.vocabulary import (
+    ASKED_BEFORE,
     CAR_KEYS,
     CATALOGUE_COLUMNS,
     NOT_NEEDED,
@@ -28,7 +29,7 @@ from compare.vocabulary import (
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
-__all__ = ["PRESENT", "Missing", "Wanted", "lacking", "leader", "next_numbers", "stage_row", "term_of"]
+__all__ = ["PRESENT", "Missing", "Wanted", "in_order", "lacking", "leader", "next_numbers", "stage_row", "term_of"]
 
 PRESENT = "present_"  # in front of a column of the gearbox that is in the car today
 MOST_NEXT = 5
@@ -99,15 +100,16 @@ def lacking(a: Assessment, build: int) -> list[Missing]:
         if not (a.engine.decides[number] or _of_gearing(a, rule.name)):
             continue
         names = [*asked.get(rule.name, ()), *owed]
+        # What only refines is not asked for, unless nothing else is wanting.
+        names = [one for one in names if one[1] not in NOT_NEEDED] or names
         for one in dict.fromkeys(names):
             found.setdefault(one, []).append(rule.question)
-    for one in a.deciding.get(build, []) if not found else ():
-        found[one] = []
-    decide = set(a.deciding.get(build, [])) & set().union(*asked.values())
+    decide = set(a.deciding.get(build, []))
+    for one in decide:
+        found.setdefault(one, [])
     missing = [
         Missing(of, name, tuple(dict.fromkeys(questions)), (of, name) in decide)
         for (of, name), questions in found.items()
-        if name not in NOT_NEEDED or (of, name) in decide
     ]
     return sorted(missing, key=lambda m: m.place)
 
@@ -156,13 +158,11 @@ def next_numbers(
     if lead is None:
         return []
     missing = lacking(a, lead) if missing is None else missing
-    wanted = [
-        Wanted(m.of, m.name, math.nan, False)
-        for m in sorted(missing, key=lambda m: (not m.bars, m.place))
-    ]
+    wanted = in_order(a, missing)
     hopeful = [int(b) for b in a.order if a.outcome[b] != RULED_OUT]
     for build in hopeful:
-        wanted += [Wanted(of, name, math.nan, False) for of, name in a.deciding.get(build, [])]
+        deciding = [Missing(of, name, (), True) for of, name in a.deciding.get(build, [])]
+        wanted += in_order(a, deciding)
     if a.draws and _judged(a, hopeful):
         wanted[:0] = [
             Wanted(m.dimension.of, m.dimension.column, m.knowing.worth, m.dimension.given)
@@ -173,3 +173,19 @@ def next_numbers(
     for one in wanted:
         found.setdefault((one.of, term_of(one.of, one.name).name), one)
     return list(found.values())
+
+
+def in_order(a: Assessment, missing: Sequence[Missing]) -> list[Wanted]:
+    """Missing numbers in the order in which they are asked for: those that bar a label first, by stage."""
+    wanted = []
+    for one in sorted(missing, key=lambda m: (not m.bars, m.place)):
+        wanted += [Wanted(one.of, name, math.nan, False) for name in _blank_before(a, one)]
+        wanted.append(Wanted(one.of, one.name, math.nan, False))
+    return wanted
+
+
+def _blank_before(a: Assessment, one: Missing) -> list[str]:
+    """Columns of the same gearbox that settle whether a number is wanted, and are not known."""
+    mine = [b for b in range(len(a.builds)) if a.builds.candidate_name(b) == one.of]
+    blank = lambda n: n not in a.builds.columns or math.isnan(a.builds.columns[n].nominal[mine[0]])
+    return [n for n in ASKED_BEFORE.get(one.name, ()) if mine and blank(n)]

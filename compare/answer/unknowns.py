@@ -27,6 +27,8 @@ TWINS = {"adapter_thickness_low": "adapter_thickness_high"}
 # What no one number can stand for is settled by the flag that says that nothing is in the way.
 FLAGS = {"tunnel_stations": "tunnel_none"}
 ENDS = {"car_mount_zone": ("car_mount_zone_start", "car_mount_zone_end")}
+# Of these either serves for the other: where both are blank, either is wanting.
+STAND_INS = (("bearing_bore", "clutch_bearing_bore"), ("fork_ratio", "clutch_fork_ratio"))
 COUNTED = ("spline_teeth", "output_spline_teeth", "driveshaft_yoke_spline_teeth")
 
 
@@ -124,6 +126,11 @@ def _each_left_out(
         names[key][0, at] = math.nan
         if key in TWINS:
             names[TWINS[key]] = names[key]
+    for at, (_, name) in enumerate(suspects, 1):
+        for pair in STAND_INS:
+            other = pair[1 - pair.index(name)] if name in pair else ""
+            if any(other == one[1] for one in filled):
+                names[other][0, at] = math.nan
     return names, filled
 
 

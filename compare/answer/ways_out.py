@@ -150,7 +150,7 @@ class _Search:
     def _starts(self) -> list[_Change]:
         """Where each dimension begins to let a build in, each way, and how far it may go."""
         at = np.array([i for i, _ in self.lines], dtype=int)
-        goes, _ = stretches(self.bench, at, [d for _, d in self.lines], rounds=1)
+        goes, _ = stretches(self.bench, at, [d for _, d in self.lines], rounds=1, closely=False)
         return [c for i in np.flatnonzero(goes.exists) for c in self._start(goes, int(i))]
 
     def _start(self, goes: Stretches, i: int) -> list[_Change]:

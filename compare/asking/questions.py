@@ -151,6 +151,8 @@ def _one(question: Question, answer: str) -> dict[str, str]:
         return {section: "true"}
     if term.kind == "tyre":
         return {_tyre(answer): answer}
+    if term.other_text and re.fullmatch(r"[\d.,/ ]+", answer):
+        raise CellError(f'"{answer}" is no name of a {term.heading}.', f"Type {', '.join(term.choices)}, or a name.")
     if term.section and not name.startswith(PRESENT):
         return {name: _for_toml(term, answer)}
     return {name: answer}

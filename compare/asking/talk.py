@@ -5,19 +5,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import chain
 from pathlib import Path
+from typing import Any
 
 from compare.answer.compare import Assessment, compare
 from compare.answer.inspection import as_it_stands, read_as
 from compare.answer.log import read_log
 from compare.answer.report import Report, Row, make_report
-from compare.answer.stages import CAR, PRESENT, Missing, lacking, leader, next_numbers, term_of
-from compare.answer.visits import soonest
+from compare.answer.stages import CAR, PRESENT, Missing, Wanted, in_order, lacking, leader, next_numbers, term_of
+from compare.answer.visits import soonest, words_of
 from compare.asking.questions import NEW, Question, about, typed_in
 from compare.asking.words import explained, first_ranking, introduced, question_text, ranking_lines, told
+from compare.figures import safe
 from compare.filling import set_cells, set_keys
 from compare.forms import add, start
+from compare.judge.outcome import MEASURE
 from compare.problems import CellError, InputError, visible
 from compare.read.car import Car, load_car
 from compare.read.catalogue import Table, load_catalogue, load_parts
@@ -29,6 +33,7 @@ from compare.vocabulary import STAGES, car_terms_by_name, catalogue_terms
 __all__ = ["Talk"]
 
 DRAWS = 64  # enough to tell what decides; rank draws until percentages stand
+MOST_ECHOED = 4  # readings shown after one answer
 CANDIDATES = 2  # asked for before numbers are
 # What is asked before anything can be ranked, of the car and of each candidate.
 FIRST = ("car_name", "tyre_size", "axle_ratio", "cruise_speed", f"{PRESENT}ratio_1")
@@ -126,6 +131,10 @@ class Talk:
             return ""
         page = self._page()
         page.say("No number is left that is likely to change what you buy.")
+        left = [m for m in self._missing if (m.of, m.name) in self._passed and m.bars]
+        if left:
+            names = ", ".join(dict.fromkeys(f"{safe(m.of, 40)} {words_of(m.name)}" for m in left))
+            page.say(f'Passed over, and wanted for more than "measure first": {names}.')
         return page.text() + self.end()
 
     def _page(self) -> Page:
@@ -268,7 +277,7 @@ class Talk:
         measures = soonest(a)
         lead = leader(a)
         self._missing = lacking(a, lead) if lead is not None else []
-        for wanted in next_numbers(a, measures, self._missing):
+        for wanted in chain(next_numbers(a, measures, self._missing), self._of_the_others(a, lead)):
             if (wanted.of, term_of(wanted.of, wanted.name).name) in self._passed | self._given:
                 continue
             question = self._about(wanted.of, wanted.name)
@@ -279,6 +288,14 @@ class Talk:
                 return source
             return question
         return None
+
+    def _of_the_others(self, a: Assessment, lead: int | None) -> Iterator[Wanted]:
+        """What the other candidates lack, once nothing of the first is left to ask for."""
+        for build in a.order.tolist():
+            if build != lead and a.outcome[build] == MEASURE:
+                missing = lacking(a, build)
+                self._missing += missing
+                yield from in_order(a, missing)
 
     def _about(self, of: str, name: str) -> Question:
         """The question about a number, with its neighbours that are neither known nor passed over."""
@@ -312,9 +329,12 @@ class Talk:
 
     def _echo(self, question: Question) -> list[str]:
         """How an answer was read, where that is not as it stands."""
-        return [f"{r['typed']} → {read_as(r)}" for r in self._readings(question) if not as_it_stands(r)]
+        told = [r for r in self._readings(question) if not as_it_stands(r)]
+        lines = [f"{r['typed']} → {read_as(_rounded(r))}" for r in told[:MOST_ECHOED]]
+        more = len(told) - MOST_ECHOED
+        return [*lines, f"and {more} more; check lists all of them."] if more > 0 else lines
 
-    def _readings(self, question: Question) -> list[dict[str, str]]:
+    def _readings(self, question: Question) -> list[dict[str, Any]]:
         """The ledger's rows of a question's numbers."""
         if question.of in (NEW, self._pending):
             return []
@@ -327,6 +347,13 @@ class Talk:
             r for r in self._table().readings
             if r["owner"] == question.of and r["column"].split(" [")[0] in question.names
         ]  # fmt: skip
+
+
+def _rounded(reading: dict[str, Any]) -> dict[str, Any]:
+    """A reading as one says it: hundredths of the unit in which it is kept."""
+    value = reading["value"]
+    digits = 4 if reading["unit"] in ("rad", "") else 2
+    return reading | {"value": round(value, digits) if isinstance(value, float) else value}
 
 
 def _place(name: str) -> str:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
 __all__ = [
-    "ALL_RULED_OUT", "DONE", "FAULT", "STOPPED", "UNUSABLE", "assess", "code_of", "common", "files_of", "inputs", "inputs_of",
+    "ALL_RULED_OUT", "DONE", "FAULT", "STOPPED", "UNUSABLE", "assess", "code_of", "common", "files_of", "in_folder", "inputs", "inputs_of",
     "resolve", "save_all", "whole", "written", "xlsx",
 ]  # fmt: skip
 
@@ -92,6 +92,13 @@ def _resolve_returned(options: argparse.Namespace) -> None:
         fix = "Leave that out; or take it in first, with take-in, and name the files."
         raise InputError([Problem(options.catalogue, found, fix)])
     options.returned = returned(options.catalogue)
+
+
+def in_folder(named: str, file: str) -> str:
+    """The file itself; of a folder that one of its files."""
+    from pathlib import Path
+
+    return str(Path(named) / file) if Path(named).is_dir() else named
 
 
 def files_of(named: str) -> list[str]:

@@ -69,7 +69,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         width, color = screen()
         out(rank_report(
-            report, width=width, color=color, units=options.units, changes=changes, kept=str(past or ""),
+            report, width=width, color=color, units=options.units, changes=changes, kept=past.name if past is not None else "",
             came_back=_came_back(options),
         ))  # fmt: skip
     if target is not None:

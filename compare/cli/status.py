@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from compare.cli.common import DONE, inputs
+from compare.cli.common import DONE, in_folder, inputs
 from compare.cli.streams import out
 from compare.vocabulary import catalogue_terms
 
@@ -19,10 +19,7 @@ def arguments(one: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    from pathlib import Path
-
     from compare.filling import set_status
 
-    place = Path(options.catalogue)
-    out(set_status(place / "catalogue.csv" if place.is_dir() else place, options.name, options.status))
+    out(set_status(in_folder(options.catalogue, "catalogue.csv"), options.name, options.status))
     return DONE

@@ -148,12 +148,15 @@ def plan_seat(
         plain_seat = solve(bounds, depth, low, high, most, shape)
         found.thickness[free], found.shift[:] = plain_seat.thickness[free], plain_seat.shift
         return found
-    axes = by_axis(bounds, depth, low, high, most, shape)
-    plain = axes["face"].harm_everywhere((*FACE_LEVELS, DONOR, "cost"), depth + low)
+    face = by_axis(bounds, depth, low, high, most, shape)["face"]
+    plain = face.harm_everywhere((*FACE_LEVELS, DONOR, "cost"), depth + low)
     harmed = (np.nan_to_num(plain[:, 1:]) > SAME).any(axis=1) & (most[:, 0] > SAME)
     known = ~np.isnan(depth + low + high).any(axis=1)
-    for build in np.flatnonzero((free | harmed) & known):
-        rows = build * shape[1] + np.arange(1, shape[1])
+    for build in np.flatnonzero((free | harmed) & known).tolist():
+        # By itself, so that its seat does not hang on what its neighbours can reach.
+        own, mine = slice(build, build + 1), [b.of_build(build) for b in bounds]
+        axes = by_axis(mine, depth[own], low[own], high[own], most[own], (1, shape[1]))
+        rows = np.arange(1, shape[1])
         permitted = int(deepest[build, 0])
         forbidden = tuple(s for s in UNDO_STEPS[permitted + 1 :] if s in (*FACE_LEVELS, DONOR))
         one = _One(

@@ -458,9 +458,28 @@ class Rulebook:
         """The vocabulary names that feed a rule, however deep."""
         return _fed(name, self.rules)[0]
 
+    def judging(self, decision: str) -> list[Rule]:
+        """The checks that hang on a decision with no other one between, those nearest to it first."""
+        return _judging(decision, self.rules)
+
     def through(self, name: str) -> set[str]:
         """The rules, limits and the seat that a rule's result hangs on, itself included."""
         return _fed(name, self.rules)[1]
+
+
+def _judging(decision: str, rules: Mapping[str, Rule]) -> list[Rule]:
+    found = []
+    for rule in rules.values():
+        if rule.sort != "check":
+            continue
+        steps, level, seen = 0, set(rule.inputs), {rule.name}
+        while level and decision not in level:
+            seen |= level
+            open_ = [rules[n] for n in level if n in rules and not rules[n].settled]
+            steps, level = steps + 1, {n for r in open_ for n in r.inputs} - seen
+        if level:
+            found.append((steps, rule))
+    return [rule for _, rule in sorted(found, key=lambda pair: pair[0])]
 
 
 def _fed(name: str, rules: Mapping[str, Rule]) -> tuple[set[str], set[str]]:

@@ -70,6 +70,12 @@ class Bound:
         args, idle = found
         return replace(self, args=args, idle=idle if self.idle is None else self.idle | idle)
 
+    def of_build(self, build: int) -> Bound:
+        """The same bound for one build alone."""
+        one = lambda a: a[build : build + 1] if a.ndim >= 2 and len(a) > 1 else a
+        args = tuple(one(a) for a in map(np.asarray, self.args))
+        return replace(self, args=args, idle=None if self.idle is None else one(self.idle))
+
     def __post_init__(self) -> None:
         if self.axis not in AXES:
             raise ValueError(f"there is no axis {self.axis}")

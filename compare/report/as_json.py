@@ -6,6 +6,7 @@ import json
 import math
 from typing import Any
 
+from compare.answer.later import Rows
 from compare.answer.report import Report
 from compare.figures import safe
 from compare.report.drawing.measuring import letter_of
@@ -51,7 +52,7 @@ def plain(value: Any, units: str = "metric") -> Any:
         return fill(value, units)
     if isinstance(value, dict):
         return {str(k): plain(v, units) for k, v in value.items()}
-    if isinstance(value, list | tuple):
+    if isinstance(value, list | tuple | Rows):
         return [plain(v, units) for v in value]
     if isinstance(value, float) and not math.isfinite(value):
         return None

@@ -1045,7 +1045,8 @@ def order_the_shaft(
         Cut(
             operation, "propeller shaft", "joint centre", math.nan, length - 1.0, length + 1.0,
             runout=SHAFT_TRUE, material="" if math.isnan(tube_outside + driveshaft_tube_wall) else
-            f"tube {tube_outside:.1f} × {driveshaft_tube_wall:.1f} mm", of=of,
+            tell("tube {outside} × {wall}", outside=(tube_outside, "mm diameter"), wall=(driveshaft_tube_wall, "mm diameter")),
+            of=of,
             measure_before="joint to joint with the gearbox bolted in and the car on its wheels",
             note=note,
         )

@@ -624,7 +624,7 @@ def make_the_slaves_bracket(
     return [
         Cut(
             "Make the slave's bracket", "slave bracket", "the piston's inner end, arm at rest", math.nan, least,
-            least + SLAVE_RESERVE, of="release_way", material="steel plate, 6 mm, webbed",
+            least + SLAVE_RESERVE, of="release_way", material=tell("steel plate, {thick}, webbed", thick=6.0),
             measure_before="the arm on its new side, at rest and with the clutch out; steering and exhaust beside it",
             note=tell(
                 "way left to the piston before its end; the slave " + way + ", square to the arm in the middle of its travel "

@@ -253,8 +253,8 @@ def _clearance(
     Exact for every draw of a build that anywhere comes nearer than `comfortable` to the narrowest
     station; else the clearance to that station stands, no more than the true one; nominal is exact.
     """
-    given = (front.shape, rear.shape, side.shape, section.shape[:2], np.shape(comfortable))
-    shape = np.broadcast_shapes(*given)
+    sizes = front.shape, rear.shape, side.shape, section.shape[:2], np.shape(comfortable)
+    shape = np.broadcast_shapes(*sizes)
     if not pieces:
         return np.full((1, 1), OPEN)
     found = np.broadcast_to(section.min(axis=-1) - side, shape).copy()

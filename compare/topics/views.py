@@ -3,7 +3,8 @@
 x runs rearward, z up. In `shaft`, x = 0 is the crankshaft's flange and z is a radius; in `turning`,
 x = 0 is the shaft's tip as found; in `plan`, z is to the left. Bush, ring, plate and wedge are
 drawn as parts, from their own datum. A shape with an unknown coordinate is left out by whoever
-draws, and the name is listed; amounts of work that are not known are drawn as none. Several
+draws, and the name is listed, unless the parameter has a default: what stands where there is none.
+Amounts of work that are not known are drawn as none. Several
 functions may add to one view; their names begin with `draw_`, as all rules share one list of names.
 """
 
@@ -44,6 +45,9 @@ BLOCK, CRANK_WALL, HUB_WALL, CHASSIS_DEPTH, PAD_THICK = 90.0, 12.0, 8.0, 45.0, 1
 FAN_BEFORE, FAN_THICK, RADIATOR_THICK = 8.0, 6.0, 12.0
 # What is smaller is not drawn as a cut or a gap: less than a scribed line [mm].
 LEAST = 0.02
+# A tunnel that is one piece has no ends.
+FAR = 1e6
+OWN = 1.0  # index of the bellhousing that is the car's
 
 # Along a part, where its name may stand.
 SHARES = (0.5, 0.3, 0.7, 0.15, 0.85)
@@ -111,8 +115,8 @@ def draw_crankshaft(
     crank_mouth_diameter: float,
     crank_mouth_depth: float,
     clutch_friction_face: float,
-    clutch_hub_front: float,
-    clutch_hub_rear: float,
+    hub_front: float,
+    hub_rear: float,
     spline_diameter: float,
 ) -> list[Shape]:
     bore = crank_bore_diameter / 2.0
@@ -122,13 +126,13 @@ def draw_crankshaft(
     upper = [(end, outside), (0.0, outside), (0.0, mouth), (-step, mouth), (-step, bore)]
     upper.append((-crank_bore_depth, bore))
     lower = [(x, -z) for x, z in reversed(upper)]
-    front = clutch_friction_face + clutch_hub_front
-    rear = clutch_friction_face + clutch_hub_rear
+    front = clutch_friction_face + hub_front
+    rear = clutch_friction_face + hub_rear
     inner = spline_diameter / 2.0
     face = outside + 20.0
     return [
         _area("car", upper + lower, "crank_bore_diameter", "crank_bore_depth"),
-        *_both("car", front, rear, inner, inner + HUB_WALL, "clutch_hub_front", "clutch_hub_rear"),
+        *_both("car", front, rear, inner, inner + HUB_WALL, "hub_front", "hub_rear"),
         *_both("car", clutch_friction_face - 14.0, clutch_friction_face, outside + 2.0, face),
         _note("flywheel", clutch_friction_face, face - 2.0, "clutch_friction_face"),
         _note("crankshaft", end + CRANK_WALL / 2.0, outside - 3.0),
@@ -159,13 +163,13 @@ def draw_input_shaft(
     pilot_length: float,
     turned_back: float,
     tip_cut: float,
-    shoulder_diameter: float,
     spline_diameter: float,
     spline_start_after: float,
     spline_end: float,
     collar_length: float,
     collar_diameter: float,
     collar_cut: float,
+    shoulder_diameter: float = math.nan,
 ) -> list[Shape]:
     shapes = _shaft_body(
         -reach, shaft_stickout, pilot_diameter, journal_after, pilot_length, turned_back, tip_cut,
@@ -248,24 +252,24 @@ def draw_shaft_clearances(
     pilot_length: float,
     turned_back: float,
     pilot_diameter: float,
-    shoulder_diameter: float,
     spline_diameter: float,
     spline_start_after: float,
     spline_end: float,
     clutch_friction_face: float,
-    clutch_hub_front: float,
-    clutch_hub_rear: float,
+    hub_front: float,
+    hub_rear: float,
     clutch_wear_travel: float,
     clutch_release_float: float,
     shaft_stickout: float,
     collar_length: float,
     collar_cut: float,
     collar_diameter: float,
+    shoulder_diameter: float = math.nan,
 ) -> list[Shape]:
     tip = _or(tip_cut, 0.0) - reach
     shoulder = pilot_length + _or(turned_back, 0.0) - reach
-    worn = clutch_friction_face + clutch_hub_front - clutch_wear_travel
-    released = clutch_friction_face + clutch_hub_rear + clutch_release_float
+    worn = clutch_friction_face + hub_front - clutch_wear_travel
+    released = clutch_friction_face + hub_rear + clutch_release_float
     first, last = spline_start_after - reach, spline_end - reach
     guide = shaft_stickout - collar_length + _or(collar_cut, 0.0) - reach
     hub, high = spline_diameter / 2.0 + HUB_WALL, bush_outside / 2.0
@@ -325,13 +329,13 @@ def draw_turning(
     pilot_length: float,
     turned_back: float,
     tip_cut: float,
-    shoulder_diameter: float,
     spline_diameter: float,
     spline_start_after: float,
     spline_end: float,
     spline_cut: float,
+    shoulder_diameter: float = math.nan,
 ) -> list[Shape]:
-    """The shaft as the machinist gets it, all lengths from the tip as found."""
+    """The shaft as the machinist gets it; all lengths from its one datum, the tip once it is faced."""
     cut = _or(tip_cut, 0.0), _or(turned_back, 0.0), _or(spline_cut, 0.0)
     journal = _or(journal_after, pilot_diameter)
     if max(*cut, pilot_diameter - journal) < LEAST:
@@ -340,22 +344,18 @@ def draw_turning(
         0.0, shaft_stickout, pilot_diameter, journal_after, pilot_length, turned_back, tip_cut,
         shoulder_diameter, spline_diameter, spline_start_after, spline_end,
     )  # fmt: skip
-    back = pilot_length + cut[1]
+    tip, back = cut[0], pilot_length + cut[1]
     behind = _or(shoulder_diameter, spline_diameter)
     outer = spline_diameter / 2.0
+    datum = "datum: tip after facing" if tip > LEAST else "datum: tip"
     return [
         *shapes,
         _line("axis", ((-8.0, 0.0), (shaft_stickout + 8.0, 0.0))),
-        _note("datum: tip as found", 0.0, pilot_diameter / 2.0),
-        *_across(cut[0] + (back - cut[0]) / 2.0, journal, "journal_after"),
-        *_length("{value}", 0.0, back, behind / 2.0, "turned_back" if cut[1] else "pilot_length"),
-        *_length("{value}", 0.0, cut[0], -pilot_diameter / 2.0, "tip_cut"),
-        *(
-            _length("{value}", 0.0, spline_start_after, -outer, "spline_cut")
-            if cut[2] > LEAST
-            else []
-        ),
-        *_length("({value})", 0.0, spline_end, -outer, "spline_end"),
+        _note(datum, tip, journal / 2.0),
+        *_across(tip + (back - tip) / 2.0, journal, "journal_after"),
+        *_length("{value}", tip, back, behind / 2.0, "journal_needed"),
+        *_length("{value}", 0.0, tip, -pilot_diameter / 2.0, "tip_cut"),
+        *_length("({value})", tip, spline_end, -outer, "spline_end"),
         *_height(
             "(Ø{value})", (spline_start_after + spline_end) / 2.0, -outer, outer, "spline_diameter"
         ),
@@ -388,22 +388,21 @@ def draw_bush_part(
         return []
     length = bush_far - bush_near
     return [
-        *_sleeve(length, bush_inside, bush_outside, 4.0, "bush_outside", "bush_inside"),
+        *_sleeve(length, bush_inside, bush_outside, 4.0, "crank_bore_after", "bush_bore_before"),
         _note("datum: near end, towards the clutch", 0.0, bush_outside / 2.0),
-        *_length("{value}", 0.0, length, bush_outside / 2.0, "bush_near"),
+        *_length("{value}", 0.0, length, bush_outside / 2.0, "bush_length_after"),
     ]
 
 
 @view("ring")
 def draw_ring_part(
-    ring_made: float, register_diameter: float, car_bellhousing_register_diameter: float
+    ring_made: float, register_diameter: float, bellhousing_bore_after: float
 ) -> list[Shape]:
     if not ring_made >= 0.5:
         return []
-    outside, wide = car_bellhousing_register_diameter, 6.0
-    of = "car_bellhousing_register_diameter"
+    outside, wide = bellhousing_bore_after, 6.0
     return [
-        *_sleeve(wide, register_diameter, outside, 8.0, of, "register_diameter"),
+        *_sleeve(wide, register_diameter, outside, 8.0, "bellhousing_bore_after", "register_diameter"),
         _note("as wide as the gearbox's register is long", wide, outside / 2.0),
     ]
 
@@ -458,6 +457,11 @@ def _rise(x: float, pad: float, lift: float, tilt: float) -> float:
     return _or(lift, 0.0) + _or(tilt, 0.0) * (x - _or(pad, x))
 
 
+def _judged(extent: float, bellhousing: float) -> float:
+    """A side of the bell [mm]; not known where the car keeps its own, which fits today."""
+    return math.nan if bellhousing == OWN else extent
+
+
 def _known_stations(x: np.ndarray, room: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     place, wide = np.atleast_1d(x).astype(float), np.atleast_1d(room).astype(float)
     known = ~(np.isnan(place) | np.isnan(wide)) if place.shape == wide.shape else np.zeros(0, bool)
@@ -489,7 +493,6 @@ def _least_gaps(
 @view("side")
 def draw_gearbox_from_the_side(
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_top: float,
@@ -503,10 +506,11 @@ def draw_gearbox_from_the_side(
     mount_position: float,
     lift: float,
     lift_tilt: float,
+    backplate: float = 0.0,
 ) -> list[Shape]:
     pad = x_face + mount_position
     plate, shift = _or(adapter_thickness, 0.0), _or(engine_shift, 0.0)
-    front = _or(backplate, 0.0) - shift
+    front = backplate - shift
     rise = lambda x: _rise(x, pad, lift, lift_tilt)
     top, low = _or(bell_top, case_top), _or(bell_bottom, case_bottom)
 
@@ -592,7 +596,6 @@ def draw_crossmember_from_the_side(
     box_cut: float,
     relief: float,
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_bottom: float,
@@ -603,6 +606,8 @@ def draw_crossmember_from_the_side(
     mount_position: float,
     lift: float,
     lift_tilt: float,
+    backplate: float = 0.0,
+    bellhousing: float = 0.0,
 ) -> list[Shape]:
     lip, deep, down = _or(lip_cut, 0.0), _or(box_cut, 0.0), _or(relief, 0.0)
     start, end, top = crossmember_start, crossmember_end, -crossmember_top
@@ -621,9 +626,9 @@ def draw_crossmember_from_the_side(
         *_height("relieve {value}", end, top - down, top, "relief"),
     ]
     pad = x_face + mount_position
-    front = _or(backplate, 0.0) - _or(engine_shift, 0.0)
+    front = backplate - _or(engine_shift, 0.0)
     boxes = (
-        (front, x_face - _or(adapter_thickness, 0.0), bell_bottom, "bell_bottom"),
+        (front, x_face - _or(adapter_thickness, 0.0), _judged(bell_bottom, bellhousing), "bell_bottom"),
         (x_face, x_face + case_length, case_bottom, "case_bottom"),
         (x_face + case_length, x_face + length, tail_bottom, "tail_bottom"),
     )
@@ -655,7 +660,6 @@ def draw_tunnel_from_the_side(
     shifter_position: float,
     shifter_room: float,
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_top: float,
@@ -666,17 +670,19 @@ def draw_tunnel_from_the_side(
     mount_position: float,
     lift: float,
     lift_tilt: float,
-    tunnel_piece_start: np.ndarray,
-    tunnel_piece_end: np.ndarray,
-    tunnel_piece_removable: np.ndarray,
     cover_eased: float,
     tunnel_eased: float,
     eased_to: float,
+    backplate: float = 0.0,
+    tunnel_piece_start: np.ndarray | float = -FAR,
+    tunnel_piece_end: np.ndarray | float = FAR,
+    tunnel_piece_removable: np.ndarray | float = 0.0,
+    bellhousing: float = 0.0,
 ) -> list[Shape]:
     x, top = _known_stations(tunnel_x, tunnel_top)
-    front = _or(backplate, 0.0) - _or(engine_shift, 0.0)
+    front = backplate - _or(engine_shift, 0.0)
     boxes = (
-        (front, x_face - _or(adapter_thickness, 0.0), bell_top),
+        (front, x_face - _or(adapter_thickness, 0.0), _judged(bell_top, bellhousing)),
         (x_face, x_face + case_length, case_top),
         (x_face + case_length, x_face + length, tail_top),
     )
@@ -792,7 +798,11 @@ def _taken(
 
 
 def _eased_pieces(
-    start: np.ndarray, end: np.ndarray, removable: np.ndarray, cover: float, fixed: float
+    start: np.ndarray | float,
+    end: np.ndarray | float,
+    removable: np.ndarray | float,
+    cover: float,
+    fixed: float,
 ) -> list[tuple[float, float]]:
     """The pieces of the tunnel in which something is eased."""
     done = {True: _or(cover, 0.0) > LEAST, False: _or(fixed, 0.0) > LEAST}
@@ -886,7 +896,6 @@ def draw_fan_from_above(
 @view("plan")
 def draw_gearbox_from_above(
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_left: float,
@@ -899,9 +908,10 @@ def draw_gearbox_from_above(
     tail_right: float,
     lug_off_left: float,
     lug_off_right: float,
+    backplate: float = 0.0,
 ) -> list[Shape]:
     plate, shift = _or(adapter_thickness, 0.0), _or(engine_shift, 0.0)
-    front = _or(backplate, 0.0) - shift
+    front = backplate - shift
     left, right = _or(bell_left, case_left), _or(bell_right, case_right)
     joint = x_face + case_length
     high, low = tail_left - _or(lug_off_left, 0.0), _or(lug_off_right, 0.0) - tail_right
@@ -930,7 +940,6 @@ def draw_tunnel_from_above(
     tunnel_left: np.ndarray,
     tunnel_right: np.ndarray,
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_left: float,
@@ -943,15 +952,17 @@ def draw_tunnel_from_above(
     tail_right: float,
     lug_off_left: float,
     lug_off_right: float,
-    tunnel_piece_start: np.ndarray,
-    tunnel_piece_end: np.ndarray,
-    tunnel_piece_removable: np.ndarray,
     cover_eased: float,
     tunnel_eased: float,
     eased_to: float,
+    backplate: float = 0.0,
+    tunnel_piece_start: np.ndarray | float = -FAR,
+    tunnel_piece_end: np.ndarray | float = FAR,
+    tunnel_piece_removable: np.ndarray | float = 0.0,
+    bellhousing: float = 0.0,
 ) -> list[Shape]:
     joint, end = x_face + case_length, x_face + length
-    front = _or(backplate, 0.0) - _or(engine_shift, 0.0)
+    front = backplate - _or(engine_shift, 0.0)
     rear = x_face - _or(adapter_thickness, 0.0)
     pieces = _eased_pieces(
         tunnel_piece_start, tunnel_piece_end, tunnel_piece_removable, cover_eased, tunnel_eased
@@ -959,8 +970,8 @@ def draw_tunnel_from_above(
     left, right = tail_left - _or(lug_off_left, 0.0), tail_right - _or(lug_off_right, 0.0)
     shapes: list[Shape] = []
     for sign, room, extents, name in (
-        (1.0, tunnel_left, (bell_left, case_left, left), "tunnel_left"),
-        (-1.0, tunnel_right, (bell_right, case_right, right), "tunnel_right"),
+        (1.0, tunnel_left, (_judged(bell_left, bellhousing), case_left, left), "tunnel_left"),
+        (-1.0, tunnel_right, (_judged(bell_right, bellhousing), case_right, right), "tunnel_right"),
     ):
         ends = ((front, rear), (x_face, joint), (joint, end))
         boxes = [(*ends[i], extents[i]) for i in range(3)]
