@@ -171,7 +171,7 @@ def test_compare_with_says_what_changed_and_why(tmp_path, demo_files):
     said = " ".join(done.stdout.split())
     assert "Bainbridge 5: measure first → goes in with work" in said
     assert "hub seat unmeasured → clear" in said
-    assert len(done.stdout.splitlines()) <= 66
+    assert len(done.stdout.splitlines()) <= 60
     for wrong, words in ((tmp_path / "no.json", "cannot be read"), (demo_files[0], "is not a report")):
         done = run("rank", *DEMO, "--no-workbook", "--compare-with", str(wrong))
         assert done.returncode == 2 and words in done.stderr
