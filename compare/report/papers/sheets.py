@@ -130,7 +130,7 @@ def _ways(papers: Candidate, rows: Iterable[Row]) -> Table:
         change = f"{plain_name(row.get('dimension', ''))} of {safe(row.get('of') or papers.name)}"
         cells.append(
             (
-                safe(row.get("text") or change),
+                papers.said(row) or change,
                 " → ".join(papers.figure(row.get(end), row.get("unit")) for end in ("from", "to")),
                 safe(row.get("undo") or ""),
                 papers.money(row.get("cost")),
@@ -354,7 +354,7 @@ def work_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
 
 def _gate(papers: Candidate, gate: Row) -> tuple[Cell, ...]:
     go = papers.span(gate.get("low"), gate.get("high"), gate.get("unit"))
-    said = safe(gate.get("text") or "") or _then(papers, gate)
+    said = papers.said(gate) or _then(papers, gate)
     what = f"Stop. Measure {plain_name(gate.get('measure') or NOT_KNOWN)}"
     what += f". {said}" if go == NOT_KNOWN else f"; go on if it is {go}. {said}"
     return ("Gate", what.strip(), "", "you", "", "", BOX)
