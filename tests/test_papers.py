@@ -510,6 +510,32 @@ def test_ends_of_a_span_and_chances():
     assert Candidate.of(rows()).list("ranking")[0]["rank"] == 1
 
 
+# ---- the demo's own papers ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("name", "units"), [("Swale 5 wide", "inch"), ("Ravenseat 5", "inch"), ("Cotter 5", "metric")])
+def test_papers_of_the_demo_are_sentences_and_sizes(name, units, demo_files):
+    """No row of data, no unit of the other system, no size of what nobody measured."""
+    from pathlib import Path
+
+    from compare.answer.compare import compare
+    from compare.answer.complete import in_depth
+    from compare.cli.papers import NOT_ON_PAPER
+    from compare.read.car import load_car
+    from compare.read.catalogue import load_catalogue, load_parts
+    from compare.report.papers.rows import rows_of
+
+    parts = load_parts(Path(__file__).resolve().parent.parent / "catalogs" / "demo-parts.csv")
+    a = compare(load_catalogue(demo_files[0]), load_car(demo_files[1]), parts, only=[name], draws=1)
+    text = write_papers(rows_of(in_depth(a, leave=NOT_ON_PAPER), name, units))
+    said = read(re.sub(r"<style>.*?</style>", "", text, flags=re.DOTALL))
+    for word in ("{", "}", "; ;", "Ønot", " nan", "None", "undefined", f"for {name}, for {name}", "tunnel piece"):
+        assert word not in said, (word, said[max(said.find(word) - 60, 0) : said.find(word) + 60])
+    other = " in " if units == "metric" else " mm"
+    ordered = sheet(text, "Machinist's order")
+    assert ordered and not re.search(rf"\d{other}", ordered), re.findall(rf".{{30}}\d{other}", ordered)
+
+
 # ---- pages ------------------------------------------------------------------------------------
 
 
