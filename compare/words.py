@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from compare.judge.outcome import percent
+from compare.said import fill
 
 __all__ = ["CAUTIONS", "NOT_JUDGED", "SOURCES", "chance_words", "money_words", "ways_words"]
 
@@ -62,7 +63,7 @@ def money_words(value: float | None, currency: str = "") -> str:
     return f"{value:.0f} {currency}".strip()
 
 
-def ways_words(rows: Any, candidate: str) -> list[str]:
+def ways_words(rows: Any, candidate: str, units: str = "metric") -> list[str]:
     """The ways out of one candidate, the nearest first; what helps only together stands together.
 
     >>> rows = [{"candidate": "A", "change": n, "together": n == 1, "text": t} for n, t in ((1, "x"), (1, "y"), (2, "z"))]
@@ -74,6 +75,6 @@ def ways_words(rows: Any, candidate: str) -> list[str]:
         if row["candidate"] == candidate:
             found.setdefault(row["change"], []).append(row)
     return [
-        ("only together: " if some[0]["together"] else "") + " and ".join(str(r["text"]) for r in some)
+        ("only together: " if some[0]["together"] else "") + " and ".join(fill(r["text"], units) for r in some)
         for some in found.values()
     ]

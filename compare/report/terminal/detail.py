@@ -230,7 +230,7 @@ def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
                 ends = f"up to {high}" if r["low"] is None else f"from {low} up"
             page.item("·", f"{name}: {now}, goes in {ends}")
         _rest(page, len(near), "numbers", "the JSON report (rank --json) has all windows")
-    ways = ways_words(report.extra.get("ways_out"), candidate)
+    ways = ways_words(report.extra.get("ways_out"), candidate, units)
     if ways:
         page.head("Ways out")
         for text in ways[:MOST]:

@@ -252,7 +252,7 @@ def _out(page: Page, report: Report, units: str) -> None:
     page.say()
     for row in out[:20]:
         text = f"{safe(row['candidate'], 34)} is out: {fill(row['why'], units)}"
-        ways = ways_words(report.extra.get("ways_out"), row["candidate"])
+        ways = ways_words(report.extra.get("ways_out"), row["candidate"], units)
         if ways:
             text += f". Way out: {ways[0]}"
         page.line("×", text)
