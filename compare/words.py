@@ -8,7 +8,7 @@ from typing import Any
 from compare.judge.outcome import percent
 from compare.said import fill
 
-__all__ = ["CAUTIONS", "NOT_JUDGED", "SOURCES", "chance_words", "money_words", "ways_words"]
+__all__ = ["CAUTIONS", "NOT_JUDGED", "SOURCES", "chance_words", "draws_words", "money_words", "ways_words"]
 
 CAUTIONS = (
     "Work under a car only on stands rated for it, never on a jack alone; a gearbox is heavy, so use a hoist or a second person.",
@@ -50,6 +50,18 @@ def chance_words(row: dict[str, Any], key: str = "chance_fitted") -> str:
     """
     value = row.get(key)
     return "?" if value is None else percent(value, math.nan)
+
+
+def draws_words(car: Any) -> str:
+    """How much was drawn; a chance that needs more draws than the others has up to the most.
+
+    >>> draws_words({"draws": 512, "most_draws": 2560}), draws_words({"draws": 0, "most_draws": 0})
+    ('512 to 2560 draws', 'nominal values only')
+    """
+    if not car["draws"]:
+        return "nominal values only"
+    most = "" if car["most_draws"] == car["draws"] else f" to {car['most_draws']}"
+    return f"{car['draws']}{most} draws"
 
 
 def money_words(value: float | None, currency: str = "") -> str:

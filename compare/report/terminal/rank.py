@@ -15,7 +15,7 @@ from compare.report.terminal.page import STYLES, Page, points, whole
 from compare.report.terminal.take_in import effect_lines
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
-from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_words
+from compare.words import CAUTIONS, NOT_JUDGED, chance_words, draws_words, money_words, ways_words
 
 __all__ = ["decision_lines", "rank_report"]
 
@@ -87,7 +87,7 @@ def _page(
     builds = f", {car['builds']} builds" if car["builds"] != car["candidates"] else ""
     number = car["candidates"]
     count = "1 candidate" if number == 1 else f"{number} candidates"
-    draws = f", {car['draws']} draws" if car["draws"] else ", nominal values only"
+    draws = f", {draws_words(car)}"
     page.say(f"{safe(car['name'], 60)}: {count}{builds}{draws}", "bold")
     for line in decision_lines(report, units):
         page.say(line)
