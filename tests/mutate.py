@@ -4,6 +4,7 @@
     python tests/mutate.py topics pilot hub     in some of its files
     python tests/mutate.py --commit             some that were killed before, of one room, both by the commit; for CI
     --sample 50 --minutes 10 --seed 2           so many faults, in random order; stop after so long
+    --again FILE                                those that --out wrote there
     --keep                                      write what was killed into tests/killed.txt
 
 One fault at a time, in memory: the tests of the room are collected once, then a copy of the process (fork) puts a
@@ -459,6 +460,7 @@ def main() -> int:
     parser.add_argument("room", nargs="?", choices=ROOMS)
     parser.add_argument("files", nargs="*")
     parser.add_argument("--commit", action="store_true", help="some that were killed before, of one room, both by the commit")
+    parser.add_argument("--again", type=Path, help="only the faults that --out wrote there")
     parser.add_argument("--keep", action="store_true", help="write what was killed into tests/killed.txt")
     parser.add_argument("--sample", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
@@ -478,6 +480,8 @@ def main() -> int:
     if given.commit:
         before = killed_before()
         todo = [f for f in todo if f.key in before]
+    if given.again:
+        todo = [f for f in todo if f.key in given.again.read_text(encoding="utf-8").splitlines()]
     random.Random(seed).shuffle(todo)  # so that what is done before the time is up is a fair sample
     todo = todo[: sample or None]
     os.chdir(ROOT)

@@ -549,3 +549,29 @@ def test_the_tail_is_raised_by_the_larger_need_that_can_be_had(given, figure, ca
     rule = BOOK.rules["lift"]
     ask = rule.function(*(LIMITS[n] if n in LIMITS else col((LIFT | given)[n]) for n in rule.inputs))
     assert (float(np.ravel(ask.least)[0]), float(np.ravel(ask.capacity)[0])) == (figure, capacity)
+
+
+def test_the_bell_comes_low_wherever_a_plate_may_put_it():
+    """Depth 160, a plate of 5 to 30: the bell stands from 190 to 5 before the face, 6 added at each end; 130 + 6 − 118 = 18."""
+    given = {"bellhousing": 0, "depth_of_face": 160, "thickness_low": 5, "thickness_high": 30, "bell_bottom": 130, "case_length": 320,
+             "case_bottom": 100, "length": 700, "tail_bottom": 90, "crossmember_top": 118}  # fmt: skip
+    rule = BOOK.rules["low_part"]
+    found = rule.function(*(LIMITS[n] if n in LIMITS else col(given[n]) for n in rule.inputs))
+    assert (found.front[0, 0, 0], found.rear[0, 0, 0], found.missing[0, 0, 0]) == (-196, 1, 18)
+    assert found.missing[0, 0].tolist() == [18, -12, -22] and min(found.front[0, 0, 1:]) > 1e6
+    own = rule.function(*(LIMITS[n] if n in LIMITS else col((given | {"bellhousing": 1})[n]) for n in rule.inputs))
+    assert own.missing[0, 0, 0] < 0
+
+
+@pytest.mark.parametrize(("made", "reamed", "inside"), [(0, 0, 12.73), (0, 0.3, 13.03), (1, 0, 15)])
+def test_the_bore_of_the_bush_that_will_be_in_the_crankshaft(made, reamed, inside):
+    given = {"bush_made": made, "journal_after": 15, "crank_bush_bore": 12.73, "bush_reamed": reamed}
+    rule = BOOK.rules["bush_inside"]
+    assert float(rule.function(*(col(given[n]) for n in rule.inputs))[0, 0]) == pytest.approx(inside)
+
+
+def test_how_far_the_shaft_is_from_whirling_is_said_in_shares():
+    rule = BOOK.rules["whirl"]
+    given = {"shaft_speed": 3500, "whirl_speed": 5000, "longest_part": 1200, "driveshaft_longest_piece": 1400}
+    reading = rule.function(*(LIMITS[n] if n in LIMITS else col(given[n]) for n in rule.inputs))
+    assert float(reading.works[0, 0]) == pytest.approx(0.05) and float(reading.comfort[0, 0]) == pytest.approx(0.0)

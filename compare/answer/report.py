@@ -118,6 +118,7 @@ def known(value: float, digits: int = 4) -> float | None:
 
 
 MOST_AFTERWARDS = 3  # checks that are measured again after one piece of work
+NOTHING = 0.005  # what is off by less has no figure to measure
 
 
 @dataclass
@@ -293,7 +294,10 @@ class Maker:
         template, values = [], {}
         for check in self.a.engine.book.judging(rule.name):
             applies, value, _ = self.read(check, at, self.plan)
-            if check.kind == "wish" or not applies or math.isnan(value) or not check.unit:
+            number = self.a.engine.checks.index(check)
+            if check.kind == "wish" or not applies or not check.unit or self.a.unmeasured[self.shown[at], number]:
+                continue
+            if math.isnan(value) or abs(value) < NOTHING:
                 continue
             template.append(f"{plain_name(check.title)} {{{check.name}}}")
             values[check.name] = (value, self.units[check.name])

@@ -11,7 +11,7 @@ from compare.answer.report import KEEP, Report, Row
 from compare.answer.visits import CAR, words_of
 from compare.figures import figure, safe
 from compare.report.drawing.measuring import letter_of
-from compare.report.terminal.page import STYLES, Page, whole
+from compare.report.terminal.page import STYLES, Page, points, whole
 from compare.report.terminal.take_in import effect_lines
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
@@ -193,7 +193,7 @@ def _table(page: Page, report: Report, units: str) -> None:
         line += ([""] if keep else [_planned(row)]) if apart and roomy else []
         line += [whole(row["cruise_rpm"]), _cut(row, units), whole(row["cost"])]
         line += [whole(row["hours"])] if roomy else []
-        line += [_percent(row["chance_first"]), figure(row["value"], "points")] if wide else []
+        line += [_percent(row["chance_first"]), points(row["value"])] if wide else []
         body.append(line)
     page.table(columns, body, cut="candidate")
     if apart and not roomy:
