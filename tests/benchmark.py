@@ -28,8 +28,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
 ROOT = Path(__file__).resolve().parent.parent
 KEPT = Path(__file__).with_suffix(".json")
 CAR = ("--car", "catalogs/pellow-van.toml")
@@ -128,6 +126,8 @@ def parts_of(candidates: int, shafts: int, tails: int, cases: int, place: Path) 
 
 def car_of(stations: int, place: Path) -> str:
     """The demo's car with its tunnel measured at that many stations, on straight lines between its own."""
+    import numpy as np  # not above: a child counts the memory of whoever starts it
+
     text = (ROOT / CAR[1]).read_text(encoding="utf-8")
     found = re.search(r"stations = \[\n(.*?)\n\]", text, re.DOTALL)
     assert found
