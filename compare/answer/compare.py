@@ -14,7 +14,7 @@ from compare.answer.as_made import Entry, Made, apply_measured
 from compare.judge import outcome as labels
 from compare.judge.baseline import Today, car_draws, keep_worth, today
 from compare.judge.builds import Builds, enumerate_builds
-from compare.judge.draws import Draw, build_arrays, car_arrays, joined
+from compare.judge.draws import Batches, Draw, build_arrays, car_arrays, joined
 from compare.judge.engine import Engine, Result
 from compare.judge.rules import CLASH, UNMEASURED, Rulebook
 from compare.judge.settle import Figures, Fitted, Found, Plan, WithFigures
@@ -28,6 +28,7 @@ __all__ = ["Assessment", "compare"]
 Array = np.ndarray
 ROWS = 16_000  # builds × draws in one slice
 BATCH, MOST_BATCHES = 256, 10
+POINTS = 0.02  # a percentage stands to two points, in 95 % of all draws
 SHOWN = 60  # best builds of which those whose chances are not firm are drawn on
 
 
@@ -360,34 +361,43 @@ def _labels(a: Assessment) -> None:
 
 def _until_firm(run: _Run, a: Assessment) -> None:
     """Draw on, for those of the best builds whose label or percentages do not stand, at most ten batches."""
-    some, drawn_on = a.order[:SHOWN], False
-    for batch in range(2, MOST_BATCHES):
-        rough = ~a.firm[some]
-        for chance in (a.chance[some], a.chance_plan[some]):
-            error = labels.standard_error(np.nan_to_num(chance), a.tally.draws[some])
-            rough |= (1.96 * error > 0.02) & ~np.isnan(chance)
-        if not rough.any():
+    some, batch = a.order[:SHOWN], 2
+    while batch < MOST_BATCHES:
+        wanted = _batches_wanted(a, some)
+        if not wanted.any():
             break
-        rows = np.sort(some[rough])
-        how = Draw(BATCH, a.seed, batch)
+        count = min(int(wanted.max()), MOST_BATCHES - batch)
+        how = Batches(count * BATCH, a.seed, batch, each=BATCH)
         of_car = car_draws(a.engine, a.today, how).names
-        step = max(1, ROWS // (1 + BATCH))
+        rows = np.sort(some[wanted > 0])
+        step = max(1, ROWS // (1 + how.count))
         for start in range(0, len(rows), step):
             part = rows[start : start + step]
-            _more(a, part, run.draw(part, how, of_car, a.figures.of(part))[0])
+            _more(a, part, run.draw(part, how, of_car, a.figures.of(part))[0], how.count)
         _chances(a)
         _labels(a)
-        drawn_on = True
-    if drawn_on:
+        batch += count
+    if batch > 2:
         _judge(a)
 
 
-def _more(a: Assessment, rows: Array, drawn: Drawn) -> None:
+def _batches_wanted(a: Assessment, rows: Array) -> Array:
+    """How many more batches each build needs, as its chances stand now; 0 where label and percentages stand."""
+    have, wanted = a.tally.draws[rows].astype(float), np.zeros(len(rows))
+    for chance in (a.chance[rows], a.chance_plan[rows]):
+        p = np.nan_to_num(chance)
+        rough = (1.96 * labels.standard_error(p, have) > POINTS) & ~np.isnan(chance)
+        wanted = np.maximum(wanted, np.where(rough, p * (1.0 - p) * (1.96 / POINTS) ** 2 - have, 0.0))
+    found = np.ceil(wanted / BATCH)
+    return np.where(a.firm[rows], found, np.maximum(found, 1.0)).astype(int)
+
+
+def _more(a: Assessment, rows: Array, drawn: Drawn, count: int) -> None:
     """Count more draws of some builds; the shares of draws in which each check fails too."""
     before = a.tally.draws[rows][:, None]
     for name in ("clash_plan", "clash_fitted"):
         share = getattr(a.drawn, name)
-        share[rows] = (share[rows] * before + getattr(drawn, name) * BATCH) / (before + BATCH)
+        share[rows] = (share[rows] * before + getattr(drawn, name) * count) / (before + count)
     a.tally.add(rows, drawn)
 
 

@@ -75,6 +75,22 @@ NOMINAL = Draw()
 
 
 @dataclass(frozen=True)
+class Batches(Draw):
+    """Batches one after the other, each its own hypercube of `each` draws: `batch` and those behind it.
+
+    >>> how = Batches(8, batch=2, each=4)
+    >>> bool((how.points("car", "a")[4:] == Draw(4, batch=3).points("car", "a")).all())
+    True
+    """
+
+    each: int = 1
+
+    def points(self, owner: str, column: str) -> Array:
+        batches = range(self.batch, self.batch + self.count // self.each)
+        return np.concatenate([latin(Draw(self.each, self.seed, n), owner, column) for n in batches])
+
+
+@dataclass(frozen=True)
 class Nested(Draw):
     """Draws in two rings: `known` streams (owner, column) stand still while all others run through theirs.
 
