@@ -5,12 +5,15 @@ from __future__ import annotations
 import math
 import re
 
-__all__ = ["SYSTEMS", "digits_of", "factor_of", "figure", "number", "safe", "unit_of"]
+__all__ = [
+    "SYSTEMS", "digits_of", "factor_of", "figure", "in_fractions", "number", "safe", "unit_of",
+]  # fmt: skip
 
 SYSTEMS = ("metric", "inch")
 # internal unit -> (metric unit, factor, digits), (inch unit, factor, digits)
 _SHOWN: dict[str, tuple[tuple[str, float, int], tuple[str, float, int]]] = {
-    "mm": (("mm", 1.0, 1), ("in", 1 / 25.4, 2)),
+    "mm": (("mm", 1.0, 1), ("in", 1 / 25.4, 3)),
+    "mm tape": (("mm", 1.0, 1), ("in", 1 / 25.4, 0)),
     "mm diameter": (("mm", 1.0, 2), ("in", 1 / 25.4, 3)),
     "rad": (("°", 180.0 / math.pi, 1), ("°", 180.0 / math.pi, 1)),
     "deg": (("°", 1.0, 1), ("°", 1.0, 1)),
@@ -30,9 +33,12 @@ _SHOWN: dict[str, tuple[tuple[str, float, int], tuple[str, float, int]]] = {
     "money": (("", 1.0, 0), ("", 1.0, 0)),
     "count": (("", 1.0, 0), ("", 1.0, 0)),
     "ratio": (("", 1.0, 3), ("", 1.0, 3)),
+    "points": (("", 1.0, 1), ("", 1.0, 1)),
     "": (("", 1.0, 2), ("", 1.0, 2)),
 }
 UNKNOWN = "?"
+# What a tape or a rule measures is in sixty-fourths where it is in inches, all else in thousandths.
+TAPE, PARTS = "mm tape", 64
 
 
 def unit_of(unit: str, system: str = "metric") -> str:
@@ -51,8 +57,32 @@ def number(value: float, unit: str, system: str = "metric") -> float:
     (1.0, 0.0)
     """
     _, factor, digits = _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)]
-    rounded = round(float(value) * factor, digits)
-    return rounded + 0.0
+    if in_fractions(unit, system):
+        return round(float(value) * factor * PARTS) / PARTS + 0.0
+    return round(float(value) * factor, digits) + 0.0
+
+
+def in_fractions(unit: str, system: str = "metric") -> bool:
+    """Whether numbers of a unit are shown as fractions: what a tape measures, in inches.
+
+    >>> in_fractions("mm tape", "inch"), in_fractions("mm tape"), in_fractions("mm", "inch")
+    (True, False, False)
+    """
+    return unit == TAPE and system == "inch"
+
+
+def _fraction(value: float) -> str:
+    """A number of sixty-fourths as one writes it.
+
+    >>> _fraction(27.171875), _fraction(-0.3125), _fraction(3.0)
+    ('27 11/64', '-5/16', '3')
+    """
+    parts = round(abs(value) * PARTS)
+    whole, rest = divmod(parts, PARTS)
+    shared = math.gcd(rest, PARTS)
+    texts = [str(whole)] if whole or not rest else []
+    texts += [f"{rest // shared}/{PARTS // shared}"] if rest else []
+    return ("-" if value < 0 and parts else "") + " ".join(texts)
 
 
 def figure(value: float | None, unit: str, system: str = "metric") -> str:
@@ -60,12 +90,16 @@ def figure(value: float | None, unit: str, system: str = "metric") -> str:
 
     >>> figure(9.04, "mm"), figure(228.6, "mm", "inch"), figure(math.nan, "mm"), figure(0.0524, "rad")
     ('9 mm', '9 in', '?', '3°')
+    >>> figure(690.0, "mm tape", "inch"), figure(690.0, "mm tape"), figure(12.7, "mm", "inch")
+    ('27 11/64 in', '690 mm', '0.5 in')
     """
     if value is None or math.isnan(value):
         return UNKNOWN
     if math.isinf(value):
         return "no limit"
     shown, _, digits = _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)]
+    if in_fractions(unit, system):
+        return f"{_fraction(number(value, unit, system))} {shown}"
     text = f"{number(value, unit, system):,.{digits}f}".replace(",", " ") if abs(value) >= 1e4 else f"{number(value, unit, system):.{digits}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")

@@ -23,11 +23,14 @@ from compare.vocabulary import (
     PART_COLUMNS,
     SECTIONS,
     SOURCES,
+    STAGES,
     Term,
     catalogue_terms,
 )
 
-__all__ = ["add", "blank_car", "blank_catalogue", "blank_parts", "measuring_guide", "mend", "start"]
+__all__ = [
+    "add", "blank_car", "blank_catalogue", "blank_parts", "car_line", "measuring_guide", "mend", "start",
+]  # fmt: skip
 
 FILES = ("catalogue.csv", "catalogue.xlsx", "parts.csv", "car.toml", "measuring.md")
 FIRST_COLUMNS = (
@@ -46,6 +49,7 @@ FIRST_COLUMNS = (
 
 
 def _ordered_columns() -> list[Term]:
+    """The columns of the blank forms, stage by stage: what is worth having first stands first."""
     by_name = catalogue_terms()
     first = [by_name[n] for n in FIRST_COLUMNS]
     rest = [
@@ -53,7 +57,26 @@ def _ordered_columns() -> list[Term]:
         for t in CATALOGUE_COLUMNS
         if t.name not in FIRST_COLUMNS and t.name not in ("ratio_7", "ratio_8")
     ]
-    return [*first, *rest]
+    return sorted([*first, *rest], key=lambda t: t.stage)
+
+
+def _by_group() -> list[Term]:
+    """The same columns with each group together, the groups by their first stage."""
+    columns = _ordered_columns()
+    first: dict[str, int] = {}
+    for term in columns:
+        first.setdefault(term.group, len(first))
+    return sorted(columns, key=lambda t: first[t.group])
+
+
+def _stage_words() -> list[str]:
+    """Which columns belong to which stage, a comment line each."""
+    lines = []
+    columns = _ordered_columns()
+    for number, stage in enumerate(STAGES, 1):
+        mine = [t.name for t in columns if t.stage == number]
+        lines.append(f"# Stage {number}, {stage}: {mine[0]} to {mine[-1]}.")
+    return lines
 
 
 def _head(term: Term) -> str:
@@ -70,6 +93,7 @@ def blank_catalogue() -> str:
         f"where you state none.",
         "# bellhousing: own, car or a name. adapter: none, bought or to make. What each column "
         "is: measuring.md.",
+        *_stage_words(),
     ]
     return "\n".join([*lines, ",".join(_head(t) for t in _ordered_columns())]) + "\n"
 
@@ -97,7 +121,11 @@ def blank_car() -> str:
         "# x counts rearward from the block's rear face, as the engine sits today. Left and right "
         "as seen from the seat.",
     ]
-    for section in SECTIONS:
+    stage = 0
+    for section in sorted(SECTIONS, key=_stage_of_section):
+        if _stage_of_section(section) > stage:
+            stage = _stage_of_section(section)
+            lines += ["", f"# ---- Stage {stage}: {STAGES[stage - 1]} ----"]
         lines += ["", f"[{section}]"]
         if section == "gearbox":
             lines += [
@@ -112,12 +140,28 @@ def blank_car() -> str:
         elif section == "weights":
             lines += [f"# {c.name} = {c.weight:g}    # {c.meaning}" for c in _criteria()]
         else:
-            for term in CAR_KEYS:
-                if term.section == section:
-                    unit = f" [{term.unit}]" if term.unit and term.kind not in ("tyre",) else ""
-                    how = f" {term.measure}" if term.measure else ""
-                    lines.append(f"# {term.key} = {_example(term)}    # {term.meaning}{unit}.{how}")
+            mine = [t for t in CAR_KEYS if t.section == section]
+            lines += [car_line(term) for term in sorted(mine, key=lambda t: t.stage)]
     return "\n".join(lines) + "\n"
+
+
+def car_line(term: Term) -> str:
+    """The line of a key in the blank profile, commented out.
+
+    >>> from compare.vocabulary import car_terms_by_name
+    >>> car_line(car_terms_by_name()["axle_ratio"])
+    '# ratio = "?"    # final drive ratio. Turn the propeller shaft, count.'
+    """
+    unit = f" [{term.unit}]" if term.unit and term.kind not in ("tyre",) else ""
+    how = f" {term.measure}" if term.measure else ""
+    later = f" Stage {term.stage}." if term.stage > _stage_of_section(term.section) else ""
+    return f"# {term.key} = {_example(term)}    # {term.meaning}{unit}.{how}{later}"
+
+
+def _stage_of_section(section: str) -> int:
+    """The first stage that a section of the car is asked for in; limits and weights come last."""
+    stages = [t.stage for t in CAR_KEYS if t.section == section]
+    return min(stages, default=1 if section == "gearbox" else len(STAGES))
 
 
 def _criteria() -> list[Rule]:
@@ -202,7 +246,7 @@ def measuring_guide() -> str:
         "",
     ]
     group = ""
-    for term in _ordered_columns():
+    for term in _by_group():
         if term.kind == "text":
             continue
         if term.group != group:
@@ -305,8 +349,8 @@ def start(directory: str) -> str:
     )
 
 
-def add(catalogue: str, name: str, settings: Sequence[str]) -> str:
-    """Add one row in the file's own style, with the file as it was under a numbered name.
+def add(catalogue: str, name: str, settings: Sequence[str], keep: bool = True) -> str:
+    """Add one row in the file's own style; `keep` the file as it was under a numbered name.
 
     Raises InputError; then nothing is written.
     """
@@ -326,10 +370,14 @@ def add(catalogue: str, name: str, settings: Sequence[str]) -> str:
         row = [cells.get(n, "") for n in (*heads, *new_columns)]
         changed = sheet.changed({}, new_columns, [row])
         _must_read_back(catalogue, sheet, changed, cells, before)
-        kept = saving.replace(path, changed)
+        kept = None
+        if keep:
+            kept = saving.replace(path, changed)
+        else:
+            saving.save_bytes(path, changed)
     extra = f" New columns: {', '.join(new_columns)}." if new_columns else ""
     done = f"{visible(name, 60)} added to {visible(catalogue, 200)}.{extra}"
-    return f"{done} The file as it was: {visible(kept, 400)}\n"
+    return f"{done} The file as it was: {visible(kept, 400)}\n" if keep else f"{done}\n"
 
 
 def mend(file: str) -> list[str]:

@@ -1,21 +1,22 @@
 """What an order to a machinist is made of; the topics say what is ordered, `answer/orders.py` makes rows.
 
 A decorator only marks a function, as with rules. An ordered function takes plain floats by the names of
-rules, limits and columns (one build, nominal, the plan's) and gives its Cuts.
+rules, limits and columns (one build, nominal, the plan's) and gives its Cuts; what has a trailing axis
+(stations, places) comes as an array along it, what is a NamedTuple as one of such.
 """
 
 from __future__ import annotations
 
 import inspect
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from types import ModuleType
 from typing import Any
 
 from compare.said import Said
 
-__all__ = ["Cut", "Order", "order", "orders_of", "tell"]
+__all__ = ["Cut", "Order", "order", "orders_of", "parts_of", "tell"]
 
 
 def tell(template: str, **values: Any) -> Said:
@@ -26,6 +27,20 @@ def tell(template: str, **values: Any) -> Said:
     """
     mm = lambda v: (float(v), "mm") if isinstance(v, int | float) else v
     return Said(template, {name: mm(value) for name, value in values.items()})
+
+
+def parts_of(figure: float, needs: Sequence[float]) -> list[tuple[int, float]]:
+    """(place, its share) of a figure of the plan that places share by what each needs; all [mm].
+
+    Where none of them needs anything in the nominal build, the figure is one place's, numbered −1.
+
+    >>> parts_of(6.0, [1.0, 0.0, 3.0]), parts_of(6.0, [0.0, 0.0])
+    ([(0, 1.5), (2, 4.5)], [(-1, 6.0)])
+    """
+    whole = sum(needs)
+    if not whole > 0.0:
+        return [(-1, figure)]
+    return [(place, figure * need / whole) for place, need in enumerate(needs) if need > 0.0]
 
 
 @dataclass(frozen=True)
@@ -49,7 +64,7 @@ class Cut:
     runout: float | None = None
     finish: str = ""
     undercut: str = ""
-    material: str = ""
+    material: str | Said = ""
     measure_before: str | Said = ""
     note: str | Said = ""
     of: str = ""

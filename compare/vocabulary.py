@@ -13,7 +13,9 @@ from math import inf
 from compare.kinds import KINDS
 
 __all__ = [
+    "ASKED_BEFORE",
     "BASE_UNIT",
+    "BY_TAPE",
     "CAR_KEYS",
     "CATALOGUE_COLUMNS",
     "CRITERIA",
@@ -23,12 +25,15 @@ __all__ = [
     "PART_COLUMNS",
     "SECTIONS",
     "SOURCES",
+    "STAGES",
     "STATION_SIDES",
+    "TOGETHER",
     "TOOLS",
     "UNDO_STEPS",
     "VERDICTS",
     "VISITS",
     "Term",
+    "by_tape",
     "car_name",
     "car_terms_by_name",
     "catalogue_terms",
@@ -81,6 +86,11 @@ class Term:
     def heading(self) -> str:
         return self.name.replace("_", " ")
 
+    @property
+    def stage(self) -> int:
+        """The stage in which it is worth asking for, 1 to 4: see STAGES."""
+        return STAGE_OF_NAME.get(self.name) or STAGE_OF_GROUP[self.group]
+
 
 VERNIER, DEPTH, RULE, LEVEL, COUNT, TAPE = (
     "vernier",
@@ -90,6 +100,58 @@ VERNIER, DEPTH, RULE, LEVEL, COUNT, TAPE = (
     "count them",
     "tape and straightedge",
 )
+
+
+# Tools that read to a fraction of an inch; all others read thousandths.
+BY_TAPE = (RULE, TAPE)
+# In which order numbers are worth having, and where each column and key belongs: by group of columns or section
+# of the car, else by its own name.
+STAGES = ("gearing", "shaft and clutch", "seat", "the rest")
+STAGE_OF_GROUP = {
+    **dict.fromkeys(("identity", "gears", "state", "part", "car", "engine", "tyre", "axle", "cruise"), 1),
+    **dict.fromkeys(("front", "input shaft", "clutch", "crank", "bellhousing", "adapter"), 2),
+    **dict.fromkeys(("housing", "mount", "shifter", "engine_mounts", "crossmember", "tunnel", "opening", "lever"), 3),
+    **dict.fromkeys(("output", "driveshaft", "speedometer", "workshop", "policy"), 4),
+}
+STAGE_OF_NAME = {
+    "engine_backplate": 2,
+    **dict.fromkeys(("bell_left", "bell_right", "bell_top", "bell_bottom"), 3),
+    **dict.fromkeys(
+        ("release_side", "arm_swaps", "fork_ratio", "annulus_inside", "annulus_outside", "annulus_stroke",
+         "slave_least", "bearing_bore", "clutch_disc_diameter", "clutch_release_travel", "clutch_release_travel_max",
+         "clutch_pedal_travel", "clutch_pedal_ratio", "clutch_master_bore", "clutch_slave_bore", "clutch_fork_ratio",
+         "clutch_free_play", "clutch_finger_height", "clutch_bearing_bore", "clutch_blocked_side"), 4,
+    ),
+}  # fmt: skip
+
+
+# What settles whether a number is wanted at all, and is asked for before it.
+ASKED_BEFORE = {
+    **dict.fromkeys(("disc_hub_front", "disc_hub_rear", "disc_thickness"), ("spline_teeth", "spline_diameter")),
+    **dict.fromkeys(("fork_ratio", "arm_swaps", "annulus_inside", "annulus_outside", "annulus_stroke", "slave_least"), ("release_type",)),
+    **dict.fromkeys(("slip_travel", "output_spline_teeth", "output_spline_diameter"), ("output_type",)),
+    "adapter_thickness": ("adapter",), "bellhousing_depth": ("bellhousing",),
+}  # fmt: skip
+# What one measures in the same breath, and types in one line.
+TOGETHER = (
+    *(tuple(f"{box}_{side}" for side in STATION_SIDES) for box in ("case", "tail", "bell")),
+    ("pilot_diameter", "pilot_length"), ("spline_teeth", "spline_diameter"), ("spline_start", "spline_end"),
+    ("collar_length", "collar_diameter"), ("disc_hub_front", "disc_hub_rear", "disc_thickness"),
+    ("mount_position", "mount_drop", "mount_tilt"), ("shifter_position", "shifter_offset", "shifter_room"),
+    ("annulus_inside", "annulus_outside", "annulus_stroke"), ("output_spline_teeth", "output_spline_diameter"),
+    ("cruise_rpm_low", "cruise_rpm_high"), ("crank_bore_diameter", "crank_bore_depth"),
+    ("crank_bush_bore", "crank_bush_length", "crank_bush_recess"), ("clutch_hub_front", "clutch_hub_rear"),
+    ("clutch_wear_travel", "clutch_release_float"), ("clutch_spline_teeth", "clutch_spline_diameter"),
+    ("clutch_release_travel", "clutch_release_travel_max"), ("clutch_pedal_travel", "clutch_pedal_ratio"),
+    ("clutch_master_bore", "clutch_slave_bore"), ("engine_mounts_shift_bolted", "engine_mounts_shift_slotted"),
+    ("engine_mounts_fan_gap", "engine_mounts_fan_gap_least"), ("car_mount_drop_least", "car_mount_drop_most"),
+    ("crossmember_start", "crossmember_end", "crossmember_top"),
+    ("opening_start", "opening_end", "opening_left", "opening_right"),
+    ("driveshaft_pinion_x", "driveshaft_pinion_drop", "driveshaft_pinion_offset"),
+    ("driveshaft_pinion_tilt", "driveshaft_engine_tilt"),
+    ("driveshaft_plunge", "driveshaft_plunge_bump", "driveshaft_plunge_droop"),
+    ("driveshaft_yoke_spline_teeth", "driveshaft_yoke_spline_diameter"),
+)  # fmt: skip
 
 
 def _in(group: str, *terms: Term) -> tuple[Term, ...]:
@@ -554,6 +616,13 @@ NOT_NEEDED = (
     "driveshaft_yoke_spline_teeth", "driveshaft_yoke_spline_diameter", "engine_mounts_pivot_x", "tunnel_pieces",
     "tyre_rolling_circumference", "clutch_slave_bore", "driveshaft_plunge",
 )  # fmt: skip
+# Columns that only some gearboxes need, or for which another number serves where they are blank.
+ONLY_SOME = (
+    "backplate", "adapter_thickness", "shoulder_diameter", "measured_from", "case_depth", "lug_cut", "mount_pad_stock",
+    "disc_hub_front", "disc_hub_rear", "disc_thickness", "arm_swaps", "fork_ratio", "annulus_inside", "annulus_outside",
+    "annulus_stroke", "slave_least", "bearing_bore", "bell_left", "bell_right", "bell_top", "bell_bottom", "mass",
+    "ratio_reverse", "mount_pad_length", "collar_diameter", "turret_width", *GEARS,
+)  # fmt: skip
 # What a propeller shaft's length and ends are judged against: numbers of today's gearbox.
 NEEDED_OF_TODAY = ("length", "output_type")
 
@@ -669,6 +738,11 @@ def catalogue_terms() -> dict[str, Term]:
 
 def car_terms_by_name() -> dict[str, Term]:
     return {term.name: term for term in CAR_KEYS}
+
+
+def by_tape() -> frozenset[str]:
+    """The columns and keys that are measured with a tape or a rule."""
+    return frozenset(t.name for t in (*CATALOGUE_COLUMNS, *CAR_KEYS) if t.tool in BY_TAPE)
 
 
 # Names that one key becomes on its way into the sums.

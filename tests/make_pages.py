@@ -1,7 +1,7 @@
 """Makes everything in the repository that the program itself can print; `--check` says what is not current.
 
-Pages: catalogs/reference.md, catalogs/measuring.md, reports/demo.txt, reports/demo-detail.txt, the papers of one
-candidate, parts of README.md. The workbook and the pictures are made too, but not compared: their bytes carry dates.
+Pages: catalogs/reference.md, catalogs/measuring.md, reports/demo.txt, reports/demo-detail.txt, reports/ask.txt, the
+papers of one candidate, parts of README.md. The workbook and the pictures are made too, but not compared: their bytes carry dates.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import tempfile
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 DEMO = ["catalogs/demo.csv", "--car", "catalogs/pellow-van.toml", "--parts", "catalogs/demo-parts.csv"]
 DETAIL = "Garth 5"
 PAPERS = "Keld 5"
@@ -59,8 +59,18 @@ def pages() -> dict[str, str]:
         "reports/demo.txt": report,
         "reports/demo-detail.txt": run("detail", "catalogs/demo.csv", DETAIL, *DEMO[1:]),
         "reports/keld-5.html": papers(PAPERS),
+        "reports/ask.txt": conversation(),
         "README.md": readme,
     }
+
+
+def conversation() -> str:
+    """A session of ask, its answers the demo's numbers, as the screen shows it."""
+    from scripted import session
+
+    with tempfile.TemporaryDirectory() as place:
+        screen = session(Path(place) / "my-swap", 45).screen
+        return screen.replace(str(Path(place) / "my-swap"), "my-swap")
 
 
 def shortened(report: str) -> str:

@@ -45,6 +45,7 @@ mouth_depth = {r.choice([0, 6])}
 bush_bore = {r.choice([12.7, 14, 15])}
 bush_length = {r.randint(16, 20)}
 bush_recess = {r.randint(1, 6)}
+pilot = "{"needle" if seed % 3 == 0 else "bush"}"
 [clutch]
 friction_face = 22
 hub_front = -3
@@ -100,7 +101,7 @@ HEAD = (
     "spline_end,case_depth,collar_length,collar_diameter,length,case_length,bell_left,bell_right,bell_top,"
     "bell_bottom,case_left,case_right,case_top,case_bottom,tail_left,tail_right,tail_top,tail_bottom,"
     "mount_position,mount_drop,mount_tilt,mount_pad_length,mount_pad_stock,shifter_position,shifter_offset,"
-    "shifter_room,turret_width,release_type"
+    "shifter_room,turret_width,release_type,lug_cut"
 )
 
 
@@ -115,7 +116,7 @@ def row(r: random.Random, number: int) -> list[object]:
         r.randint(280, 400), 165, 165, 165, 160, r.randint(92, 110), r.randint(92, 110), r.randint(95, 115),
         r.randint(100, 128), r.randint(58, 88), r.randint(58, 88), r.randint(62, 96), r.randint(70, 116),
         r.randint(600, 690), r.randint(78, 108), r.choice([0, 0, 1, 4, 9]), 60, r.randint(2, 12),
-        r.randint(620, 730), r.randint(-8, 8), 80, 70, "fork",
+        r.randint(620, 730), r.randint(-8, 8), 80, 70, "fork", (0, 3, 6)[number % 3],
     ]  # fmt: skip
 
 

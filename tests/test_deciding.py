@@ -14,6 +14,7 @@ from scipy.stats import norm
 from variants import CATALOGS, first_holds, keep_rows, variant, worthwhile_proofs
 
 from compare.answer.compare import compare
+from compare.answer.places import places
 from compare.answer.visits import CAR, contenders, what_to_measure
 from compare.answer.why import KEEP, decide, why
 from compare.judge.deciding import (
@@ -27,7 +28,7 @@ from compare.judge.deciding import (
 from compare.judge.draws import Draw, latin
 from compare.judge.engine import UNKNOWN_WORTH
 from compare.judge.outcome import MEASURE, RULED_OUT, standard_error
-from compare.judge.value import dominators, first_shares
+from compare.judge.value import dominators, drawn_weights, first_shares, weighed_values
 from compare.read.car import load_car
 from compare.read.catalogue import load_catalogue, load_parts
 from compare.read.cells import Value
@@ -162,7 +163,9 @@ def test_an_option_that_is_better_in_all_is_always_first_and_the_other_has_no_ce
     values = np.einsum("odc,dc->od", worth, weights)
     assert acceptability(values)[:, 0].tolist() == [1.0, 0.0]
     assert np.isnan(central_weights(values, weights)[1]).all()
-    assert np.isnan(confidence(worth, central_weights(values, weights))[1])
+    under = lambda weight: worth @ weight
+    assert np.isnan(confidence(under, central_weights(values, weights))[1])
+    assert confidence(under, central_weights(values, weights))[0] == 1.0
 
 
 def test_one_draw_in_ten_the_other_way_wins_nine_tenths():
@@ -183,6 +186,45 @@ def test_first_places_over_all_weights_are_the_volumes_of_the_simplex():
     assert acceptability(values)[0, 0] == pytest.approx(exact, abs=4e-3)
     assert first_shares(values)[0] == pytest.approx(exact, abs=4e-3)
     assert central_weights(values, weights)[0, 0] == pytest.approx(1.0 - exact / 2.0, abs=4e-3)
+
+
+@pytest.mark.parametrize(
+    ("differences", "share"), [([0.3, -0.4], 3 / 7), ([3.0, -1.0, -2.0], 9 / 20)]
+)
+def test_first_places_under_uniform_weights_are_the_simplex_s_volumes(differences, share):
+    """SMAA (Lahdelma et al. 1998): Π d₁ / (d₁ − d_j), computed; one of the two is always first."""
+    product = np.prod([differences[0] / (differences[0] - d) for d in differences[1:]])
+    assert product == pytest.approx(share)
+    weights = np.random.default_rng(3).dirichlet(np.ones(len(differences)), 200_000)
+    values = np.stack([weights @ np.array(differences), np.zeros(len(weights))])
+    assert acceptability(values)[:, 0].tolist() == pytest.approx([share, 1.0 - share], abs=4e-3)
+    assert first_shares(values)[0] == pytest.approx(share, abs=4e-3)
+    assert winning(values)[0, 1] == pytest.approx(share, abs=4e-3)
+
+
+def test_places_told_are_those_of_the_draws_and_the_weights(judged):
+    """Rank acceptability, central weights and confidence of the demo, summed again from its draws."""
+    told = places(judged)
+    assert [p.candidate for p in told][-1] == KEEP
+    assert [p.shares[0] for p in told] == pytest.approx(judged.chance_first.tolist(), abs=1e-9)
+    assert all(sum(p.shares) == pytest.approx(1.0) for p in told)
+    weights = drawn_weights(judged.engine.weights, judged.draws, judged.seed)
+    drawn = weighed_values(judged, judged.order, weights)
+    often = 0
+    for at, p in enumerate(told):
+        first = (drawn.argmax(axis=0) == at)
+        assert first.mean() == pytest.approx(p.shares[0])
+        if first.sum() < 30:
+            assert np.isnan(p.then)
+            assert not p.leans
+            continue
+        often += 1
+        assert list(p.weights.values()) == pytest.approx(weights[first].mean(axis=0).tolist())
+        again = weighed_values(judged, judged.order, weights[first].mean(axis=0)[None])
+        assert p.then == pytest.approx((again.argmax(axis=0) == at).mean())
+    assert often >= 2
+    assert told[1].over + told[0].over <= 1.0 + 1e-9
+    assert told[1].row()["against"] == told[0].candidate
 
 
 # ---- dominance -----------------------------------------------------------------------------------

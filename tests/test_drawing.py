@@ -300,7 +300,9 @@ def test_turned_parts_have_the_plan_s_sizes_from_one_datum():
     lengths = [
         s for s in shown.shapes if s.form == "dimension" and s.points[0][1] == s.points[1][1]
     ]
-    assert all(s.points[0][0] == 0.0 for s in lengths), "all from the tip as found"
+    facing = [s for s in lengths if "tip_cut" in s.of]
+    assert [s.points[0][0] for s in facing] == [0.0], "what is faced off, from the tip as found"
+    assert all(s.points[0][0] == 3.0 for s in lengths if s not in facing), "all else from the faced tip"
     named = [n for s in shown.shapes if s.form == "dimension" for n in s.of]
     assert len(named) == len(set(named)), "no size twice"
     assert corners(shown, "journal_after", "metal")[:2] == (3.0, 190.0)
@@ -339,6 +341,104 @@ def test_the_driveline_s_run_and_drop():
     shown, _ = drawing_of("driveline", FACTS | {"axle_wedge": 0.0})
     sizes = sorted(s.value for s in shown.shapes if s.form == "dimension")
     assert sizes == pytest.approx([52.0, 1980.0 - 832.0])
+
+
+# ---- the same of whole reports: what is drawn is what the report says --------------------------
+
+
+def whole_report(tmp_path, seed):
+    """The report on a random gearbox in the Calder tourer, with the seeds of the orders' tests."""
+    from calder import assess
+    from test_orders import random_body_build, random_build
+
+    from compare.answer.report import make_report
+
+    draw = np.random.default_rng(seed)
+    box, car = random_build(draw)
+    more_box, more_car = random_body_build(draw)
+    a = assess(tmp_path, car | more_car, more_box | box, None, 1)
+    report = make_report(a)
+    name = next(row["candidate"] for row in report.ranking if row["candidate"] in report.facts)
+    values = {row["check"]: row for row in report.of("checks", name)}
+    return report.facts[name], values, report, name
+
+
+def shown_sizes(view, facts):
+    """Text without its number -> sizes of the dimensions drawn, checked against their own ends."""
+    found: dict[str, list[float]] = {}
+    for shape in scene(VIEWS[view], facts).shapes:
+        if shape.form == "dimension":
+            (x1, z1), (x2, z2) = shape.points
+            assert min(abs(abs(x2 - x1) - shape.value), abs(abs(z2 - z1) - shape.value)) < 1e-6
+            found.setdefault(shape.text.replace("{value}", "").strip(), []).append(shape.value)
+    return found
+
+
+REPORTS = 40
+
+
+@pytest.mark.parametrize("seed", range(REPORTS))
+def test_what_is_drawn_is_what_the_report_says(tmp_path, seed):
+    """Gaps, cuts and angles as drawn against the values of the checks and the figures of the work list."""
+    facts, checks, report, name = whole_report(tmp_path, 3000 + seed)
+    value = lambda check: checks[check]["value"]
+    figures = {row["decision"]: row["figure"] for row in report.of("plan", name)}
+    # Rows are rounded; what is not known is not drawn to scale with anything.
+    same = lambda a, b: b is None or abs(a - b) <= 2e-3
+    shaft = shown_sizes("shaft", facts)
+    for text, check in (("end gap", "end_gap"), ("shoulder gap", "shoulder_gap"), ("hub to guide", "collar_gap")):
+        for size in shaft.get(text, []):
+            assert same(size, value(check)), (text, size, value(check))
+        for size in shaft.get(f"{text} short by", []):
+            assert value(check) is None or same(-size, value(check)), (text, size, value(check))
+    # The bush's hold is the cylinder only: less the undercut where the shoulder stands in the bush.
+    for size in shaft.get("hold", []):
+        assert value("bush_hold") is None or value("bush_hold") <= size + 2e-3
+    assert same(shaft["stick-out"][0] - shaft["tip behind flange"][0], facts["shaft_stickout"] - facts["reach"])
+    side, plan = shown_sizes("side", facts), shown_sizes("plan", facts)
+    assert same(side["gearbox face"][0], facts["x_face"])
+    assert same((side.get("fan to radiator") or side["fan too near:"])[0], value("fan_gap"))
+    for text, decision in (("cut lip", "lip_cut"), ("cut box", "box_cut"), ("relieve", "relief"), ("engine forward", "engine_shift")):
+        drawn, meant = sum(side.get(text, [])), figures.get(decision, 0.0)
+        assert same(drawn, meant), (text, drawn, meant)
+    cut = sum(x for text in ("cut",) for x in side.get(text, []))
+    assert same(cut, facts["opening_front"] + facts["opening_rear"]) if "opening_cut" in figures else True
+    eased = sum(side.get("ease", [])) + sum(plan.get("ease", []))
+    meant = figures.get("cover_eased", 0.0) + figures.get("tunnel_eased", 0.0)
+    assert abs(eased - meant) <= 2e-2, (eased, meant)
+    assert same(sum(plan.get("off lugs", [])), figures.get("lugs_cut", 0.0))
+    nearest = min([*side.get("air above", []), *plan["air"]])
+    if checks["tunnel"]["verdict"] != "clash" and facts["lift"] == 0:
+        assert nearest >= value("tunnel") - 2e-3 and (nearest > 10 or same(nearest, value("tunnel")))
+    if checks["crossmember"]["verdict"] == "clear" and facts["lift"] == 0 and not facts["relief"] and side.get("air"):
+        assert side["air"][0] >= value("crossmember") - 2e-3
+    angles = {s.of[0]: s.value for s in scene(VIEWS["driveline"], facts).shapes if s.form == "angle"}
+    assert same(angles["front_angle"], facts["front_angle"]) and same(angles["rear_angle"], facts["rear_angle"])
+    assert same(math.degrees(max(angles.values())), value("joint_angle"))
+    note = next(s for s in scene(VIEWS["driveline"], facts).shapes if "between joints" in s.text)
+    assert abs(note.value - facts["joint_to_joint"]) < 1.0, "a wedge moves the joint by less"
+
+
+def test_drawn_angles_are_those_between_the_lines():
+    """Joints as drawn, heights not enlarged: of one piece and of two, by the lines' own directions."""
+    cases = ({"axle_wedge": 0.0}, {"axle_wedge": 0.0, "two_pieces": 500.0})
+    for change in cases:
+        facts = FACTS | change
+        line = {s.of[0]: s.points for s in scene(VIEWS["driveline"], facts).shapes if s.form == "angle"}
+        for vertex, first, second in line.values():
+            turn = [math.atan2(p[1] - vertex[1], p[0] - vertex[0]) for p in (first, second)]
+            angle = abs((turn[1] - turn[0] + math.pi) % (2 * math.pi) - math.pi)
+            assert 0.0 < angle < 0.2
+    run, fall, tilt = 1980.0 - 832.0, 52.0, -math.radians(3.0)
+    from compare.topics.driveline import Joints, joints_with
+
+    sizes = Joints(*(np.array(x) for x in (run, 0.0, fall, 0.0, tilt, 200.0, 500.0)))
+    pair = joints_with(np.array(0.0), sizes)
+    facts = FACTS | {"axle_wedge": 0.0, "two_pieces": 500.0, "front_angle": float(pair.front), "rear_angle": float(pair.rear)}
+    for name, points in ((s.of[0], s.points) for s in scene(VIEWS["driveline"], facts).shapes if s.form == "angle"):
+        turn = [math.atan2(p[1] - points[0][1], p[0] - points[0][0]) for p in points[1:]]
+        drawn = abs((turn[1] - turn[0] + math.pi) % (2 * math.pi) - math.pi)
+        assert drawn == pytest.approx(facts[name], abs=1e-6), name
 
 
 # ---- marks ------------------------------------------------------------------------------------

@@ -175,8 +175,8 @@ def test_wedge_is_a_triangle_over_the_spring_s_pad():
 
 def test_wedge_turns_the_shaft_too():
     """Plane triangle: 2°, arm 300, shaft 1200: the shaft turns 0.50°, so 1.5° or 2.5°, not 2°."""
-    sizes = array(1200.0, 0.0, 60.0, 0.0, 0.0, 300.0, 0.0)
-    before, after = (d.joints_with(np.array([[w]]), *sizes) for w in (0.0, math.radians(2)))
+    sizes = d.Joints(*array(1200.0, 0.0, 60.0, 0.0, 0.0, 300.0, 0.0))
+    before, after = (d.joints_with(np.array([[w]]), sizes) for w in (0.0, math.radians(2)))
     turned = math.degrees(before.front[0, 0] - after.front[0, 0])
     assert turned == within(0.50, 0.01)
     pinion = math.degrees(abs(math.radians(2) - after.front[0, 0]))

@@ -31,7 +31,10 @@ def test_from_start_to_a_ranking_following_only_what_is_printed(tmp_path, capsys
         text = re.sub(rf"(?m)^# {key} = \S+ +#", f"{key} = {value} #", text, count=1)
     (tmp_path / "shed" / "car.toml").write_text(text, encoding="utf-8")
     assert main(["check", "shed/catalogue.csv", "shed/car.toml"]) == 0
-    assert "leaves open" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "the car lacks:" in said and "crank.bore_depth (end gap, shoulder gap and " in said
+    assert "every candidate lacks:" in said and "    stage 3, seat: " in said and "mount_position (mount reach" in said
+    assert "My first box lacks:\n    stage 2, shaft and clutch: " in said and said.count("mount_position") == 1
     assert main(["rank", "shed/catalogue.csv", "--car", "shed/car.toml"]) == 0
     said = capsys.readouterr().out
     assert "My first box" in said and "Second; with, marks" in said and "2733" in said  # 95 km/h, 1.9 m round, 4.1, 0.8

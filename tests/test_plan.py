@@ -14,7 +14,6 @@ from compare.judge.draws import Draw
 from compare.judge.rules import Ask, Option, Options, Rule
 from compare.judge.seat import AXES, FACE_LEVELS, SAME, Harms, harm_at
 from compare.judge.settle import Fitted, Plan, WithFigures, Written, one_figure, one_option
-from compare.topics.pilot import NEEDLE
 from compare.vocabulary import UNDO_STEPS
 
 NO_LIFT = "[limits]\nmount_lift_most = 0\n"
@@ -43,10 +42,9 @@ def test_the_seat_s_harm_is_the_work_list_s_millimetres_and_money(tmp_path, seed
         listed = sum(parts, np.zeros(shape))
         np.testing.assert_allclose(harm_at(result.bounds, level, *seat, shape), listed, atol=1e-5)
     money = sum((result.pick(i.cost) for i in mine.values()), np.zeros(shape))
-    # Made for the journal's diameter, wherever the gearbox sits; in the needles' place the seat does not see it.
+    # Made for the journal's diameter, wherever the gearbox sits.
     if "bush_made" in mine:
-        elsewhere = (names["bush_by_route"] > 0) | (names["crank_pilot"] == NEEDLE)
-        money -= np.where(elsewhere, result.pick(mine["bush_made"].cost), 0.0)
+        money -= np.where(names["bush_by_route"] > 0, result.pick(mine["bush_made"].cost), 0.0)
     off = np.abs(harm_at(result.bounds, "cost", *seat, shape) - money) > 1e-4
     assert off.mean() < 0.005  # a figure within a millionth of nothing is charged by one and not the other
 
@@ -74,8 +72,10 @@ def quality(axes, rows, depth, t, f, forbidden):
     plate = lambda level: axes["thickness"].harm(level, rows, wide(t))
     sound = plate("violation") <= SAME
     for level in forbidden:
-        sound &= (plate(level) if level == "donor cut" else face(level)) <= SAME
-    cuts = [face(level).mean(axis=0) for level in FACE_LEVELS] + [plate("donor cut").mean(axis=0)]
+        sound &= face(level) <= SAME
+        sound &= (plate(level) <= SAME) if level == "donor cut" else True
+    cuts = [face(level).mean(axis=0) for level in FACE_LEVELS]
+    cuts.append((plate("donor cut") + face("donor cut")).mean(axis=0))
     return sound.mean(axis=0), np.array(cuts)
 
 

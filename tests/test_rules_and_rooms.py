@@ -254,6 +254,10 @@ ROOMS = {
     "judge": {"vocabulary", "problems", "read", "topics", "answer.compare"},
     "answer": {"vocabulary", "kinds", "problems", "read", "judge", "topics", "figures", "said", "standards", "saving", "ordering"},
     "forms": {"vocabulary", "kinds", "problems", "read", "judge", "topics", "figures", "saving", "words", "answer", "standards"},
+    "asking": {
+        "vocabulary", "problems", "read", "judge", "figures", "said", "words", "answer", "forms", "filling", "report",
+    },
+    "filling": {"vocabulary", "problems", "read", "saving", "answer", "forms"},
     "reference": {"vocabulary", "judge", "topics"},
     "report": {
         "vocabulary", "problems", "read", "judge", "topics", "figures", "said", "saving", "words", "answer", "standards",

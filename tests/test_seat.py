@@ -31,7 +31,7 @@ def harms(axes, rows, depth, t, f):
     one = lambda axis, level, p: axes[axis].harm(level, rows, p[None, :])[0]
     found = [one("thickness", "violation", t)]
     found += [one("face", level, x) for level in FACE_LEVELS]
-    found.append(one("thickness", "donor cut", t))
+    found.append(one("thickness", "donor cut", t) + one("face", "donor cut", x))
     money = one("thickness", "cost", t) + one("face", "cost", x) + one("shift", "cost", f)
     return np.array([*found, money, f])
 

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
+import json
+import re
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import openpyxl
 import pytest
+import random_cars
 from libreoffice import edit
 from openpyxl.utils import get_column_letter
 from test_workbook import CAR, DEMO, PARTS, catalogue_of, demo_path, demo_report  # noqa: F401
 
+from compare.answer.brought import inputs_of, steps_of
 from compare.answer.compare import compare
+from compare.answer.edited import edited_car
+from compare.answer.effects import effects
+from compare.answer.log import read_log
 from compare.answer.report import make_report
-from compare.answer.take_in import edited_car, edited_csv, read_back, table_text, was_sent
+from compare.answer.returned import Files, returned, write
+from compare.answer.take_in import read_back, was_sent
 from compare.problems import InputError
 from compare.read.car import load_car, read_car
 from compare.read.catalogue import load_catalogue, load_parts
@@ -117,32 +127,42 @@ def test_the_boxes_become_entries_with_who_and_when(friend):
     assert (entry.of, entry.dimension) == ("Bainbridge 5", "spline_end")
 
 
+def mended(changes):
+    """The changes with the bare fraction in a column of millimetres, which is asked about, made plain."""
+    plain = [replace(c, now="38.5 mm") if c.now == "38 1/2" else c for c in changes.cells]
+    return replace(changes, cells=tuple(plain), problems=())
+
+
+def written(changes, place, catalogue=DEMO):
+    """A copy of the demo's catalogue with the changes written in."""
+    path = place / "catalogue.csv"
+    path.write_bytes(Path(catalogue).read_bytes())
+    return path, write("book.xlsx", changes, Files(catalogue=str(path)))
+
+
 def test_the_catalogue_is_edited_and_all_else_stays(friend, tmp_path):
     names, changes, *_ = friend
-    text = DEMO.read_text(encoding="utf-8")
-    new = edited_csv(text, changes, "Catalogue")
-    before, after = text.splitlines(), new.splitlines()
+    path, lines = written(mended(changes), tmp_path)
+    before = DEMO.read_text(encoding="utf-8").splitlines()
+    after = path.read_text(encoding="utf-8").splitlines()
     assert after[:3] == before[:3]
-    assert len(set(before) - set(after)) == 6 + 1 and len(set(after) - set(before)) == 6 + 1
-    (tmp_path / "new.csv").write_text(new, encoding="utf-8")
-    (tmp_path / "whole.csv").write_text(table_text(changes, "Catalogue"), encoding="utf-8")
-    fixed = new.replace(
-        "38 1/2", "38.5 mm"
-    )  # a bare fraction in a column of millimetres is asked about
-    (tmp_path / "new.csv").write_text(fixed, encoding="utf-8")
-    read = load_catalogue(tmp_path / "new.csv")
-    assert set(read.names) == (set(names) - {"Garth 5", "Ostrel M4"}) | {"Garth 5 late", "Semer 6"}
-    (tmp_path / "whole.csv").write_text(
-        table_text(changes, "Catalogue").replace("38 1/2", "38.5 mm"), encoding="utf-8"
-    )
-    whole = load_catalogue(tmp_path / "whole.csv")
-    assert whole.names == read.names and whole.rows == read.rows
+    assert len(set(before) - set(after)) == 6 and len(set(after) - set(before)) == 6 + 1
+    assert set(load_catalogue(path).names) == (set(names) - {"Garth 5"}) | {"Garth 5 late", "Semer 6"}
+    assert (tmp_path / "catalogue.csv.1.bak").read_bytes() == DEMO.read_bytes()
+    assert any("the row of Ostrel M4" in line and "is gone in the workbook" in line for line in lines)
+
+
+def test_what_would_not_read_back_is_not_written(friend, tmp_path):
+    _, changes, *_ = friend
+    with pytest.raises(InputError, match="38 1/2"):
+        written(changes, tmp_path)
+    assert (tmp_path / "catalogue.csv").read_bytes() == DEMO.read_bytes()
 
 
 def test_the_profile_is_edited_and_its_comments_stay(friend):
     _, changes, *_ = friend
     text = CAR.read_text(encoding="utf-8")
-    new = edited_car(text, changes)
+    new = edited_car(text, changes.car_keys)
     data = tomllib.loads(new)
     assert (
         data["axle"]["ratio"] == 4.22
@@ -159,17 +179,11 @@ def test_edited_again_from_what_was_taken_in_gives_what_the_friend_meant(friend,
     """The files with the changes in them, ranked and sent out again, hold what the friend typed."""
     _, changes, *_ = friend
     (tmp_path / "car.toml").write_text(
-        edited_car(CAR.read_text(encoding="utf-8"), changes), encoding="utf-8"
+        edited_car(CAR.read_text(encoding="utf-8"), changes.car_keys), encoding="utf-8"
     )
-    new = edited_csv(DEMO.read_text(encoding="utf-8"), changes, "Catalogue").replace(
-        "38 1/2", "38.5 mm"
-    )
-    (tmp_path / "new.csv").write_text(new, encoding="utf-8")
+    path, _ = written(mended(changes), tmp_path)
     assessment = compare(
-        load_catalogue(tmp_path / "new.csv"),
-        load_car(tmp_path / "car.toml"),
-        load_parts(PARTS),
-        draws=1,
+        load_catalogue(path), load_car(tmp_path / "car.toml"), load_parts(PARTS), draws=1
     )
     write_workbook(tmp_path / "again.xlsx", make_report(assessment))
     assert read_back(tmp_path / "again.xlsx").nothing
@@ -182,10 +196,157 @@ def test_a_column_that_is_gone_is_kept_and_said(demo_path, soffice, tmp_path):  
     changes = read_back(
         edit(soffice, demo_path, [("remove column", "Catalogue", column)], tmp_path)
     )
-    assert changes.nothing
-    assert [p.found for p in changes.problems] == [
-        'the column "mass" is gone: it was kept as it was.'
+    assert changes.nothing and not changes.problems
+    assert changes.notes == ('Catalogue: the column "mass" is gone; as it was sent counts.',)
+
+
+# ---- ranked as it came back -------------------------------------------------------------------------
+
+
+def numbers(table):
+    """Everything of a table that the sums see."""
+    if table is None:
+        return None
+    columns = {n: [c.nominal, c.half, c.high] for n, c in {**table.columns, **table.car_columns}.items()}
+    return table.names, table.texts, {n: [v.tolist() for v in vs] for n, vs in columns.items()}
+
+
+def of_the_car(car):
+    """Everything of a profile but where it stood."""
+    return {k: v for k, v in vars(car).items() if k not in ("file", "digest", "readings", "shown")}
+
+
+def same_inputs(book, catalogue, car, parts):
+    back = read_back(book)
+    assert back.nothing
+    sent = inputs_of(back, steps_of(back))
+    for one, other in ((sent.catalogue, catalogue), (sent.parts, parts)):
+        np.testing.assert_equal(numbers(one), numbers(other))
+    np.testing.assert_equal(of_the_car(sent.car), of_the_car(car))
+    assert set(sent.car.shown) == set(car.shown)
+
+
+@pytest.mark.parametrize("number", range(6))
+def test_what_was_sent_is_what_comes_back(number, tmp_path):
+    """All that the sums see of catalogue, parts and car, limits, weights and a log included."""
+    if number == 0:
+        extra = '\n[weights]\ncruise = 3\n[limits]\nend_gap_clear = 4\n'
+        car = read_car(CAR.read_text(encoding="utf-8") + extra)
+        catalogue, parts = load_catalogue(DEMO), load_parts(PARTS)
+    else:
+        car, parts = random_cars.car(number), None
+        catalogue = random_cars.catalogue(tmp_path / "c.csv", number, 5)
+    write_workbook(tmp_path / "b.xlsx", make_report(compare(catalogue, car, parts, draws=1)))
+    same_inputs(tmp_path / "b.xlsx", catalogue, car, parts)
+
+
+def test_the_log_travels_with_the_workbook(tmp_path):
+    log = tmp_path / "measured.csv"
+    log.write_text(
+        "on,by,of,dimension,value\n2026-05-08,Ann,Keld 5,length,690 ±1\n,,car,crank.bore_depth,35\n"
+        ",,Garth 5,release_type,concentric\n,,Keld 5,spline_end,?\n",
+        encoding="utf-8",
+    )
+    entries = read_log(str(log))
+    found = compare(load_catalogue(DEMO), load_car(CAR), load_parts(PARTS), draws=1, measured=entries)
+    write_workbook(tmp_path / "b.xlsx", make_report(found), units="inch")
+    back = read_back(tmp_path / "b.xlsx")
+    assert back.nothing
+    np.testing.assert_equal(
+        [vars(e) for e in inputs_of(back, ()).measured], [vars(e) for e in entries]
+    )
+    shown = list(openpyxl.load_workbook(tmp_path / "b.xlsx")["Measured"].iter_rows(values_only=True))
+    assert ("2026-05-08", "Ann", "Keld 5", "length", "27 11/64 in", "3/64 in") in shown
+    assert any(r[3] == "release type" and r[4] == "concentric" for r in shown)
+    assert any(r[3] == "spline end" and r[4] == "not known" for r in shown)
+
+
+def friends(place, demo, edits):
+    """The workbook with cells changed: (sheet, first cells of the row, head) -> value."""
+    book = openpyxl.load_workbook(demo)
+    for (sheet, starts, head), value in edits.items():
+        cell = head if starts is None else place_of(demo, sheet, starts, head)
+        book[sheet][cell].value = value
+    book.save(place / "friend.xlsx")
+    return place / "friend.xlsx"
+
+
+EDITS = {
+    ("Catalogue", ("Tarn 5A",), "length [mm]"): 612,
+    ("Catalogue", ("Keld 5",), "price"): 300,
+    ("Car", ("policy", "budget"), "value"): 900,
+    ("Measuring list", None, "G7"): 82,
+}
+
+
+def test_a_workbook_is_ranked_as_it_came_back(demo_path, tmp_path, capsys):  # noqa: F811
+    """As the files with the same changes are, and nothing is written anywhere."""
+    from compare.cli import main
+
+    path = friends(tmp_path, demo_path, EDITS)
+    before = {p: p.read_bytes() for p in (path, DEMO, CAR, PARTS)}
+    assert main(["rank", str(path), "--draws", "64", "--json", "-"]) == 0
+    ours = json.loads(capsys.readouterr().out)["ranking"]
+    text = DEMO.read_text(encoding="utf-8")
+    write_changed = {"catalogue.csv": text, "car.toml": CAR.read_text(encoding="utf-8"),
+                     "parts.csv": PARTS.read_text(encoding="utf-8")}  # fmt: skip
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    for name, content in write_changed.items():
+        (folder / name).write_text(content, encoding="utf-8")
+    assert main(["take-in", str(path), "--into", str(folder)]) == 0
+    said = capsys.readouterr().out
+    assert main(["rank", str(folder), "--draws", "64", "--json", "-"]) == 0
+    theirs = json.loads(capsys.readouterr().out)["ranking"]
+    assert ours == theirs
+    assert all(p.read_bytes() == data for p, data in before.items())
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["folder", "friend.xlsx"]
+    assert re.search(r"Keld 5, price: was 390, is 300\n +→ Keld 5: cost 872 → 782", said)
+    assert re.search(r"Car C\d+: policy.budget: was 1600, is 900", said)
+    assert re.search(r"spline end: 82\n +→ Bainbridge 5: measure first → goes in with work", said)
+
+
+def test_each_change_does_by_itself_what_it_does_in_a_file(demo_path, tmp_path):  # noqa: F811
+    path = friends(tmp_path, demo_path, EDITS)
+    one = returned(str(path))
+    found = {e.text: e.did for e in effects(one.changes, one.steps, draws=64)}
+    (length,) = [did for text, did in found.items() if "length" in text]
+    text = DEMO.read_text(encoding="utf-8")
+    row = next(line for line in text.splitlines() if line.startswith("Tarn 5A,"))
+    (tmp_path / "new.csv").write_text(text.replace(row, row.replace("698", "612", 1)), encoding="utf-8")
+    whole = [
+        make_report(compare(load_catalogue(p), load_car(CAR), load_parts(PARTS), draws=64)).ranking
+        for p in (DEMO, tmp_path / "new.csv")
     ]
+    was, now = ({r["candidate"]: r for r in rows}["Tarn 5A"] for rows in whole)
+    assert was["outcome"] != now["outcome"]
+    wanted = f"Tarn 5A: {was['outcome']} → {now['outcome']}, rank {was['rank']} → {now['rank']}"
+    assert length[0].startswith(wanted) and f"cost {was['cost']:.0f} → {now['cost']:.0f}" in length[0]
+
+
+def test_what_cannot_be_read_is_named_by_sheet_and_cell(demo_path, tmp_path):  # noqa: F811
+    edits = {
+        ("Catalogue", ("Tarn 5A",), "length [mm]"): "about two feet",
+        ("Car", ("axle", "ratio"), "value"): "tall",
+        ("Measuring list", None, "G7"): "long",
+    }
+    path = friends(tmp_path, demo_path, edits)
+    with pytest.raises(InputError) as error:
+        returned(str(path))
+    text = error.value.text()
+    for (sheet, starts, head), value in edits.items():
+        cell = head if starts is None else place_of(path, sheet, starts, head)
+        row = re.sub(r"\D", "", cell)
+        assert f"friend.xlsx, sheet {sheet}" in text and f"line {row}" in text and value in text
+
+
+def test_a_box_in_inches_is_read_as_inches(tmp_path):
+    found = make_report(compare(load_catalogue(DEMO), load_car(CAR), load_parts(PARTS), draws=1))
+    write_workbook(tmp_path / "b.xlsx", found, units="inch")
+    path = friends(tmp_path, tmp_path / "b.xlsx", {("Measuring list", None, "G7"): "3 1/16"})
+    (entry,) = read_back(path).measured
+    assert entry.value == "3 1/16 in"
+    assert inputs_of(read_back(path), steps_of(read_back(path))).measured[0].value == 3.0625 * 25.4
 
 
 def test_a_stray_cell_far_out_keeps_nobody_waiting(demo_path, tmp_path):  # noqa: F811
@@ -212,20 +373,25 @@ def test_hostile_texts_come_back_unchanged(soffice, tmp_path):
     "name, words",
     [
         ("no.xlsx", "there is no such file"),
-        ("text.xlsx", "is not a workbook"),
+        ("text.xlsx", "is no workbook"),
+        ("broken.xlsx", "is a workbook that is damaged"),
         ("other.xlsx", "does not hold what was sent"),
     ],
 )
 def test_what_is_no_workbook_of_ours_is_said(tmp_path, name, words):
     (tmp_path / "text.xlsx").write_text("name,price\n", encoding="utf-8")
+    (tmp_path / "broken.xlsx").write_bytes(b"PK\x03\x04 and no more")
     openpyxl.Workbook().save(tmp_path / "other.xlsx")
-    with pytest.raises(InputError, match=words):
+    with pytest.raises(InputError, match=words) as error:
         read_back(Path(tmp_path / name))
+    if name != "no.xlsx":
+        assert "Name a workbook that rank wrote" in error.value.problems[0].fix
 
 
-def test_an_edit_of_another_file_is_refused(friend):
+def test_an_edit_of_another_file_is_refused(friend, tmp_path):
     _, changes, *_ = friend
-    with pytest.raises(ValueError, match="is not what was sent"):
-        edited_csv(
-            DEMO.read_text(encoding="utf-8").replace("Tarn 5A", "Tarn 6A"), changes, "Catalogue"
-        )
+    (tmp_path / "other.csv").write_text(
+        DEMO.read_text(encoding="utf-8").replace("698", "699"), encoding="utf-8"
+    )
+    with pytest.raises(InputError, match="does not hold what was sent"):
+        written(mended(changes), tmp_path, tmp_path / "other.csv")

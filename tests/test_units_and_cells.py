@@ -11,8 +11,11 @@ import scipy.constants
 from hypothesis import given
 from hypothesis import strategies as st
 
+from compare.kinds import KINDS
 from compare.problems import CellError
 from compare.read.cells import clean, factor, find_unit, is_unknown, looks_like_date, parse, parse_tyre
+from compare.read.factors import FACTORS
+from compare.read.units import asked_of_pint
 from compare.vocabulary import Term, car_terms_by_name, catalogue_terms
 
 T = catalogue_terms()
@@ -33,6 +36,16 @@ def test_unit_factors_are_those_of_nist_sp_811_appendix_b():
     assert factor("torque", "kilogram_force * meter") == pytest.approx(9.80665, rel=1e-12)
     assert factor("per_km", "1 / mile") == pytest.approx(1 / 1.609344, rel=1e-12)
     assert factor("rpm", "revolution / minute") == 1.0
+
+
+def test_the_kept_factors_are_what_pint_says_and_none_is_missing():
+    for name, kind in KINDS.items():
+        for unit in kind.units:
+            if unit.name == kind.kept:
+                continue
+            assert factor(name, unit.name) == pytest.approx(asked_of_pint(name, unit.name), rel=1e-13), unit.name
+            usual = (name, unit.name) == ("angle", "degree")
+            assert usual or (kind.kept, unit.name) in FACTORS, f"add {kind.kept, unit.name} to read/factors.py"
 
 
 @pytest.mark.parametrize(

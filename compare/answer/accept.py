@@ -9,8 +9,9 @@ found; the share of draws whose stretch holds a value is the chance at that valu
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -20,7 +21,9 @@ from compare.answer.dimensions import GEARBOX, PART, Dimension, dimensions
 from compare.answer.gates import span_of
 from compare.answer.sweep import Stretches, stretches
 from compare.answer.windows import hangs_on, matters
+from compare.figures import digits_of, factor_of, figure, unit_of
 from compare.judge.outcome import HOPELESS
+from compare.said import Told
 from compare.vocabulary import VISIT_OF_GROUP, VISITS, catalogue_terms
 
 if TYPE_CHECKING:
@@ -82,7 +85,9 @@ def _of_build(a: Assessment, build: int) -> list[Row]:
     dims = [dims[i] for i in some]
     drawn = Bench.drawn(a, build, DRAWS)
     at = np.tile(np.arange(DRAWS), len(dims))
-    per_draw, _ = stretches(drawn, at, [d for d in dims for _ in range(DRAWS)])
+    per_draw, _ = stretches(
+        drawn, at, [d for d in dims for _ in range(DRAWS)], closely=False
+    )
     rows = []
     for i, dim in enumerate(dims):
         part = slice(i * DRAWS, (i + 1) * DRAWS)
@@ -94,7 +99,7 @@ def _of_build(a: Assessment, build: int) -> list[Row]:
                 "candidate": a.builds.candidate_name(build), "build": a.builds.name(build),
                 "dimension": dim.name, "unit": dim.unit, **ends,
                 "enough": not buy.never, "with": [dims[k].name for k in joint.others],
-                "text": _text(dim, ends, buy, joint),
+                "text": Told(tell=partial(_text, dim, ends, buy, joint)),
             }
         )  # fmt: skip
     return rows
@@ -168,7 +173,7 @@ class _Joint:
     together."""
 
     others: tuple[int, ...] = ()
-    words: str = ""
+    words: Callable[[str], str] | None = None
 
 
 def _joint(
@@ -192,7 +197,9 @@ def _joint(
         if len(feeding) > 1 and own in feeding and straight:
             signs = {k: round(float(slopes[k])) for k in feeding}
             words.append(_joint_limit(bench, drawn, dims, own, float(edge), int(check), signs))
-    return _Joint(tuple(others), "; ".join(w for w in words if w))
+    said = [w for w in words if w is not None]
+    together = lambda units: "; ".join(w(units) for w in said)
+    return _Joint(tuple(others), together if said else None)
 
 
 def _joint_limit(
@@ -203,7 +210,7 @@ def _joint_limit(
     edge: float,
     check: int,
     signs: dict[int, int],
-) -> str:
+) -> Callable[[str], str] | None:
     """What the check alone asks of the letters' sum, with the car's numbers drawn and the letters
     known."""
     known = {dims[k].name: np.array([dims[k].stands]) for k in signs} | {
@@ -212,11 +219,11 @@ def _joint_limit(
     count = len(drawn.builds)
     margin = drawn.judge(np.arange(count), [known] * count, 1).margin[check, :, 0]
     if np.isnan(margin).any():
-        return ""
+        return None
     yours = sum(sign * dims[k].stands for k, sign in signs.items())
     at_edge = yours + signs[own] * (edge - dims[own].stands)
     least = at_edge - float(np.quantile(margin, 1.0 - bench.a.engine.sure_enough))
-    return _joint_words(dims, signs, least, yours)
+    return partial(_joint_words, dims, signs, least, yours)
 
 
 def _slopes(
@@ -236,7 +243,7 @@ def _slopes(
 
 
 def _joint_words(
-    dims: Sequence[Dimension], signs: dict[int, int], least: float, yours: float
+    dims: Sequence[Dimension], signs: dict[int, int], least: float, yours: float, units: str
 ) -> str:
     """A sum of letters against its limit, turned so that the limit is no negative number."""
     limit = math.ceil(least * 10.0 - 1e-6) / 10.0
@@ -245,20 +252,32 @@ def _joint_words(
     parts = [f"{'+' if signs[k] == lead else '−'} {dims[k].name.replace('_', ' ')}" for k in order]
     words = " ".join(parts).removeprefix("+ ")
     bound = "at least" if lead > 0 else "at most"
-    return f"{words} {bound} {abs(limit):.6g} mm; yours {lead * yours:.6g}"
+    own = figure(lead * yours, "mm", units).removesuffix(f" {unit_of('mm', units)}")
+    return f"{words} {bound} {figure(abs(limit), 'mm', units)}; yours {own}"
 
 
-def _text(dim: Dimension, ends: dict[str, float | None], buy: Region, joint: _Joint) -> str:
-    name, unit = dim.name.replace("_", " "), dim.unit
-    if joint.words:
-        return joint.words
+def _text(
+    dim: Dimension, ends: dict[str, float | None], buy: Region, joint: _Joint, units: str
+) -> str:
+    name = dim.name.replace("_", " ")
+    if joint.words is not None:
+        return joint.words(units)
     if buy.never:
         return f"no {name} alone makes it sure enough"
-    span = span_of(ends["buy_low"], ends["buy_high"], unit)
+    low, high = (_plain(dim, ends[key], units) for key in ("buy_low", "buy_high"))
+    unit = unit_of(dim.unit, units)
+    span = span_of(low, high, unit)
     walk = [
-        f"{word} {ends[key]:.6g}"
+        f"{word} {_plain(dim, ends[key], units):.6g}"
         for word, key in (("below", "walk_low"), ("above", "walk_high"))
         if ends[key] is not None
     ]
     told = f"{name} {span}" if span else f"any {name}"
     return told + (f"; walk away {' or '.join(walk)}" if walk else "")
+
+
+def _plain(dim: Dimension, value: float | None, units: str) -> float | None:
+    """A rounded end in the units asked for: a thousandth of an inch where it is in inches."""
+    if value is None or unit_of(dim.unit, units) == unit_of(dim.unit):
+        return value
+    return round(value * factor_of(dim.unit, units), max(3, digits_of(dim.unit, units)))

@@ -9,7 +9,7 @@ limits, policy, decisions, measured quantities) and runs all rows and points as 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -18,10 +18,19 @@ import numpy as np
 
 from compare.answer.dimensions import FINE, PLATE, SHIFT, STEP, Dimension
 from compare.judge.baseline import car_draws, has_gearbox
-from compare.judge.draws import Draw, Typed, derived, present_arrays, typed_arrays
+from compare.judge.draws import (
+    FROM_BELL,
+    Draw,
+    Typed,
+    derived,
+    joined,
+    present_arrays,
+    typed_arrays,
+)
 from compare.judge.engine import MEASURED, Result
+from compare.judge.picked import Before
 from compare.judge.planned_seat import Planned
-from compare.judge.rules import CLASH, SEAT_HANGS_ON, UNMEASURED, Reading, Rule, Rulebook
+from compare.judge.rules import CLASH, SEAT_HANGS_ON, UNMEASURED, Rule, Rulebook
 from compare.judge.settle import Figures, Fitted, Found, WithFigures
 from compare.vocabulary import LIKELY_SHARE, SEAT_RANGE, catalogue_terms, rule_inputs
 
@@ -31,6 +40,12 @@ if TYPE_CHECKING:
 __all__ = ["Bench", "Judged", "settled_places"]
 
 Array = np.ndarray
+FROM_DEPTH = ("bellhousing_depth", "measured_from")  # what else is typed from a bell's front hangs on it
+FED_BY: dict[str, list[str]] = {}  # term -> names of rules' inputs that are made from it
+for _name, _terms in rule_inputs().items():
+    for _term in _terms:
+        FED_BY.setdefault(_term, []).append(_name)
+LITTLE = 20  # rules
 WATCHED = 65  # points over a range at which today's gearbox is judged
 
 
@@ -41,14 +56,23 @@ class Judged:
 
     good: goes in, checks that were open before left out. shallow: and with no deeper step than
     planned.
-    failing: a check is against it. margin: to working, NaN where it says nothing.
+    failing: a check is against it. margin: to working, NaN where it says nothing. deepest: index of
+    the undo step.
     """
 
     good: Array
     shallow: Array
     failing: Array
     margin: Array
+    deepest: Array
     result: Any
+
+    @classmethod
+    def joined(cls, parts: Sequence[Judged], places: Array) -> Judged:
+        """Several as one, each row at its place; without results."""
+        order = np.argsort(places)
+        join = lambda n: np.concatenate([getattr(p, n) for p in parts], axis=-2)[..., order, :]
+        return cls(join("good"), join("shallow"), join("failing"), join("margin"), join("deepest"), None)
 
 
 @dataclass
@@ -63,6 +87,7 @@ class Bench:
     builds: Array
     typed: Typed
     car: dict[str, Array]
+    points: int = 1
     left_out: Array = field(init=False)
     deciding: list[Rule] = field(init=False)
     goes_in: Array = field(init=False)
@@ -97,7 +122,8 @@ class Bench:
         self._varies: set[str] = set()
         self.plan_step = self.a.plan_step[self.builds].astype(float)
         self.left_out = np.zeros((len(self.builds), len(self.deciding)), dtype=bool)
-        base = self.judge(np.arange(len(self.builds)), [{}] * len(self.builds), 1)
+        base = self.judge(np.arange(len(self.builds)), [{}] * len(self.builds), self.points)
+        self.base: Result = base.result
         open_ = base.result.verdicts[self.places][:, :, 0] == UNMEASURED
         self._open = open_.T
         self.left_out = open_.T | self.waits[None, :]
@@ -113,11 +139,11 @@ class Bench:
         )
         self._moving_seat = moves_seat(self.a.engine.book)
         self.goes_in = ~failing.any(axis=0)
-        self._against = failing
+        self.failing = failing  # (checks that decide, rows)
 
     def against(self, at: int) -> str | None:
         """The first check that a row as it stands fails."""
-        places = np.flatnonzero(self._against[:, at])
+        places = np.flatnonzero(self.failing[:, at])
         return self.deciding[places[0]].title if len(places) else None
 
     def open_checks(self, at: int) -> list[str]:
@@ -153,8 +179,8 @@ class Bench:
         """The plan's run of every row as it stands."""
         at = np.arange(len(self.builds))
         settle = WithFigures(self.a.figures.of(self.builds), self._made(at))
-        names = derived(self._typed(at)) | self._pick(self.car, at)
-        return self.a.engine.run(names, (len(at), 1), settle)
+        names = joined(self._pick(self.car, at), derived(self._typed(at)))
+        return self.a.engine.run(names, (len(at), self.points), settle)
 
     def planned(self, name: str, at: int) -> float:
         """A quantity or the figure of a decision of the plan, in the nominal draw; NaN for none."""
@@ -207,24 +233,59 @@ class Bench:
         failing = self._failing(at, verdicts)
         good = np.asarray(~failing.any(axis=0))
         shallow = good & (result.deepest <= self.plan_step[at][:, None])
-        readings = [result.readings[r.name] for r in self.deciding]
-        return Judged(good, shallow, failing, _margins(readings, verdicts.shape), result)
+        margin = np.empty(verdicts.shape)
+        for i, rule in enumerate(self.deciding):
+            margin[i] = result.readings[rule.name].works_where_it_applies
+        return Judged(good, shallow, failing, margin, result.deepest, result)
 
     def swept(
         self,
         at: Array,
         moved: Sequence[Mapping[str, Array]],
         points: int,
-        way: str,
-        fixed: Mapping[str, Array],
+        way: str = "fitted",
+        fixed: Mapping[str, Array] | None = None,
+        today: Mapping[str, Any] | None = None,
+        deep: bool = False,
     ) -> Judged:
-        """The same without work, money and worth: `shallow` is then where it goes in, `result`
-        None."""
-        ready = self._ready(at, moved, (len(at), points), way, fixed, None)
-        readings, verdicts = self.a.engine.verdicts(*ready)
-        failing = self._failing(at, verdicts)
+        """The same without work, money and worth, and only what hangs on something moved anew.
+
+        `result` is None; `shallow` is worked out where it is asked for by `deep`.
+        """
+        names, shape, settle, today = self._ready(at, moved, (len(at), points), way, fixed, today)
+        changed = self._changed({n for one in moved for n in one} | set(fixed or ()))
+        known = self.base.names if way == "fitted" else self.plan.names
+        before = Before(known, at, len(self.builds))
+        again = self.a.engine.again(names, before, shape, settle, changed, today, deep)
+        failing = self._failing(at, again.verdicts)
         good = np.asarray(~failing.any(axis=0))
-        return Judged(good, good, failing, _margins(readings, verdicts.shape), None)
+        shallow = good & (again.deepest <= self.plan_step[at][:, None])
+        return Judged(good, shallow, failing, again.margin, again.deepest, None)
+
+    def touches(self, name: str, checks: Collection[int]) -> bool:
+        """Whether one of some checks, places among those that decide, hangs on a dimension."""
+        again = self.a.engine.downstream(self._changed({name}))
+        rules = [self.deciding[c] for c in checks]
+        if self._touches(name) and any(r.kind == "road" for r in rules):
+            return True
+        if self.reach(name) == 2:  # through the seat
+            return True
+        return any(r.name in again or name.startswith(r.title) for r in rules)
+
+    def _changed(self, moved: set[str]) -> frozenset[str]:
+        """Inputs of rules, limits and decisions that change where some dimensions are moved."""
+        found: set[str] = set()
+        for name in moved:
+            stem = _stem(name)
+            found |= {name, stem, *FED_BY.get(stem, ())}
+            if stem in FROM_DEPTH:
+                found |= set(FROM_BELL)
+            for share, (of, _, _) in LIKELY_SHARE.items():
+                if of == stem:
+                    found.add(share)
+        if STEP in found:
+            found.add("deepest_permitted")
+        return frozenset(found)
 
     def _ready(
         self, at: Array, moved: Sequence[Mapping[str, Array]], shape: tuple[int, int], way: str,
@@ -240,7 +301,7 @@ class Bench:
             rows = np.array([i for i, one in enumerate(moved) if name in one])
             values = np.stack([moved[i][name] for i in rows])
             self._place(name, at, rows, values, (len(at), points), typed, car, held, extra)
-        names = derived(typed) | car | extra
+        names = joined(car, derived(typed)) | extra
         settle: Found = WithFigures(self.a.figures.of(self.builds[at]), held)
         if way != "plan":
             settle = self._fitted(at, moved, held)
@@ -265,9 +326,11 @@ class Bench:
             held[name] = stays if made is None else np.where(np.isnan(made), stays, made)
         return Fitted(made=held)
 
-    def moves_seat(self, dim: Dimension) -> bool:
-        """Whether the seat hangs on a dimension."""
-        return _stem(dim.name) in self._moving_seat
+    def reach(self, name: str) -> int:
+        """How much is judged anew where a dimension moves: 0 little, 1 a good deal, 2 the seat too."""
+        if _stem(name) in self._moving_seat:
+            return 2
+        return int(len(self.a.engine.downstream(self._changed({name}))) > LITTLE)
 
     def _held(self, at: Array, fixed: Mapping[str, Array]) -> dict[str, Array]:
         """Decisions held: what is made already, then what is fixed besides."""
@@ -367,43 +430,56 @@ class Bench:
         engine = self.a.engine
         shape = len(moved), len(next(iter(moved[0].values())))
         mine = [{n: v for n, v in one.items() if self._touches(n)} for one in moved]
-        car = car_draws(engine, None, Draw(seed=self.a.seed)).names
-        at = np.zeros(len(moved), dtype=int)
-        extra: dict[str, Array] = {}
-        for name in dict.fromkeys(n for one in mine for n in one):
-            rows = np.array([i for i, one in enumerate(mine) if name in one])
-            values = np.stack([mine[i][name] for i in rows])
-            self._place(name, at, rows, values, shape, Typed({}, {}), car, {}, extra)
-        readings, verdicts = engine.verdicts(
-            car | extra | present_arrays(self.a.car), shape, Found(), {}
-        )
+        names, changed = self.placed(mine, dict(self._of_today), shape)
+        before = Before(self._judged_today, np.zeros(len(moved), dtype=int), 1)
+        again = engine.again(names, before, shape, Found(), changed, {})
         found = {}
-        for rule, reading, verdict in zip(self.deciding, readings, verdicts, strict=True):
-            clash = verdict == CLASH
+        for rule, margin, verdicts in zip(self.deciding, again.margin, again.verdicts, strict=True):
+            clash = verdicts == CLASH
             if rule.kind == "road" and (clash.any() or rule.name in engine.today):
-                found[rule.name] = np.where(clash, -np.broadcast_to(reading.works, shape), 0.0)
+                found[rule.name] = np.where(clash, -margin, 0.0)
         return found
+
+    def placed(
+        self, moved: Sequence[Mapping[str, Array]], names: dict[str, Any], shape: tuple[int, int]
+    ) -> tuple[dict[str, Any], frozenset[str]]:
+        """(names of a car with dimensions of it moved, what changes by that), a row each."""
+        at, extra = np.zeros(shape[0], dtype=int), dict[str, Array]()
+        dims = list(dict.fromkeys(n for one in moved for n in one))
+        for name in dims:
+            rows = np.array([i for i, one in enumerate(moved) if name in one])
+            values = np.stack([moved[i][name] for i in rows])
+            self._place(name, at, rows, values, shape, Typed({}, {}), names, {}, extra)
+        return names | extra, self._changed(set(dims))
+
+    def array(self, name: str) -> Array:
+        """A number as it stands, `(rows or 1, points or 1)`."""
+        return self.typed.names[name] if name in self.typed.names else self.car[name]
+
+    def of_car(self, name: str) -> bool:
+        """Whether a dimension is the car's or the owner's, and so may touch today's gearbox."""
+        return name not in self.typed.names and name not in self.a.engine.book.rules
+
+    @cached_property
+    def _of_today(self) -> dict[str, Any]:
+        """The nominal car with today's gearbox."""
+        car = car_draws(self.a.engine, None, Draw(seed=self.a.seed)).names
+        return car | present_arrays(self.a.car)
+
+    @cached_property
+    def _judged_today(self) -> dict[str, Any]:
+        """What a run of today's gearbox as found gives, by name."""
+        names = dict(self._of_today)
+        self.a.engine.verdicts(names, (1, 1), Found(), {})
+        return names
 
     def _touches(self, name: str) -> bool:
         """Whether a road check of today's gearbox hangs on a dimension."""
-        if name in self.typed.names or name in self.a.engine.book.rules:
-            return False
-        return _stem(name) in self._feeding_today
+        return self.of_car(name) and _stem(name) in self._feeding_today
 
     def _failing(self, at: Array, verdicts: Array) -> Array:
         """Where a check that decides is against it; what was open before is left out."""
         return (verdicts == CLASH) | ((verdicts == UNMEASURED) & ~self.left_out[at].T[:, :, None])
-
-
-def _margins(readings: Sequence[Reading], shape: tuple[int, ...]) -> Array:
-    """Margins to working `(checks, rows, points)`, NaN where the question does not arise."""
-    margin = np.empty(shape)
-    for i, reading in enumerate(readings):
-        margin[i] = reading.works
-        applies = reading.applies
-        if not (np.isscalar(applies) and applies == 1.0):
-            margin[i] = np.where(np.asarray(applies) == 1.0, margin[i], np.nan)
-    return margin
 
 
 def _stem(name: str) -> str:

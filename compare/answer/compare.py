@@ -26,7 +26,7 @@ from compare.topics import all_topics
 __all__ = ["Assessment", "compare"]
 
 Array = np.ndarray
-ROWS = 40_000  # builds × draws in one slice
+ROWS = 16_000  # builds × draws in one slice
 BATCH, MOST_BATCHES = 256, 10
 SHOWN = 60  # best builds whose chances are drawn until they are firm
 
@@ -56,7 +56,7 @@ class Assessment:
 
     outcome, firm, chance, chance_plan, score, value `(builds,)` · unmeasured `(builds, checks)` ·
     drawn: the draws · figures: the plan's · keep_worth: today's gearbox as it is `(draws, criteria)`, None
-    without ratios · plan_goes, plan_only: the plan's nominal draw goes in; makes nothing but fitting.
+    without ratios · measured: the log's rows · plan_goes, plan_only: the plan's nominal draw goes in; makes nothing but fitting.
     """
 
     engine: Engine
@@ -88,6 +88,7 @@ class Assessment:
     keep_worth: Array | None = None
     plan_goes: Array = field(default_factory=lambda: np.zeros(0))
     plan_only: Array = field(default_factory=lambda: np.zeros(0, dtype=bool))
+    measured: Sequence[Entry] = ()
 
     @property
     def car(self) -> Car:
@@ -199,6 +200,7 @@ def compare(
         today=gauge, keep_value=_keep_value(engine, gauge), gauge_kept=of_car.kept,
         waits=np.zeros(len(builds), dtype=bool), deciding={},
         warnings=_warnings(catalogue, parts, car, builds), made=made, keep_worth=of_car.keep,
+        measured=tuple(measured),
         **_blank(len(builds), len(engine.checks)),
     )  # fmt: skip
     _nominal(found, nominal)

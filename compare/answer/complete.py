@@ -11,12 +11,17 @@ from dataclasses import replace
 from typing import Any
 
 from compare.answer.accept import accept
+from compare.answer.changes import input_rows
 from compare.answer.compare import Assessment
 from compare.answer.gates import gates
 from compare.answer.inspection import as_it_stands
+from compare.answer.later import Rows
 from compare.answer.money import money_rows
 from compare.answer.orders import order_rows
-from compare.answer.report import Report, Row, make_report
+from compare.answer.places import places
+from compare.answer.report import Report, Row, make_report, shown_builds
+from compare.answer.stages import stage_row
+from compare.answer.suspicious import suspicious_rows
 from compare.answer.visits import Measures, contenders, what_to_measure
 from compare.answer.ways_out import ways_out
 from compare.answer.why import Decision, decide
@@ -32,10 +37,11 @@ MOST_WAYS = 6  # candidates whose ways out are looked for on the first page
 def first_page(a: Assessment, top: int = 0) -> Report:
     """The Report with the decision, what to measure, and ways out of what is ruled out."""
     report = make_report(a, top)
-    shown = _shown(a, top)
+    shown = shown_builds(a, top)
     out = [b for b in shown if a.outcome[b] == RULED_OUT][:MOST_WAYS]
-    readings = [r for r in _readings(a) if not as_it_stands(r)]
-    return replace(report, extra=_decided(a) | {"ways_out": ways_out(a, out, most=1), "readings": readings})
+    readings = Rows({"": lambda: [r for r in _readings(a) if not as_it_stands(r)]})
+    ways = {"ways_out": ways_out(a, out, most=1), "ways_sought": _sought(a, out)}
+    return replace(report, extra=_decided(a) | ways | {"readings": readings})
 
 
 def in_depth(a: Assessment, top: int = 0, progress: Callable[[str], None] | None = None) -> Report:
@@ -45,22 +51,24 @@ def in_depth(a: Assessment, top: int = 0, progress: Callable[[str], None] | None
     where no more than three are shown. progress is told the name of each part as it begins.
     """
     report = make_report(a, top)
-    shown = _shown(a, top)
+    shown = shown_builds(a, top)
     may = set(contenders(a).tolist()) if len(shown) > 3 else set(shown)
+    out = [b for b in shown if a.outcome[b] == RULED_OUT]
     parts: dict[str, Callable[[], Any]] = {
-        "ways_out": lambda: ways_out(a, [b for b in shown if a.outcome[b] == RULED_OUT]),
+        "ways_out": lambda: ways_out(a, out),
         "windows": lambda: windows(a, shown),
         "accept": lambda: accept(a, [b for b in shown if b in may]),
         "gates": lambda: gates(a, shown),
         "orders": lambda: order_rows(a, shown),
         "money": lambda: money_rows(a, shown),
+        "places": lambda: [p.row() for p in places(a)],
     }
     extra = _decided(a)
     for name, make in parts.items():
         if progress is not None:
             progress(name)
         extra[name] = make()
-    extra["readings"] = _readings(a)
+    extra |= {"ways_sought": _sought(a, out), "readings": _readings(a)}
     return replace(report, extra=extra)
 
 
@@ -70,9 +78,9 @@ def _readings(a: Assessment) -> list[Row]:
     return [*(r for t in tables if t is not None for r in t.readings), *a.car.readings]
 
 
-def _shown(a: Assessment, top: int) -> list[int]:
-    order = [int(b) for b in a.order]
-    return order[:top] if top else order
+def _sought(a: Assessment, builds: list[int]) -> list[str]:
+    """For whom ways out were looked for: who has none then, has none."""
+    return [a.builds.candidate_name(b) for b in builds]
 
 
 def _decided(a: Assessment) -> dict[str, Any]:
@@ -84,6 +92,9 @@ def _decided(a: Assessment) -> dict[str, Any]:
         "visits": [_said(v.row(), v.said) for v in measures.worthwhile],
         "measuring": [_said(m.row(), m.said) for m in measures.measuring],
         "measuring_all": _everything(measures),
+        "stage": stage_row(a, measures),
+        "inputs": input_rows(a),
+        "suspicious": suspicious_rows(a.builds.catalogue, a.car),
     }
 
 

@@ -8,6 +8,7 @@ policy, or a decision. Where each lives in the arrays, the bench knows.
 from __future__ import annotations
 
 import math
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -84,6 +85,10 @@ class Dimension:
             return 1.0
         return FINE if self.unit in LENGTHS else (self.high - self.low) / PARTS
 
+    def page_unit(self, units: Mapping[str, str]) -> str:
+        """Its unit on pages; units: what `units_by_name` gives. A station is measured by a tape."""
+        return units.get(self.name, "mm tape") if self.unit in LENGTHS else self.unit
+
     def shown(self, value: float) -> float | None:
         """A value as pages and JSON show it; None where there is none."""
         if not math.isfinite(value):
@@ -111,12 +116,14 @@ def _of_term(
     )
 
 
-def dimensions(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
-    """All dimensions of a build that can be swept."""
-    return [
-        *_columns(a, build, bench), *_keys(a, bench), *_stations(a), *_limits(a),
-        *_decisions(a, build, bench),
-    ]  # fmt: skip
+def dimensions(
+    a: Assessment, build: int, bench: Bench, only: Container[str] | None = None
+) -> list[Dimension]:
+    """All dimensions of a build that can be swept, or those of `only`, decisions left out then."""
+    given = [*_columns(a, build, bench), *_keys(a, bench), *_stations(a)]
+    if only is not None:
+        return [d for d in given if d.name in only]
+    return [*given, *_limits(a), *_decisions(a, build, bench)]
 
 
 def _columns(a: Assessment, build: int, bench: Bench) -> list[Dimension]:

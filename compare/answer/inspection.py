@@ -1,33 +1,34 @@
-"""What `check` says:
-
-problems, how complete each row is, what its gaps leave open, and values that look wrong.
-"""
+"""What `check` says: problems, values that look wrong, what is missing and decides, and how each cell was read."""
 
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Callable, Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
+from compare.answer.log import decision_units
+from compare.answer.missing import MOST_JUDGED, ByStage, judged, of_car, of_rows, stage_lines
+from compare.answer.stages import CAR
+from compare.answer.suspicious import suspicions
 from compare.figures import safe
+from compare.judge.baseline import today
+from compare.judge.engine import Engine
 from compare.judge.rules import Rulebook
-from compare.problems import InputError, Problem, visible
+from compare.problems import InputError, Problem
 from compare.read.car import Car, load_car
 from compare.read.catalogue import Table, catalogue_table, parts_table
-from compare.read.cells import find_unit
+from compare.read.ledger import UNKNOWN
 from compare.read.measured import Log, measured_log
 from compare.read.sheet import read_sheet, split_head
 from compare.topics import all_topics
-from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, GEARS, catalogue_terms
 
-__all__ = ["Inspection", "inspect_files", "inspection", "suspicions"]
+__all__ = ["Inspection", "inspect_files", "inspection"]
 
 MOST_LINES = 200
+MOST_FED = 5
 
 
 @dataclass
@@ -60,64 +61,148 @@ def inspect_files(files: Sequence[str]) -> tuple[str, bool]:
 
 
 def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:
-    """Read files and say what is wrong, missing or suspicious in them, and how each cell was read.
-
-    """
+    """Read files and say what is suspicious, wrong or missing in them, and how each cell was read."""
     found = Inspection()
+    read: dict[str, Car | Log | Table | InputError] = {}
     for file in files:
-        readings: Iterable[dict[str, Any]]
         try:
-            text, readings = _inspect(file)
+            read[file] = _read(file)
         except InputError as error:
-            text, readings = error.text(""), error.each_reading()
             found.problems += error.problems
+            read[file] = error
+    texts = _texts([r for r in read.values() if not isinstance(r, InputError)])
+    for one in read.values():
+        readings: list[dict[str, Any]] = []
+        if isinstance(one, InputError):
+            readings = list(one.each_reading())
+        elif keep_readings or not isinstance(one, Table):
+            readings = list(one.readings)
         if keep_readings:
-            readings = list(readings)
             found.readings += readings
-        found.texts.append("\n".join([text, *_ledger(readings)]))
+        text = one.text("") if isinstance(one, InputError) else texts[one.file]
+        lines = _table_ledger(one) if isinstance(one, Table) else _ledger(readings)
+        found.texts.append("\n".join([text, *lines]))
     return found
 
 
-def _inspect(file: str) -> tuple[str, Iterable[dict[str, Any]]]:
-    """(what to say of a sound file, its ledger). Raises InputError."""
+def _read(file: str) -> Car | Log | Table:
+    """One file as what it is. Raises InputError."""
     if Path(file).suffix.lower() == ".toml":
         car = load_car(file)
-        return _car_text(car), car.readings
+        Engine(car)  # its limits and weights too
+        return car
     sheet = read_sheet(file)
     heads = [split_head(h)[0] for h in sheet.head]
     if {"of", "dimension", "value"} <= set(heads):
-        log = measured_log(sheet)
-        return _log_text(log), log.readings
+        return measured_log(sheet, decision_units())
     if "part" in heads and "fits" in heads and "name" not in heads:
-        parts = parts_table(sheet)
-        lines = [
-            f"{safe(file, 200)}: {len(parts)} parts, can be used.",
-            *(f"  note: {safe(w, 300)}" for w in parts.warnings),
-        ]
-        return "\n".join(lines), parts.each_reading()
-    table = catalogue_table(sheet)
-    return _catalogue_text(table), table.each_reading()
+        return parts_table(sheet)
+    return catalogue_table(sheet)
 
 
-def _log_text(log: Log) -> str:
-    count = "1 entry" if len(log.entries) == 1 else f"{len(log.entries)} entries"
-    return "\n".join(
-        [
-            f"{safe(log.file, 200)}: {count}, can be used.",
-            *(f"  note: {safe(w, 300)}" for w in log.warnings),
-        ]
-    )
+def _texts(sound: Sequence[Car | Log | Table]) -> dict[str, str]:
+    """What to say of each sound file; where a catalogue and a car stand together, of both together."""
+    book = Rulebook.from_topics(all_topics())
+    cars = [one for one in sound if isinstance(one, Car)]
+    tables = [one for one in sound if isinstance(one, Table)]
+    catalogues = [t for t in tables if not _is_parts(t)]
+    car = cars[0] if cars else None
+    together = None
+    if car is not None and len(catalogues) == 1:
+        together = judged(catalogues[0], car, next((t for t in tables if _is_parts(t)), None), book)
+    texts = {}
+    for one in sound:
+        if isinstance(one, Car):
+            lines = _car_lines(one, book, together)
+        elif isinstance(one, Log):
+            count = "1 entry" if len(one.entries) == 1 else f"{len(one.entries)} entries"
+            lines = [f"{safe(one.file, 200)}: {count}, can be used.", *_notes(one.warnings)]
+        elif _is_parts(one):
+            lines = [f"{safe(one.file, 200)}: {len(one)} parts, can be used.", *_notes(one.warnings)]
+        else:
+            lines = _catalogue_lines(one, car, book, together)
+        texts[one.file] = "\n".join(lines)
+    return texts
+
+
+def _is_parts(table: Table) -> bool:
+    heads = [split_head(h)[0] for h in table.head]
+    return "part" in heads and "fits" in heads and "name" not in heads
+
+
+def _notes(warnings: Iterable[str]) -> list[str]:
+    return [f"  note: {safe(w, 300)}" for w in warnings]
+
+
+def _car_lines(car: Car, book: Rulebook, together: Mapping[str, ByStage] | None) -> list[str]:
+    engine = Engine(car, book)
+    gauge = today(engine)
+    lines = [f"{safe(car.file, 200)}: {safe(car.name, 60)}, {len(car.shown)} keys, can be used.", *_notes(car.warnings)]
+    for rule in engine.checks:
+        if gauge is not None and rule.name in gauge.failing:
+            fed = sorted(n for n in book.feeds(rule.name) if not n.startswith("present_"))
+            names = ", ".join(n.replace("_", " ") for n in fed[:MOST_FED])
+            lines.append(f"  your own gearbox does not fit your numbers: {rule.title.replace('_', ' ')}. Check {names}.")
+    missing = together if together is not None else {CAR: of_car(car, book)}
+    return lines + stage_lines({"the car": missing[CAR]}, ["the car"])
+
+
+def _catalogue_lines(
+    table: Table, car: Car | None, book: Rulebook, together: Mapping[str, ByStage] | None
+) -> list[str]:
+    lines = [f"{safe(table.file, 200)}: {len(table)} candidates, can be used.", *_notes(table.warnings)]
+    for one in suspicions(table, car):
+        lines.append(f"  line {table.lines[one.row]}, {safe(table.names[one.row], 40)}: {one.reason} {one.suggestion}")
+    missing = of_rows(table, book) if together is None else together
+    owners = [n for n in missing if n != CAR]
+    lines += stage_lines(missing, sorted(owners, key=lambda n: table.names.index(n) if n in table.names else -1))
+    if together is not None and len(owners) >= MOST_JUDGED < len(table):
+        lines.append(f"  only {MOST_JUDGED} candidates were looked at for what is missing.")
+    return lines
 
 
 # ---- you typed -> I read -------------------------------------------------------------------------
 
 
-def _ledger(readings: Iterable[dict[str, Any]]) -> list[str]:
+def _table_ledger(table: Table) -> list[str]:
+    """The same lines; of cells that look alike in one column one is read, and the rest are counted."""
+    plain = unknown = 0
+    odd: list[tuple[int, int]] = []
+    columns = list(zip(*table.rows, strict=True)) if table.rows else [()] * len(table.head)
+    for number, head in enumerate(table.heads):
+        texts = columns[head.at]
+        blank = {t for t in set(texts) if not t.strip()}
+        if head.kind not in ("number", "car"):
+            plain += sum(t not in blank for t in texts)
+            continue
+        cells = list(zip(texts, *table.held(head), strict=True))
+        count, somewhere = Counter(cells), dict(zip(cells, range(len(cells)), strict=True))
+        strange = set()
+        for cell, times in count.items():
+            if cell[0] in blank:
+                continue
+            reading = table.reading(somewhere[cell], head)
+            if reading["state"] == UNKNOWN:
+                unknown += times
+            elif as_it_stands(reading):
+                plain += times
+            else:
+                strange.add(cell)
+        if strange:
+            odd += [(row, number) for row, cell in enumerate(cells) if cell in strange]
+    odd.sort()
+    shown = [table.reading(row, table.heads[number]) for row, number in odd[:MOST_LINES]]
+    return _ledger(shown, plain, unknown, len(odd) - len(shown))
+
+
+def _ledger(
+    readings: Iterable[dict[str, Any]], plain: int = 0, unknown: int = 0, more: int = 0
+) -> list[str]:
     """One line for each cell that was read as anything but the plain number or text that stands
-    there.
+    there; plain, unknown, more: cells besides, of which no line is made.
     """
     lines: list[str] = []
-    plain = unknown = seen = more = 0
+    seen = plain + unknown + more
     for reading in readings:
         seen += 1
         if reading["state"] == "unknown":
@@ -179,266 +264,3 @@ def read_as(reading: dict[str, Any]) -> str:
         text += f" to {number(reading['high'])}"
     text += unit if unit == "°" else f" {unit}".rstrip()
     return text + (f" ±{number(reading['half_width'])}" if reading["half_width"] else "")
-
-
-def _feeding(book: Rulebook) -> dict[str, set[str]]:
-    return {rule.title: book.feeds(rule.name) for rule in book.checks}
-
-
-def _car_text(car: Car) -> str:
-    book = Rulebook.from_topics(all_topics())
-    known = {f"{section}.{key}" for section, key, _ in car.shown}
-    missing = [
-        t
-        for t in CAR_KEYS
-        if t.default is None
-        and f"{t.section}.{t.key}" not in known
-        and t.kind not in ("text", "words")
-    ]
-    # Either of two ways to give the tyre is enough; a bellhousing or adapter of the car's own is a
-    # choice.
-    either = {"tyre_size", "tyre_rolling_circumference"}
-    if car.tyre is not None or "tyre_rolling_circumference" in car.values:
-        missing = [t for t in missing if t.name not in either]
-    optional = {
-        "car_adapter_thickness",
-        "opening_left",
-        "opening_right",
-        "clutch_disc_diameter",
-        "engine_mounts_fan_gap",
-    }
-    missing = [t for t in missing if t.name not in optional]
-    lines = [f"{safe(car.file, 200)}: {safe(car.name, 60)}, {len(car.shown)} keys, can be used."]
-    lines += [f"  note: {safe(w, 300)}" for w in car.warnings]
-    from compare.judge.engine import read_limits
-
-    read_limits(car, book)
-    feeding = _feeding(book)
-    for term in missing:
-        open_ = sorted(check for check, feeds in feeding.items() if term.name in feeds)
-        effect = (
-            f"leaves open: {', '.join(c.replace('_', ' ') for c in open_)}"
-            if open_
-            else "not needed by any check"
-        )
-        lines.append(f"  missing: {term.section}.{term.key} ({effect})")
-    return "\n".join(lines)
-
-
-def _catalogue_text(table: Table) -> str:
-    book = Rulebook.from_topics(all_topics())
-    feeding = _feeding(book)
-    asked = [
-        t
-        for t in CATALOGUE_COLUMNS
-        if t.kind not in ("text", "money")
-        and t.name not in (*GEARS, "source", "ratio_reverse", "mass", "collar_diameter")
-    ]
-    lines = [f"{safe(table.file, 200)}: {len(table)} candidates, can be used."]
-    lines += [f"  note: {safe(w, 300)}" for w in table.warnings]
-    for row, name in enumerate(table.names):
-        known = [
-            t
-            for t in asked
-            if t.name in table.columns and not math.isnan(table.columns[t.name].nominal[row])
-        ]
-        gaps = [t.name for t in asked if t not in known]
-        share = round(100 * len(known) / len(asked))
-        line = f"  line {table.lines[row]}, {safe(name, 40)}: {share} % of the columns filled in"
-        if gaps:
-            open_ = sorted({check for check, feeds in feeding.items() if feeds & set(gaps)})
-            line += (
-                f"; gaps may leave open: {', '.join(c.replace('_', ' ') for c in open_)}"
-                if open_
-                else ""
-            )
-        lines.append(line)
-    for row, reason, suggestion in suspicions(table):
-        lines.append(
-            f"  line {table.lines[row]}, {safe(table.names[row], 40)}: {reason} {suggestion}"
-        )
-    return "\n".join(lines)
-
-
-def _get(table: Table, name: str) -> np.ndarray:
-    return table.columns[name].nominal if name in table.columns else np.full(len(table), np.nan)
-
-
-# What eighths and sixteenths of an inch become when a spreadsheet program keeps two decimals.
-ROUNDED = {
-    "06": "1/16",
-    "13": "1/8",
-    "19": "3/16",
-    "31": "5/16",
-    "38": "3/8",
-    "44": "7/16",
-    "56": "9/16",
-    "63": "5/8",
-    "69": "11/16",
-    "81": "13/16",
-    "88": "7/8",
-    "94": "15/16",
-}
-
-
-def _rounded(table: Table) -> list[tuple[int, str, str]]:
-    """Inches with two decimals that a fraction seems to have been rounded to:
-
-    up to 0.13 mm are lost.
-    """
-    found = []
-    for at, head in enumerate(table.head):
-        name, unit_text = split_head(head)
-        unit = find_unit("length", unit_text or "") == "inch"
-        term = catalogue_terms().get(name)
-        if term is None or term.kind not in ("length", "diameter", "position"):
-            continue
-        for row, cells in enumerate(table.rows):
-            match = re.fullmatch(
-                r'(\d*)[.,](\d\d) ?(in\.?|inch|inches|")?', cells[at].strip(), re.IGNORECASE
-            )
-            if match and (unit or match[3]) and match[2] in ROUNDED:
-                whole = f"{match[1]} " if match[1].strip("0") else ""
-                found.append(
-                    (
-                        row,
-                        f"{head} is {cells[at].strip()}: a fraction rounded by a spreadsheet "
-                        f"program?",
-                        f"If {whole}{ROUNDED[match[2]]} in was meant, type that, in a column "
-                        f"formatted as text.",
-                    )
-                )
-    return found
-
-
-def suspicions(table: Table) -> list[tuple[int, str, str]]:
-    """(row, what looks wrong and why, what to try), for values that are possible but hardly meant.
-
-    """
-    get: Callable[[str], np.ndarray] = lambda name: _get(table, name)
-    found: list[tuple[int, str, str]] = []
-
-    def say(mask: np.ndarray, reason: str, suggestion: str) -> None:
-        found.extend((int(row), reason, suggestion) for row in np.flatnonzero(mask))
-
-    with np.errstate(invalid="ignore"):
-        say(
-            get("pilot_diameter") >= get("spline_diameter"),
-            "the pilot is as wide as the splines or wider.",
-            "Are the two columns swapped?",
-        )
-        say(
-            get("pilot_length") > get("spline_start"),
-            "the journal ends behind the first full spline.",
-            "Both count from the tip; measure again.",
-        )
-        say(
-            get("spline_end") <= get("spline_start"),
-            "the splines end before they start.",
-            "Are spline_start and spline_end swapped?",
-        )
-        say(
-            get("spline_end") > get("shaft_stickout"),
-            "the splines run on behind the gearbox's front face.",
-            "Measure shaft_stickout and spline_end from the same tip.",
-        )
-        say(
-            get("case_length") > get("length"),
-            "the case is longer than the whole gearbox.",
-            "Are the two columns swapped?",
-        )
-        say(
-            get("mount_position") > get("length"),
-            "the mount stands behind the output joint.",
-            "Measure both from the front face.",
-        )
-        say(
-            get("mount_position") < 60,
-            "the mount stands almost at the front face.",
-            "It counts from the front face rearward; or is it in inches?",
-        )
-        say(
-            get("shifter_position") > get("length") + 100,
-            "the lever stands far behind the output joint.",
-            "Measure from the front face.",
-        )
-        say(
-            get("collar_length") >= get("shaft_stickout"),
-            "the release-bearing guide reaches the shaft's tip.",
-            "Measure both from the front face.",
-        )
-        say(
-            get("mount_drop") > get("case_bottom") + 120,
-            "the mount pad hangs far below the case.",
-            "It counts from the axis.",
-        )
-        say(
-            get("register_diameter") < get("collar_diameter"),
-            "the register is narrower than the guide inside it.",
-            "Are the two swapped?",
-        )
-        say(
-            get("speedo_driver_teeth") > get("speedo_driven_teeth"),
-            "the speedometer's drive has more teeth than its pinion.",
-            "Are driver and driven swapped?",
-        )
-    found += _rounded(table)
-    ratios = np.stack([get(g) for g in GEARS], axis=1)
-    for row in range(len(table)):
-        known = ratios[row][np.isfinite(ratios[row])]
-        if len(known) > 1 and (np.diff(known) >= 0).any():
-            found.append(
-                (
-                    row,
-                    "the ratios do not fall from gear to gear.",
-                    "First gear has the largest ratio; check the order.",
-                )
-            )
-        gaps = np.isnan(ratios[row])
-        last = int(np.flatnonzero(~gaps).max()) if (~gaps).any() else 0
-        if gaps[:last].any() and last > 0:
-            gear = int(np.flatnonzero(gaps[:last])[0]) + 1
-            found.append(
-                (
-                    row,
-                    f"gear {gear} is missing between others.",
-                    f"Fill in ratio_{gear}, or move the higher gears down.",
-                )
-            )
-    compared = [
-        t.name
-        for t in CATALOGUE_COLUMNS
-        if t.name in table.columns and t.kind in ("length", "diameter", "ratio", "angle", "count")
-    ]
-    seen: dict[tuple[float, ...], int] = {}
-    for row in range(len(table)):
-        key = tuple(float(np.nan_to_num(table.columns[c].nominal[row], nan=-1.0)) for c in compared)
-        if sum(v >= 0 for v in key) < 4:
-            continue
-        if key in seen:
-            found.append(
-                (
-                    row,
-                    f"every number is that of {visible(table.names[seen[key]], 40)}.",
-                    "One gearbox under two names? Keep one, or measure what differs.",
-                )
-            )
-        seen.setdefault(key, row)
-    for row, name in enumerate(table.names):
-        for term_name, cells in table.columns.items():
-            half = cells.half[row]
-            if (
-                math.isfinite(half)
-                and cells.nominal[row]
-                and half > abs(cells.nominal[row]) * 0.5
-                and catalogue_terms()[term_name].kind == "length"
-            ):
-                found.append(
-                    (
-                        row,
-                        f"{term_name} of {visible(name, 40)} is doubtful by more than half of "
-                        f"itself.",
-                        "Is the ± in another unit than the value?",
-                    )
-                )
-    return sorted(found, key=lambda s: s[0])

@@ -22,8 +22,9 @@ from compare.judge import outcome as labels
 from compare.judge.baseline import car_draws
 from compare.judge.draws import Draw, build_arrays, car_arrays, present_arrays
 from compare.judge.engine import UNKNOWN_WORTH, Result
-from compare.judge.rules import CLASH
-from compare.judge.settle import Fitted, Found
+from compare.judge.rules import CLASH, SEAT_HANGS_ON
+from compare.judge.seat import Seat
+from compare.judge.settle import Fitted, Found, Seated
 from compare.judge.value import UNKNOWN_PRICE, keep_scores, lost_points
 from compare.topics.criteria import (
     BUDGET_ASSUMED,
@@ -106,7 +107,7 @@ class Live:
     """Inputs (role, label, value, unit, low, high), constants by role, the torque curve, rows.
 
     formulas: which of the live criteria ("window", "pull", "money") can be worked out; the others are
-    in the nodes like the rest. stuck: an owner's must hangs on speed or money and stays as computed.
+    in the nodes like the rest. stuck: the owner's musts that hang on speed or money: they stay as computed.
     """
 
     inputs: tuple[Row, ...]
@@ -117,7 +118,7 @@ class Live:
     rows: tuple[LiveRow, ...]
     outcomes: tuple[str, ...]
     left_out: int
-    stuck: bool
+    stuck: tuple[str, ...]
 
 
 def spread_of(values: Array, goes: Array, breaks: list[float], count: int = 6) -> Spread:
@@ -152,8 +153,14 @@ class _Tables:
     shown: list[int]
     how: Draw = field(init=False)
     of_car: dict[str, Any] = field(init=False)
+    seats: dict[Draw, Seat] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        self.place = {build: at for at, build in enumerate(self.shown)}
+        book = self.a.engine.book
+        bounds = (r.name for r in book.of("seat_bound"))
+        moved = {LIVE_INPUTS["axle"], LIVE_INPUTS["speed"]}
+        self.stands = not any(moved & book.feeds(name) for name in (*SEAT_HANGS_ON, *bounds))
         self._draw(MOST_DRAWS)
 
     def _draw(self, most: int) -> None:
@@ -161,32 +168,50 @@ class _Tables:
         self.how = Draw(count, self.a.seed)
         self.of_car = car_draws(self.a.engine, self.a.today, self.how).names
 
-    def today_misses(self, scale: Array, slow: bool) -> tuple[dict[str, Array], Result | None]:
-        """By how much today's gearbox fails each road check at each scale `(rows, 1)`, and its run."""
+    def today_misses(self, scale: Array, slow: bool) -> dict[str, Array]:
+        """By how much today's gearbox fails each road check at each scale `(rows, 1)`."""
         engine = self.a.engine
         if self.a.today is None:
-            return {}, None
-        plain = copy.copy(engine)
-        plain.today = {}
-        names = _geared(car_arrays(self.a.car), scale, slow) | present_arrays(self.a.car, Draw())
-        result = plain.run(names, (len(scale), 1), Found())
+            return {}
+        shape = (len(scale), 1)
+        readings, verdicts = engine.verdicts(self._todays(scale, slow), shape, Found(), today={})
+        checks = [r for r, decides in zip(engine.checks, engine.decides, strict=True) if decides]
         misses = {}
-        for at, rule in enumerate(engine.checks):
+        for rule, reading, verdict in zip(checks, readings, verdicts, strict=True):
             if rule.kind == "road":
-                works = np.broadcast_to(result.readings[rule.name].works, result.shape)
-                miss = np.where(result.verdicts[at] == CLASH, -works, 0.0)
+                miss = np.where(verdict == CLASH, -np.broadcast_to(reading.works, shape), 0.0)
                 if miss.any():
                     misses[rule.name] = miss
-        return misses, result
+        return misses
+
+    def today_worth(self, scale: Array) -> Array:
+        """Worth of today's gearbox per criterion, so slow that no engine speed matters `(rows, criteria)`."""
+        plain = copy.copy(self.a.engine)
+        plain.today = {}
+        return plain.run(self._todays(scale, True), (len(scale), 1), Found()).utility[:, 0]
+
+    def _todays(self, scale: Array, slow: bool) -> dict[str, Any]:
+        return _geared(car_arrays(self.a.car), scale, slow) | present_arrays(self.a.car, Draw())
 
     def run(self, builds: Array, scale: Array, *, draws: bool, slow: bool = True) -> Result:
         """Fitted, one row per build and scale; slow: so slow that no engine speed matters."""
         how = self.how if draws else Draw()
         of_car = self.of_car if draws else car_arrays(self.a.car)
         engine = copy.copy(self.a.engine)
-        engine.today, _ = self.today_misses(scale, slow)  # type: ignore[assignment]
+        engine.today = self.today_misses(scale, slow)  # type: ignore[assignment]
         names = _geared(of_car, scale, slow) | build_arrays(self.a.builds, builds, how)
-        return engine.run(names, (len(builds), 1 + how.count), Fitted())
+        return engine.run(names, (len(builds), 1 + how.count), self._settled(builds, how, of_car))
+
+    def _settled(self, builds: Array, how: Draw, of_car: dict[str, Any]) -> Fitted:
+        """The seat hangs on no gearing: it is solved once for each build and draw, at the car's own."""
+        if not self.stands:
+            return Fitted()
+        if how not in self.seats:
+            names = of_car | build_arrays(self.a.builds, np.array(self.shown), how)
+            self.seats[how] = self.a.engine.seat(names, (len(self.shown), 1 + how.count), Fitted())
+        rows = np.array([self.place[b] for b in builds.tolist()], dtype=int)
+        seat = self.seats[how]
+        return Seated(solved=Seat(seat.thickness[rows], seat.shift[rows]))
 
     def nodes(self, names: list[str]) -> list[list[Node]]:
         """Per build its nodes, by rising scale."""
@@ -321,13 +346,15 @@ def _builds_of(a: Assessment, best: list[int]) -> list[int]:
     return found
 
 
-def _stuck(a: Assessment) -> bool:
+def _stuck(a: Assessment) -> tuple[str, ...]:
+    """The owner's musts that hang on speed or money."""
     moving = {LIVE_INPUTS["speed"], LIVE_INPUTS["money"]}
-    return any(
-        rule.kind == "wish"
+    return tuple(
+        rule.title
+        for rule in a.engine.checks
+        if rule.kind == "wish"
         and rule.title in a.engine.musts
         and moving & a.engine.book.feeds(rule.name)
-        for rule in a.engine.checks
     )
 
 
@@ -377,7 +404,7 @@ def _inputs(a: Assessment, base: Result) -> tuple[Row, ...]:
     labels_ = {
         "speed": ("cruising speed", "km/h"),
         "axle": ("axle ratio", "ratio"),
-        "tyre": ("tyre, rolling circumference", "mm"),
+        "tyre": ("tyre, rolling circumference", "mm tape"),
         "money": ("budget", "money"),
     }
     rows = []
@@ -515,9 +542,8 @@ def _keep_row(
     keep = [a.engine.criteria.index(n) for n in stepped]
 
     def worth(scale: Array) -> Array:
-        found = tables.today_misses(scale, True)[1]
-        assert found is not None
-        return np.where(np.isnan(found.utility), UNKNOWN_WORTH, found.utility)[:, 0, keep]
+        utility = tables.today_worth(scale)
+        return np.where(np.isnan(utility), UNKNOWN_WORTH, utility)[:, keep]
 
     rows = worth(grid)
     at = np.flatnonzero((np.abs(rows[1:] - rows[:-1]) > 1e-9).any(axis=1))

@@ -12,12 +12,12 @@ from compare.read.measured import CAR, Log, load_measured
 from compare.topics import all_topics
 from compare.vocabulary import CAR_KEYS, Term, catalogue_terms
 
-__all__ = ["Taken", "decision_units", "read_log"]
+__all__ = ["Taken", "decision_units", "read_log", "taken"]
 
 
 @dataclass(frozen=True)
 class Taken:
-    """One row of the log; half is NaN where neither the cell nor its tool says it."""
+    """One row of the log; half is NaN where neither the cell nor its tool says it; typed: its value as it stands."""
 
     on: str
     by: str
@@ -26,6 +26,7 @@ class Taken:
     value: float
     half: float
     line: int
+    typed: str = ""
 
 
 def decision_units() -> dict[str, str]:
@@ -38,13 +39,15 @@ def decision_units() -> dict[str, str]:
 def read_log(path: str) -> list[Taken]:
     """The log's rows in their order. Raises InputError with every problem."""
     log = load_measured(path, decision_units())
-    return _taken(log)
+    return taken(log)
 
 
-def _taken(log: Log) -> list[Taken]:
+def taken(log: Log) -> list[Taken]:
+    """A log's entries as the comparison takes them. Raises InputError for what it cannot take."""
     keys = {f"{t.section}.{t.key}": t for t in CAR_KEYS}
     terms: dict[str, Term] = {**catalogue_terms(), **keys}
     found, problems = [], []
+    typed = {reading["line"]: reading["typed"] for reading in log.readings}
     for entry in log.entries:
         of_car = entry.of.casefold() == CAR
         term = terms.get(entry.dimension.removeprefix("gearbox.") if of_car else entry.dimension)
@@ -58,8 +61,8 @@ def _taken(log: Log) -> list[Taken]:
             what = f'"{visible(entry.dimension)}" is not taken from the log.'
             problems.append(Problem(log.file, what, "Type it into the file itself.", entry.line, visible(entry.of)))
             continue
-        found.append(Taken(entry.on, entry.by, entry.of, entry.dimension, value, half, entry.line))
+        shown = typed.get(entry.line, "")
+        found.append(Taken(entry.on, entry.by, entry.of, entry.dimension, value, half, entry.line, shown))
     if problems:
         raise InputError(problems)
     return found
-

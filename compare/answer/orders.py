@@ -29,8 +29,11 @@ SOLD_AS = {
     "input shaft": ("input shaft",), "gearbox tail": ("tail", "tail housing"), "release-bearing guide": ("front cover", "guide"),
     "adapter plate": ("adapter plate", "plate"), "clutch disc": ("disc", "clutch disc"),
 }  # fmt: skip
-OF_THE_CAR = ("crankshaft", "bellhousing", "engine brackets", "propeller shaft", "axle wedges")
-MADE = ("pilot bush", "register ring")
+OF_THE_CAR = (
+    "crankshaft", "bellhousing", "engine brackets", "propeller shaft", "axle wedges", "crossmember",
+    "tunnel", "tunnel cover",
+)  # fmt: skip
+MADE = ("pilot bush", "register ring", "slave bracket")
 
 
 def part_name(a: Assessment, build: int, sort: str) -> str:
@@ -91,14 +94,24 @@ def _of_build(a: Assessment, plan: Result, sure: Result, build: int, at: int) ->
     return rows
 
 
-def _number(a: Assessment, plan: Result, name: str, at: int) -> float:
+def _number(a: Assessment, plan: Result, name: str, at: int) -> Any:
     if name in a.engine.limits:
         return float(a.engine.limits[name])
     found = plan.names.get(name)
     if found is None or isinstance(found, Reading | Ask | Options | list):
         return plan.value(name, at)
+    return _of_one(found, plan, at)
+
+
+def _of_one(found: Any, plan: Result, at: int) -> Any:
+    """What one build has: a float, an array along the trailing axis, or a tuple of them."""
+    if isinstance(found, tuple):
+        parts = [_of_one(part, plan, at) for part in found]
+        return type(found)(*parts) if hasattr(found, "_fields") else tuple(parts)
     array = np.asarray(found, dtype=float)
-    return float(np.broadcast_to(array, plan.shape)[at, 0]) if array.ndim <= 2 else math.nan
+    if array.ndim <= 2:
+        return float(np.broadcast_to(array, plan.shape)[at, 0])
+    return array[at if array.shape[0] > 1 else 0, 0]
 
 
 def _known(number: float, digits: int = 4) -> float | None:

@@ -8,16 +8,24 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
 
 from compare.answer.compare import Assessment
+from compare.answer.later import Facts, Rows
 from compare.answer.live import Live, live
-from compare.answer.typed import car_table, limit_rows, measure_rows, typed_rows
+from compare.answer.typed import (
+    car_table,
+    limit_rows,
+    log_rows,
+    measure_rows,
+    typed_rows,
+    units_by_name,
+)
 from compare.answer.unknowns import asked_by_checks
 from compare.judge import outcome as labels
 from compare.judge.engine import Item, Result
@@ -30,20 +38,13 @@ from compare.vocabulary import (
     THICKNESS_WINDOWS,
     UNDO_STEPS,
     VERDICTS,
-    car_terms_by_name,
-    catalogue_terms,
 )
 
-__all__ = ["KEEP", "Report", "Row", "make_report", "plain_name"]
+__all__ = ["KEEP", "Report", "Row", "make_report", "plain_name", "shown_builds"]
 
 Row = dict[str, Any]
 KEEP = "keep today's gearbox"
 FRAMES = ("ranking", "checks", "plan", "work", "seats", "gears", "routes", "builds")
-KIND_UNIT = {
-    "length": "mm", "position": "mm", "diameter": "mm diameter", "angle": "rad", "torque": "N·m",
-    "mass": "kg", "speed": "km/h", "rpm": "rev/min", "money": "money", "count": "count",
-    "counts": "count", "ratio": "ratio", "pair": "mm", "per_km": "turns/km",
-}  # fmt: skip
 FEW = 3  # more deciding unknowns than this and a chance is no number
 
 
@@ -67,13 +68,13 @@ class Report:
 
     car: Row
     ranking: tuple[Row, ...]
-    checks: tuple[Row, ...]
-    plan: tuple[Row, ...]
-    work: tuple[Row, ...]
-    seats: tuple[Row, ...]
-    gears: tuple[Row, ...]
-    routes: tuple[Row, ...]
-    builds: tuple[Row, ...]
+    checks: Sequence[Row]
+    plan: Sequence[Row]
+    work: Sequence[Row]
+    seats: Sequence[Row]
+    gears: Sequence[Row]
+    routes: Sequence[Row]
+    builds: Sequence[Row]
     baseline: Row | None
     waiting: tuple[Row, ...]
     not_judged: tuple[Row, ...]
@@ -84,11 +85,12 @@ class Report:
     criteria: tuple[Row, ...]
     warnings: tuple[str, ...]
     left_out: int = 0
-    car_table: tuple[Row, ...] = ()
-    catalogue: tuple[Row, ...] = ()
-    parts: tuple[Row, ...] = ()
-    limits: tuple[Row, ...] = ()
-    to_measure: tuple[Row, ...] = ()
+    car_table: Sequence[Row] = ()
+    catalogue: Sequence[Row] = ()
+    parts: Sequence[Row] = ()
+    limits: Sequence[Row] = ()
+    to_measure: Sequence[Row] = ()
+    measured: Sequence[Row] = ()
     live: Callable[[], Live | None] = lambda: None
     extra: Mapping[str, Any] = field(default_factory=dict)
 
@@ -103,13 +105,19 @@ class Report:
 
     def of(self, table: str, candidate: str) -> list[Row]:
         """The rows of one candidate in one table."""
-        return [row for row in getattr(self, table) if row.get("candidate") == candidate]
+        rows = getattr(self, table)
+        if isinstance(rows, Rows):
+            return rows.of(candidate)
+        return [row for row in rows if row.get("candidate") == candidate]
 
 
 def known(value: float, digits: int = 4) -> float | None:
     """A number for a row: rounded, None where it is not known or endless."""
     value = float(value)
     return None if math.isnan(value) or math.isinf(value) else round(value, digits) + 0.0
+
+
+MOST_AFTERWARDS = 3  # checks that are measured again after one piece of work
 
 
 @dataclass
@@ -128,7 +136,7 @@ class Maker:
         self.plan = self.a.run(self.shown, "plan")
         self.found = self.a.run(self.shown, "found")
         self.fitted = self.a.run(self.shown, "fitted")
-        self.units = units_by_name(self.a)
+        self.units = units_by_name(self.a.engine.book)
         self.errors = labels.standard_error(np.nan_to_num(self.a.chance), max(self.a.draws, 1))
 
     def candidate(self, at: int) -> str:
@@ -150,8 +158,7 @@ class Maker:
                 continue
             limits = self.a.engine.limits
             number = float(limits[name]) if name in limits else result.value(name, at)
-            unit = self.a.engine.book.limits[name].unit if name in limits else self.units.get(name, "")
-            values[name] = self.text_of(name, number) or (number, unit)
+            values[name] = self.text_of(name, number) or (number, self.units.get(name, ""))
         return Said(template, values)
 
     def text_of(self, name: str, number: float) -> str:
@@ -210,6 +217,7 @@ class Maker:
                     "value_as_found": known(found_value) if found_applies == 1 else None,
                     "value": known(value) if applies == 1 else None,
                     "unit": plain_unit(rule.unit),
+                    "shown_unit": self.units[rule.name],
                     "limit": self.limit_said(rule),
                     "margin": known(works) if applies == 1 else None,
                     "chance_with_these_figures": chance(a.drawn.clash_plan),
@@ -239,9 +247,8 @@ class Maker:
         assert isinstance(rule.limit, Own)
         template, values = rule.limit.words, {}
         for name in re.findall(r"\{(\w+)\}", template):
-            with_unit = f"{{{name}}} mm" in template
-            number = float(limits[name])
-            values[name] = (number, "mm") if with_unit else f"{number:g}"
+            number, in_mm = float(limits[name]), self.a.engine.book.limits[name].unit == "mm"
+            values[name] = (number, self.units[name]) if in_mm else f"{number:g}"
         return Said(re.sub(r"\{(\w+)\} mm", r"{\1}", template), values)
 
     # ---- what is done -------------------------------------------------------------------------------------
@@ -260,7 +267,7 @@ class Maker:
             pick = lambda array: float(self.plan.pick(array)[at, 0])
             step, figure_ = int(pick(item.undo)), pick(item.figure)
             words = item.option.words if item.option else item.rule.words["why"]
-            unit = self.units.get(item.rule.name, "mm")
+            unit = self.units[item.rule.name]
             rows.append(
                 self.head(at)
                 | {
@@ -269,15 +276,30 @@ class Maker:
                     "on": (item.option.on or item.rule.on) if item.option else item.rule.on,
                     "undo": UNDO_STEPS[step],
                     "extent_mm": round(pick(item.extent), 3),
+                    "shown_unit": self.extent_unit(item),
                     "hours": round(pick(item.hours), 2),
                     "cost": known(pick(item.cost), 2),
                     "tool": item.tool if item.owned or item.tool == "sent out" else f"{item.tool}, sent out",
                     "owned": item.owned,
                     "fitting": item.rule.fitting,
                     "why": self.say(words, at, self.plan, {"figure": (figure_, unit)}),
+                    "afterwards": self.afterwards(item.rule, at),
                 }
             )
         return rows
+
+    def afterwards(self, rule: Rule, at: int) -> Said | None:
+        """What is measured again once it is done, and what it then has to be; None where nothing is."""
+        template, values = [], {}
+        for check in self.a.engine.book.judging(rule.name):
+            applies, value, _ = self.read(check, at, self.plan)
+            if check.kind == "wish" or not applies or math.isnan(value) or not check.unit:
+                continue
+            template.append(f"{plain_name(check.title)} {{{check.name}}}")
+            values[check.name] = (value, self.units[check.name])
+        if not template:
+            return None
+        return Said(", ".join(template[:MOST_AFTERWARDS]), values)
 
     def plan_rows(self, at: int) -> list[Row]:
         """Every figure of the plan that is not nothing done, the seat first."""
@@ -304,6 +326,7 @@ class Maker:
                     "blind": rule.blind,
                     "figure": known(math.degrees(value) if rule.unit == "rad" else value),
                     "unit": plain_unit("deg" if rule.unit == "rad" else rule.unit),
+                    "shown_unit": "deg" if rule.unit == "rad" else self.units[rule.name],
                     "nothing_done": 0.0,
                     "undo": UNDO_STEPS[int(pick(item.undo))],
                     "hours": round(pick(item.hours), 2),
@@ -318,7 +341,7 @@ class Maker:
     def seat_row(self, at: int, name: str, figure_: float, low: float, high: float, nothing: float | None) -> Row:
         return self.head(at) | {
             "decision": name, "on": "engine" if name == "engine_shift" else "bellhousing", "blind": True,
-            "figure": known(figure_), "unit": "mm", "nothing_done": nothing, "undo": UNDO_STEPS[0],
+            "figure": known(figure_), "unit": "mm", "shown_unit": self.units[name], "nothing_done": nothing, "undo": UNDO_STEPS[0],
             "hours": 0.0, "cost": 0.0, "tool": "hand tools", "tolerance_low": known(low),
             "tolerance_high": known(high),
         }  # fmt: skip
@@ -347,6 +370,7 @@ class Maker:
                 "cruise_rpm": self.fact(CRUISE_SPEED_OF_ENGINE, at, 0),
                 "undo": UNDO_STEPS[step],
                 "cut_mm": round(float(cuts[step]), 2) if step else 0.0,
+                "shown_unit": self.cut_unit(at, step),
                 "cost": known(a.cost[build], 2),
                 "hours": known(a.hours[build], 1),
                 "why": self.why(at),
@@ -365,8 +389,25 @@ class Maker:
                     for n, r in enumerate(a.engine.checks)
                     if a.unmeasured[build, n]
                 ],
+                "lacking": self.lacking_rows(at),
             }
         )
+
+    def cut_unit(self, at: int, step: int) -> str:
+        """The unit on pages of what is cut at a step: by a tape only where all of it is."""
+        done = [i for _, i in self.items(at) if int(self.plan.pick(i.undo)[at, 0]) == step]
+        units = {self.extent_unit(i) for i in done if float(self.plan.pick(i.extent)[at, 0]) > 0}
+        return "mm tape" if units == {"mm tape"} else "mm"
+
+    def lacking_rows(self, at: int) -> list[Row]:
+        """Checks that are unmeasured, those that hang on the same numbers together."""
+        a, build = self.a, self.shown[at]
+        together: dict[tuple[str, ...], list[str]] = {}
+        for number, rule in enumerate(a.engine.checks):
+            if a.unmeasured[build, number]:
+                names = dict.fromkeys(plain_name(n) for _, n in self.lacking(rule, at))
+                together.setdefault(tuple(names), []).append(rule.title)
+        return [{"names": list(names), "checks": checks} for names, checks in together.items()]
 
     def fact(self, name: str, at: int, digits: int = 4) -> float | None:
         return known(self.plan.value(name, at), digits)
@@ -397,7 +438,7 @@ class Maker:
         parts: list[Said | str] = []
         shift = self.plan.value("engine_shift", at)
         if shift > 0.05:
-            parts.append(Said("engine {shift} forward", {"shift": (shift, "mm")}))
+            parts.append(Said("engine {shift} forward", {"shift": (shift, self.units["engine_shift"])}))
         parts += [self.short(item, at) for _, item in self.items(at) if not item.rule.fitting]
         return joined(parts) if parts else Said("nothing to cut, nothing to make")
 
@@ -407,8 +448,12 @@ class Maker:
         extent = float(self.plan.pick(item.extent)[at, 0])
         if extent <= 0 or float(self.plan.pick(item.undo)[at, 0]) == 0:
             return Said(text)
-        unit = "mm diameter" if item.rule.unit == "mm diameter" else "mm"
-        return Said(text + " {extent}", {"extent": (extent, unit)})
+        return Said(text + " {extent}", {"extent": (extent, self.extent_unit(item))})
+
+    def extent_unit(self, item: Item) -> str:
+        """The unit on pages of how much is cut."""
+        unit = self.units[item.rule.name]
+        return unit if unit.startswith("mm") else "mm"
 
     def why_not(self, at: int, code: int) -> Said:
         a, build = self.a, self.shown[at]
@@ -543,62 +588,58 @@ def plain_unit(unit: str) -> str:
     return unit.removesuffix(" diameter")
 
 
-def units_by_name(a: Assessment) -> dict[str, str]:
-    """The internal unit of everything that a sentence may name."""
-    units = {}
-    for name, term in {**catalogue_terms(), **car_terms_by_name()}.items():
-        units[name] = KIND_UNIT.get(term.kind, "")
-    units |= {f"car_mount_zone_{end}": "mm" for end in ("start", "end")}
-    for rule in a.engine.book.rules.values():
-        units[rule.name] = rule.unit
-    seat = {"engine_shift": "mm", "adapter_thickness": "mm"}
-    return units | seat | {"total_cost": "money", "budget": "money", "total_hours": "h"}
-
-
 # ---- the whole report -----------------------------------------------------------------------------------
+
+
+def shown_builds(a: Assessment, top: int = 0) -> list[int]:
+    """The builds that pages show, best first: the best of each candidate, `top` of them, all for 0."""
+    order = [int(b) for b in a.order]
+    return order[:top] if top else order
 
 
 def make_report(a: Assessment, top: int = 0) -> Report:
     """All facts of an assessment. top: how many candidates to show, 0 for all."""
-    order = [int(b) for b in a.order]
-    shown = order[:top] if top else order
+    shown = shown_builds(a, top)
     maker = Maker(a, shown)
     every = range(len(shown))
     baseline = baseline_row(a)
     ranking = [maker.rank_row(at) for at in every]
-    gears = [row for at in every for row in maker.gear_rows(at, maker.plan, maker.candidate(at))]
+    by_name: Callable[[Any], dict[str, Callable[[], Any]]] = lambda make: {maker.candidate(at): partial(make, at) for at in every}
+    gears = by_name(lambda at: maker.gear_rows(at, maker.plan, maker.candidate(at)))
     if a.today is not None:
-        gears += maker_of_today(maker)
-        ranking.append(keep_row(a, len(order)))
+        gears[KEEP] = lambda: maker_of_today(maker)
+        ranking.append(keep_row(a, len(a.order)))
         ranking.sort(key=lambda r: -(r["value"] if r["value"] is not None else -1e9))
         for number, row in enumerate(ranking, start=1):
             row["rank"] = number
-    flat = lambda rows_of: tuple(row for at in every for row in rows_of(at))
+    table = lambda make: Rows(by_name(make))
+    whole = lambda make: Rows({"": make})
     return Report(
         car=car_row(a),
         ranking=tuple(ranking),
-        checks=flat(maker.check_rows),
-        plan=flat(maker.plan_rows),
-        work=flat(maker.work_rows),
-        seats=tuple(maker.seat(at) for at in every),
-        gears=tuple(gears),
-        routes=flat(maker.route_rows),
-        builds=build_rows(a),
+        checks=table(maker.check_rows),
+        plan=table(maker.plan_rows),
+        work=table(maker.work_rows),
+        seats=table(lambda at: [maker.seat(at)]),
+        gears=Rows(gears),
+        routes=table(maker.route_rows),
+        builds=whole(lambda: build_rows(a)),
         baseline=baseline,
         waiting=tuple(waiting_rows(a, maker)),
         not_judged=tuple(not_judged_rows(a)),
         assumed=tuple(assumed(a)),
         deciding={a.builds.candidate_name(b): names for b, names in a.deciding.items() if b in shown},
-        facts={maker.candidate(at): maker.facts(at) for at in every},
+        facts=Facts(by_name(maker.facts)),
         units=maker.units,
         criteria=tuple(criterion_rows(a)),
         warnings=tuple(a.warnings),
-        left_out=len(order) - len(shown),
-        car_table=tuple(car_table(a)),
-        catalogue=tuple(typed_rows(a.builds.catalogue)),
-        parts=tuple(typed_rows(a.builds.parts)) if a.builds.parts else (),
-        limits=tuple(limit_rows(a)),
-        to_measure=tuple(to_measure(a, maker)),
+        left_out=len(a.order) - len(shown),
+        car_table=whole(lambda: car_table(a)),
+        catalogue=whole(lambda: typed_rows(a.builds.catalogue)),
+        parts=whole(lambda: typed_rows(a.builds.parts) if a.builds.parts else ()),
+        limits=whole(lambda: limit_rows(a)),
+        to_measure=whole(lambda: to_measure(a, maker)),
+        measured=whole(lambda: log_rows(a)),
         live=cache(lambda: live(a, {row["candidate"]: row for row in ranking}, KEEP)),
     )
 
@@ -646,10 +687,10 @@ def keep_row(a: Assessment, rank: int) -> Row:
         "rank": rank + 1, "candidate": KEEP, "build": "", "outcome": "as the car is today", "firm": True,
         "score": round(a.keep_value, 1), "value": known(a.keep_value, 2), "value_low": known(a.keep_value, 2),
         "value_high": known(a.keep_value, 2), "cruise_rpm": known(result.value(CRUISE_SPEED_OF_ENGINE, 0), 0),
-        "undo": UNDO_STEPS[0], "cut_mm": 0.0, "cost": 0.0, "hours": 0.0, "why": Said("nothing to do"),
+        "undo": UNDO_STEPS[0], "cut_mm": 0.0, "shown_unit": "mm", "cost": 0.0, "hours": 0.0, "why": Said("nothing to do"),
         "chance_first": known(a.chance_first[-1], 4) if a.draws else None, "utility": {
             c: known(u) for c, u in zip(a.engine.criteria, result.utility[0, 0], strict=True)},
-        "unmeasured": [], **blank,
+        "unmeasured": [], "lacking": [], **blank,
     }  # fmt: skip
 
 
@@ -658,7 +699,7 @@ def baseline_row(a: Assessment) -> Row | None:
     if a.today is None:
         return None
     result, checks = a.today.result, []
-    units = units_by_name(a)
+    units = units_by_name(a.engine.book)
     for number, rule in enumerate(a.engine.checks):
         reading = result.readings[rule.name]
         applies = float(result.pick(reading.applies)[0, 0])
@@ -696,7 +737,7 @@ def build_rows(a: Assessment) -> tuple[Row, ...]:
             "hours": known(a.hours[b], 1),
             "undo": UNDO_STEPS[int(a.plan_step[b])],
         }
-        for b in range(min(len(a.builds), 2000))
+        for b in range(len(a.builds))
     )
 
 

@@ -6,16 +6,19 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from compare import saving
+from compare.answer.brought import Inputs, Step, inputs_of, steps_of
+from compare.answer.edited import edited_car
+from compare.answer.effects import DRAWS, Effect, altogether, effects
 from compare.answer.log import decision_units
-from compare.answer.take_in import CAR, Changes, edited_car, read_back
+from compare.answer.take_in import Changes, read_back
 from compare.figures import safe
 from compare.problems import InputError, Problem
 from compare.read.car import read_car
-from compare.read.catalogue import load_catalogue, load_parts
+from compare.read.catalogue import Table, catalogue_table, parts_table
 from compare.read.measured import append
-from compare.read.sheet import as_text, read_bytes, sheet_of
+from compare.read.sheet import Sheet, as_text, read_bytes, sheet_of
 
-__all__ = ["Files", "told", "write"]
+__all__ = ["Files", "Returned", "returned", "told", "write"]
 
 
 @dataclass(frozen=True)
@@ -28,50 +31,57 @@ class Files:
     measured: str | None = None
 
 
-def told(book: str) -> tuple[list[str], Changes]:
-    """Each change as a line, and the changes. Raises InputError where the workbook cannot be read."""
+@dataclass(frozen=True)
+class Returned:
+    """A workbook that came back: its changes, each as a step, and its inputs with all of them made."""
+
+    changes: Changes
+    steps: list[Step]
+    inputs: Inputs
+
+
+def returned(book: str) -> Returned:
+    """Read a workbook that came back. Raises InputError with everything that cannot be used."""
     changes = read_back(book)
     if changes.problems:
         raise InputError(changes.problems)
-    lines = [
-        f"{c.sheet} {c.cell}: {safe(c.of, 60)}, {safe(c.what, 60)}: was {_shown(c.was)}, is {_shown(c.now)}"
-        for c in changes.cells
-    ]
-    for sheet, rows in changes.added.items():
-        lines += [f"{sheet}: new row {safe(next(iter(row.values()), ''), 60)}" for row in rows]
-    for sheet, gone in changes.removed.items():
-        lines += [f"{sheet}: the row of line {line} is gone" for line in gone]
-    lines += [
-        f"Measuring list {m.cell}: {safe(m.of, 60)}, {safe(m.dimension, 60)}: {safe(m.value, 60)}"
-        + (f" with {safe(m.tool, 40)}" if m.tool else "")
-        + (f", by {safe(m.by, 40)}" if m.by else "")
-        for m in changes.measured
-    ]
-    return lines or ["Nothing was changed."], changes
+    steps = steps_of(changes)
+    return Returned(changes, steps, inputs_of(changes, steps))
 
 
-def _shown(text: str) -> str:
-    return safe(text, 60) if text else "empty"
+def told(
+    one: Returned, draws: int = DRAWS, seed: int = 1, progress: Callable[[int, int], None] | None = None
+) -> list[Effect]:
+    """Each change and what it did by itself, then what all did together, then what was not taken."""
+    notes = [Effect(f"Not taken in: {text}") for text in one.changes.notes]
+    if not one.steps:
+        return [Effect("Nothing was changed."), *notes]
+    found = effects(one.changes, one.steps, draws, seed, progress)
+    if len(one.steps) > 1:
+        found.append(altogether(one.changes, one.steps, draws, seed))
+    return [*found, *notes]
 
 
 def write(book: str, changes: Changes, files: Files) -> list[str]:
     """Write the changes into the files; a line for each file. Raises InputError, and then nothing is written."""
     work: list[tuple[str, bytes]] = []
     problems: list[Problem] = []
-    tables: tuple[tuple[str, str | None, Callable[[str], object]], ...] = (
-        ("Catalogue", files.catalogue, load_catalogue), ("Parts", files.parts, load_parts)
+    tables: tuple[tuple[str, str | None, Callable[[Sheet], Table]], ...] = (
+        ("Catalogue", files.catalogue, catalogue_table), ("Parts", files.parts, parts_table)
     )  # fmt: skip
-    for sheet, path, _ in tables:
+    for sheet, path, read in tables:
         if path:
             try:
                 data = _table(path, sheet, changes)
+                if data is not None:
+                    read(sheet_of(path, data))
+                    work.append((path, data))
             except InputError as error:
                 problems += error.problems
-                continue
-            work += [(path, data)] if data is not None else []
-    if files.car and any(c.sheet == CAR for c in changes.cells):
+    keys = changes.car_keys
+    if files.car and keys:
         try:
-            text = edited_car(read_bytes(files.car).decode("utf-8-sig"), changes)
+            text = edited_car(read_bytes(files.car).decode("utf-8-sig"), keys)
             read_car(text)
             work.append((files.car, text.encode("utf-8")))
         except (ValueError, InputError) as error:
@@ -81,7 +91,7 @@ def write(book: str, changes: Changes, files: Files) -> list[str]:
     if problems:
         raise InputError(problems)
     saving.refuse([path for path, _ in work], [book])
-    lines = []
+    lines: list[str] = []
     if files.measured and changes.measured:
         rows = [
             {"on": m.on, "by": m.by, "of": m.of, "dimension": m.dimension, "value": m.value, "with": m.tool}
@@ -92,20 +102,29 @@ def write(book: str, changes: Changes, files: Files) -> list[str]:
     for path, data in work:
         kept = saving.replace(path, data)
         lines.append(f"Written: {safe(path, 200)}; as it was: {safe(kept, 200)}")
+    for sheet, path, _ in tables:
+        for line in changes.removed.get(sheet, ()) if path else ():
+            name = safe(next(iter(changes.sent[sheet, line].values())), 60)
+            lines.append(
+                f"Not done: the row of {name}, line {line} of {safe(path, 200)}, is gone in the "
+                "workbook. Delete it there, or give it the status rejected."
+            )
     return lines
 
 
 def _table(path: str, sheet: str, changes: Changes) -> bytes | None:
     """The new bytes of a table; None where nothing in it was changed."""
     mine = [c for c in changes.cells if c.sheet == sheet and c.line]
-    added, removed = changes.added.get(sheet, []), changes.removed.get(sheet, [])
-    if not (mine or added or removed):
+    added = changes.added.get(sheet, [])
+    if not (mine or added):
         return None
-    if removed:
-        fix = f"Delete it by hand, or give it the status rejected: line {removed[0]}."
-        raise InputError([Problem(path, "a row is gone in the workbook.", fix)])
     old = sheet_of(path, read_bytes(path))
     heads = [h.strip() for h in old.head]
+    used = {c.what for c in mine} | {h for row in added for h in row}
+    new = [h for h in changes.heads[sheet] if h not in heads and h in used]
+    if new:
+        old = sheet_of(path, old.changed({}, new))
+        heads += new
     cells, strange = {}, []
     for change in mine:
         row = old.lines.index(change.line) if change.line in old.lines else -1
@@ -118,6 +137,5 @@ def _table(path: str, sheet: str, changes: Changes) -> bytes | None:
         one = strange[0]
         found = f"does not hold what was sent: {safe(one.of, 60)}, {safe(one.what, 60)}."
         raise InputError([Problem(path, found, "Name the file that the workbook was made from.", one.line)])
-    new = [h for h in changes.heads[sheet] if h not in heads and any(r.get(h) for r in added)]
-    rows = [[row.get(h, "") for h in (*heads, *new)] for row in added]
-    return old.changed(cells, new, rows)
+    text = lambda row, head: row[head].now if head in row else ""
+    return old.changed(cells, (), [[text(row, h) for h in heads] for row in added])

@@ -78,13 +78,14 @@ def shift_window(result: Result, at: int) -> list[float | None]:
     row = np.array([at * result.shape[1]])
     flat = seat.Harms([b for b in result.bounds if b.axis == "face"], result.shape)
     marks = [np.array([[0.0, most, shift]])]
-    marks += [plain - b for b in flat.breaks(seat.FACE_LEVELS, row)]
+    levels = (*seat.FACE_LEVELS, seat.DONOR)
+    marks += [plain - b for b in flat.breaks(levels, row)]
     points = np.concatenate(marks, axis=1)[0]
     points = np.unique(np.clip(points[~np.isnan(points)], 0.0, most))
     middles = (points[1:] + points[:-1]) / 2.0
 
     def harm(p: np.ndarray) -> list[np.ndarray]:
-        return [flat.harm(level, row, (plain - p)[None, :])[0] for level in seat.FACE_LEVELS]
+        return [flat.harm(level, row, (plain - p)[None, :])[0] for level in levels]
 
     chosen = [h[0] for h in harm(np.array([shift]))]
 
@@ -132,22 +133,22 @@ def _shift_said(result: Result, at: int) -> list[Said]:
         return []
     row = np.array([at * result.shape[1]])
     parts: list[Said | str] = []
-    for bound in (b for b in result.bounds if b.axis == "face" and b.level in seat.FACE_LEVELS):
+    for bound in (b for b in result.bounds if b.axis == "face" and b.level in (*seat.FACE_LEVELS, seat.DONOR)):
         flat = seat.Harms([bound], result.shape)
         today = float(flat.harm(bound.level, row, np.full((1, 1), plain))[0, 0])
         if not today > 1e-6:
             continue
-        values: dict[str, Any] = {"cut": (today, "mm"), "level": bound.level, "place": bound.place}
+        values: dict[str, Any] = {"cut": (today, "mm tape"), "level": bound.level, "place": bound.place}
         free = _free_stretches(bound, plain, most, row, result)
         if free:
             spans = []
             for number, (low, high) in enumerate(free):
-                values |= {f"low{number}": (low, "mm"), f"high{number}": (high, "mm")}
+                values |= {f"low{number}": (low, "mm tape"), f"high{number}": (high, "mm tape")}
                 spans.append(f"{{low{number}}} to {{high{number}}}")
             parts.append(Said("{cut} of {level} ({place}), none from " + " or ".join(spans) + " forward", values))
         else:
             left = float(flat.harm(bound.level, row, np.full((1, 1), plain - most))[0, 0])
-            values |= {"left": (left, "mm"), "most": (most, "mm")}
+            values |= {"left": (left, "mm tape"), "most": (most, "mm tape")}
             text = "{cut} of {level} ({place}), {left} of it still there at {most} forward"
             parts.append(Said(text, values))
     if not parts:

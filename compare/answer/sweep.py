@@ -8,22 +8,30 @@ not, the bracket is halved.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from compare.answer.bench import Bench, Judged
-from compare.answer.dimensions import DECISION, Dimension
+from compare.answer.dimensions import Dimension
+from compare.answer.probing import (
+    Probed,
+    Run,
+    between_failures,
+    first_points,
+    looked_closer,
+    scan_of,
+)
 
 __all__ = ["Stretches", "stretches"]
 
 Array = np.ndarray
-DOUBLINGS = 6
-ROUNDS, EVEN = 40, 12
+ROUNDS = 40
+EVEN = (8, 40)  # points between, at first and where straight lines have not led to the end
+MANY = 6_000  # rows × points; fewer go together, whatever is judged anew for them
+CHUNK = 4_000  # rows that are looked at together
 SLICE = 24_000  # rows × points in one run
-WHOLE, WHOLE_SCAN = 3, 64
-INSERTED, INSERTIONS = 6, 4
 AHEAD = 0.7  # of the resolution: how far beyond a root it is looked for the other side
 
 
@@ -44,19 +52,6 @@ class Stretches:
     holds: Array
 
 
-Run = Callable[[Array, Array], Judged]
-
-
-@dataclass
-class _Probed:
-    """Points along each row, sorted `(rows, points)`, what fails there and by which margin."""
-
-    points: Array
-    good: Array
-    failing: Array
-    margin: Array
-
-
 def stretches(
     bench: Bench,
     at: Array,
@@ -64,41 +59,60 @@ def stretches(
     way: str = "fitted",
     shallow: Array | None = None,
     fixed: Mapping[str, Array] | None = None,
+    rounds: int = ROUNDS,
+    closely: bool = True,
 ) -> tuple[Stretches, Stretches]:
     """(where each row goes in, where it does no deeper than planned): bench row `at[i]` along
     `dims[i]`.
 
     The second is worked out for the rows marked in `shallow` only. fixed: decisions held, name ->
-    `(rows,)`, NaN where free.
+    `(rows,)`, NaN where free. rounds: how often an end is looked for more closely.
+    closely: whether narrow clashes are looked for.
     """
-    held = fixed or {}
-
-    def run(rows: Array, points: Array) -> Judged:
-        moved = [{dims[r].name: points[i]} for i, r in enumerate(rows)]
-        mine = {name: figures[rows][:, None] for name, figures in held.items()}
-        if shallow is not None and shallow[rows].any():
-            return bench.judge(at[rows], moved, points.shape[1], way, mine)
-        return bench.swept(at[rows], moved, points.shape[1], way, mine)
-
+    run = _Runner(bench, at, dims, way, shallow, fixed or {})
     bench.watch_today(dims)
     found = (_blank(len(dims)), _blank(len(dims)))
     brackets = []
-    for rows, points in _slices(dims, bench):
-        judged = run(rows, points)
+    for rows, points in _chunks(dims, run.reach):
+        probed = Probed.of(points, run(rows, points))
+        if closely and not dims[rows[0]].whole:
+            probed = looked_closer(run, rows, probed)
         for deep, out in enumerate(found):
-            mine = np.arange(len(rows)) if not deep else np.flatnonzero(_marked(shallow, rows))
+            mine = np.flatnonzero(run.deep[rows]) if deep else np.arange(len(rows))
             if len(mine):
-                probed = _probed(points[mine], judged, mine, deep)
-                brackets += _settle(run, rows[mine], dims, probed, deep, out)
+                brackets += _settle(run, rows[mine], dims, probed.some(mine, deep), deep, out)
     if brackets:
         whole = _Bracket.joined(brackets)
-        whole.refine(run, dims)
+        whole.refine(run, dims, rounds)
         whole.write(found)
     return found
 
 
-def _marked(shallow: Array | None, rows: Array) -> Array:
-    return np.zeros(len(rows), dtype=bool) if shallow is None else shallow[rows]
+class _Runner:
+    """Runs rows with points of their dimensions; what makes as much be judged anew goes together."""
+
+    def __init__(
+        self, bench: Bench, at: Array, dims: Sequence[Dimension], way: str,
+        shallow: Array | None, held: Mapping[str, Array],
+    ) -> None:  # fmt: skip
+        self.bench, self.at, self.dims, self.way, self.held = bench, at, dims, way, held
+        reach = {n: bench.reach(n) for n in dict.fromkeys(d.name for d in dims)}
+        self.reach = np.array([reach[d.name] for d in dims], dtype=int)
+        self.deep = np.zeros(len(dims), dtype=bool) if shallow is None else shallow
+
+    def __call__(self, rows: Array, points: Array) -> Judged:
+        sort = self.deep[rows] + (2 * self.reach[rows] if points.size >= MANY else 0)
+        step = max(1, SLICE // points.shape[1])
+        places = [np.flatnonzero(sort == kind) for kind in np.unique(sort)]
+        parts = [some[i : i + step] for some in places for i in range(0, len(some), step)]
+        judged = [self._once(rows[part], points[part]) for part in parts]
+        return judged[0] if len(parts) == 1 else Judged.joined(judged, np.concatenate(parts))
+
+    def _once(self, rows: Array, points: Array) -> Judged:
+        moved = [{self.dims[r].name: points[i]} for i, r in enumerate(rows)]
+        mine = {name: figures[rows][:, None] for name, figures in self.held.items()}
+        deep, count = bool(self.deep[rows].any()), points.shape[1]
+        return self.bench.swept(self.at[rows], moved, count, self.way, mine, deep=deep)
 
 
 def _blank(count: int) -> Stretches:
@@ -107,59 +121,22 @@ def _blank(count: int) -> Stretches:
     return Stretches(number, number.copy(), place, place.copy(), no, no.copy())
 
 
-def _probed(points: Array, judged: Judged, some: Array, deep: int) -> _Probed:
-    good = (judged.good, judged.shallow)[deep]
-    return _Probed(points, good[some], judged.failing[:, some], judged.margin[:, some])
-
-
-def _slices(dims: Sequence[Dimension], bench: Bench) -> list[tuple[Array, Array]]:
-    """Rows and their first points, in runs of bounded size: whole numbers, what moves the seat,
-    decisions apart."""
-    sort = np.array([_sort(d, bench) for d in dims], dtype=int)
+def _chunks(dims: Sequence[Dimension], reach: Array) -> list[tuple[Array, Array]]:
+    """Rows and their first points, in chunks of bounded size; whole numbers apart."""
+    names = {n: i for i, n in enumerate(dict.fromkeys(d.name for d in dims))}
+    order = sorted(range(len(dims)), key=lambda i: (reach[i], names[dims[i].name]))
     found = []
-    for kind in range(4):
-        scan, rows = kind == WHOLE, np.flatnonzero(sort == kind)
+    for whole in (False, True):
+        rows = np.array([i for i in order if dims[i].whole == whole], dtype=int)
         if not len(rows):
             continue
-        order = {n: i for i, n in enumerate(dict.fromkeys(d.name for d in dims))}
-        rows = rows[np.argsort([order[dims[r].name] for r in rows.tolist()], kind="stable")]
-        points = (
-            _scan(dims, rows) if scan else np.stack([_first_points(dims[r]) for r in rows.tolist()])
-        )
-        step = max(1, SLICE // points.shape[1])
-        found += [(rows[i : i + step], points[i : i + step]) for i in range(0, len(rows), step)]
+        points = scan_of(dims, rows) if whole else np.stack([first_points(dims[r]) for r in rows])
+        found += [(rows[i : i + CHUNK], points[i : i + CHUNK]) for i in range(0, len(rows), CHUNK)]
     return found
 
 
-def _sort(dim: Dimension, bench: Bench) -> int:
-    if dim.whole:
-        return WHOLE
-    if dim.kind == DECISION and not bench.moves_seat(dim):
-        return 2
-    return int(bench.moves_seat(dim))
-
-
-def _first_points(dim: Dimension) -> Array:
-    """The value and, doubling, what lies toward both ends of the range; the ends themselves."""
-    steps = 2.0 ** np.arange(-DOUBLINGS, 1)
-    down, up = dim.stands - dim.low, dim.high - dim.stands
-    return np.concatenate([dim.stands - down * steps[::-1], [dim.stands], dim.stands + up * steps])
-
-
-def _scan(dims: Sequence[Dimension], rows: Array) -> Array:
-    lists = [np.unique(np.r_[_whole_points(dims[r])]) for r in rows]
-    longest = max(map(len, lists))
-    return np.stack([np.r_[x, np.full(longest - len(x), x[-1])] for x in lists])
-
-
-def _whole_points(dim: Dimension) -> Array:
-    if dim.high - dim.low <= WHOLE_SCAN:
-        return np.unique(np.r_[np.arange(np.ceil(dim.low), dim.high + 0.5), dim.stands])
-    return np.unique(np.r_[np.linspace(dim.low, dim.high, WHOLE_SCAN).round(), dim.stands])
-
-
 def _settle(
-    run: Run, rows: Array, dims: Sequence[Dimension], probed: _Probed, deep: int, out: Stretches
+    run: Run, rows: Array, dims: Sequence[Dimension], probed: Probed, deep: int, out: Stretches
 ) -> list[_Bracket]:
     """Where the stretches of some rows end, still wide; says which exist."""
     value = np.array([dims[r].stands for r in rows])
@@ -169,7 +146,7 @@ def _settle(
     holds = probed.good[np.arange(len(rows)), here]
     away = np.flatnonzero(~holds & ~whole)
     if len(away) and not deep:
-        probed = _inserted(run, rows, probed, away)
+        probed = between_failures(run, rows, probed, away)
         here = nearest(probed)
     off = np.where(probed.good, np.abs(probed.points - value[:, None]), np.inf)
     start = np.where(holds, here, off.argmin(axis=1))
@@ -197,60 +174,6 @@ def _edge(good: Array, start: Array, sign: int) -> Array:
     return np.where(bad.any(axis=1), found, -1)
 
 
-def _roots(a: Array, b: Array, margin_a: Array, margin_b: Array) -> Array:
-    """Where straight lines between two points pass zero `(checks, rows)`; NaN where they do not."""
-    with np.errstate(invalid="ignore", divide="ignore"):
-        part = margin_a / (margin_a - margin_b)
-        part = np.where(np.isfinite(part) & (part >= 0) & (part <= 1), part, np.nan)
-    return a + (b - a) * part
-
-
-def _inserted(run: Run, rows: Array, probed: _Probed, away: Array) -> _Probed:
-    """Points put between neighbours that fail by different checks: a narrow stretch may lie
-    there."""
-    for _ in range(INSERTIONS):
-        extra = np.stack([_between(probed, int(r)) for r in away])
-        if np.isnan(extra).all():
-            break
-        keep = ~np.isnan(extra).all(axis=1)
-        away, extra = away[keep], extra[keep]
-        extra = np.where(np.isnan(extra), probed.points[away, :1], extra)
-        judged = run(rows[away], extra)
-        probed = _merged(probed, away, extra, judged)
-    return probed
-
-
-def _between(probed: _Probed, row: int) -> Array:
-    """Up to INSERTED points of one row, NaN for none."""
-    points, failing, margin = probed.points[row], probed.failing[:, row], probed.margin[:, row]
-    found = np.full(INSERTED, np.nan)
-    bad = ~probed.good[row]
-    pairs = bad[:-1] & bad[1:] & ~(failing[:, :-1] & failing[:, 1:]).any(axis=0)
-    pairs &= points[1:] - points[:-1] > 1e-6
-    for slot, k in enumerate(np.flatnonzero(pairs)[:INSERTED]):
-        roots = _roots(points[k], points[k + 1], margin[:, k], margin[:, k + 1])
-        enter, leave = roots[failing[:, k]], roots[failing[:, k + 1]]
-        middle = (points[k] + points[k + 1]) / 2.0
-        if not np.isnan(enter).all() and not np.isnan(leave).all():
-            middle = (np.nanmax(enter) + np.nanmin(leave)) / 2.0
-        found[slot] = middle
-    return found
-
-
-def _merged(probed: _Probed, some: Array, extra: Array, judged: Judged) -> _Probed:
-    """The points with the extra ones of some rows; other rows repeat their last point."""
-    count = extra.shape[1]
-    last = slice(-1, None)
-    wide = lambda a: np.concatenate([a, np.repeat(a[..., last], count, axis=-1)], axis=-1)
-    points, good = wide(probed.points), wide(probed.good)
-    failing, margin = wide(probed.failing), wide(probed.margin)
-    points[some, -count:], good[some, -count:] = extra, judged.good
-    failing[:, some, -count:], margin[:, some, -count:] = judged.failing, judged.margin
-    order = np.argsort(points, axis=1, kind="stable")
-    take = lambda a: np.take_along_axis(a, order if a.ndim == 2 else order[None], axis=-1)
-    return _Probed(take(points), take(good), take(failing), take(margin))
-
-
 @dataclass
 class _Bracket:
     """Per end of a stretch a good point and a bad one beyond it, and one farther out; margins
@@ -273,7 +196,7 @@ class _Bracket:
 
     @classmethod
     def between(
-        cls, probed: _Probed, some: Array, edge: Array, sign: int, rows: Array, deep: int
+        cls, probed: Probed, some: Array, edge: Array, sign: int, rows: Array, deep: int
     ) -> _Bracket:
         far = np.clip(edge + sign, 0, probed.points.shape[1] - 1)
         point, margin = probed.points, probed.margin
@@ -288,22 +211,19 @@ class _Bracket:
         join = lambda name: np.concatenate([getattr(p, name) for p in parts], axis=-1)
         return cls(*(join(name) for name in cls.__dataclass_fields__))
 
-    def refine(self, run: Run, dims: Sequence[Dimension]) -> None:
+    def refine(self, run: Run, dims: Sequence[Dimension], rounds: int) -> None:
         """Narrow every bracket to its resolution."""
         fine = np.array([dims[r].fine for r in self.row])
         whole = np.array([dims[r].whole for r in self.row])
-        for _ in range(ROUNDS):
+        for number in range(rounds):
             todo = np.flatnonzero(np.abs(self.bad - self.good) > fine * (1.0 + 1e-9))
             if not len(todo):
                 return
-            points = self._points(todo, fine[todo])
+            points = self._points(todo, fine[todo], EVEN[min(number, len(EVEN) - 1)])
             points = np.where(whole[todo][:, None], np.round(points), points)
-            step = max(1, SLICE // points.shape[1])
-            for at in range(0, len(todo), step):
-                part, mine = todo[at : at + step], points[at : at + step]
-                self._narrow(part, mine, run(self.row[part], mine))
+            self._narrow(todo, points, run(self.row[todo], points))
 
-    def _points(self, ends: Array, fine: Array) -> Array:
+    def _points(self, ends: Array, fine: Array, even: int) -> Array:
         """The roots on both sides and a little beyond each, and a few between `(ends, POINTS)`,
         outward."""
         good, bad, far = self.good[ends], self.bad[ends], self.far[ends]
@@ -319,9 +239,9 @@ class _Bracket:
         for part in (inner, outer):
             fits = failing & np.isfinite(part) & (part > 0) & (part < 1)
             roots.append(np.where(fits, part, np.inf).min(axis=0))
-        spread = np.broadcast_to(np.arange(1, EVEN + 1) / (EVEN + 1.0), (len(ends), EVEN))
+        spread = np.broadcast_to(np.arange(1, even + 1) / (even + 1.0), (len(ends), even))
         parts = np.column_stack([*(p for r in roots for p in (r, r + ahead)), spread])
-        parts = np.where((parts > 0) & (parts < 1), parts, 1.0 / (EVEN + 1.0))
+        parts = np.where((parts > 0) & (parts < 1), parts, 1.0 / (even + 1.0))
         return good[:, None] + span[:, None] * np.sort(parts, axis=1)
 
     def _narrow(self, ends: Array, points: Array, judged: Judged) -> None:

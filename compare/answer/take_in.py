@@ -1,18 +1,16 @@
-"""A friend's workbook comes back: which cells were changed, and what that means for the files.
+"""A friend's workbook comes back: which cells were changed, against what was sent.
 
-Pure functions: `read_back` reads the workbook and compares it with what was sent, which it carries in a
-hidden sheet; `edited_csv` and `edited_car` give the new text of a file. Nothing is written here.
+What was sent is carried in a hidden sheet. Nothing is written here and nothing is judged: `brought`
+makes tables, profile and log of it, `effects` says what each change did, `returned` writes.
 """
 
 from __future__ import annotations
 
-import csv
 import datetime
+import hashlib
 import io
-import json
 import re
-import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -20,19 +18,12 @@ from typing import Any
 
 from compare.figures import safe
 from compare.problems import InputError, Problem
+from compare.read.book import Book, BookError
+from compare.read.sheet import read_bytes
 
-__all__ = [
-    "Change",
-    "Changes",
-    "Measured",
-    "edited_car",
-    "edited_csv",
-    "read_back",
-    "table_text",
-    "was_sent",
-]
+__all__ = ["CAR", "LIST", "LOG", "TABLES", "Change", "Changes", "Measured", "read_back", "was_sent"]
 
-SENT, CAR, LIST = "Sent", "Car", "Measuring list"
+SENT, CAR, LIST, LOG = "Sent", "Car", "Measuring list", "Measured"
 TABLES = {"Catalogue": "name", "Parts": "part"}
 NOT_KNOWN = "not known"
 SPARE_ROWS, SPARE_COLUMNS = (
@@ -44,7 +35,10 @@ PLAIN = re.compile(r"-?\d+(?:\.\d+)?")
 
 @dataclass(frozen=True)
 class Change:
-    """One changed cell: what it is about, what was sent, what it holds now; line 0 is a new row."""
+    """One changed cell: what it is about, what was sent, what it holds now; line 0 is a new row.
+
+    number: what the cell holds where it is a number and no text.
+    """
 
     sheet: str
     cell: str
@@ -53,6 +47,7 @@ class Change:
     was: str
     now: str
     line: int = 0
+    number: float | None = None
 
 
 @dataclass(frozen=True)
@@ -70,19 +65,33 @@ class Measured:
 
 @dataclass(frozen=True)
 class Changes:
-    """What came back. problems: what cannot be taken in as it stands, each with what to type instead.
+    """What came back. problems: what cannot be taken in as it stands, each with what to type instead;
+    notes: what was not taken in and need not be.
 
-    added: sheet -> rows (head -> text) that are new; removed: sheet -> lines whose rows are gone;
-    heads: sheet -> its heads; sent: (sheet, line) -> head -> text as typed before it was sent.
+    added: sheet -> rows (head -> change) that are new; removed: sheet -> lines whose rows are gone;
+    heads: sheet -> its heads; sent: (sheet, line) -> head -> text as typed before it was sent; car:
+    section.key -> text; log: rows of the measured log that were counted; places: (sheet, line or
+    section.key) -> row of the workbook.
     """
 
-    cells: tuple[Change, ...]
-    measured: tuple[Measured, ...]
-    problems: tuple[Problem, ...]
-    added: dict[str, list[dict[str, str]]] = field(default_factory=dict)
+    file: str
+    digest: str
+    cells: tuple[Change, ...] = ()
+    measured: tuple[Measured, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    notes: tuple[str, ...] = ()
+    added: dict[str, list[dict[str, Change]]] = field(default_factory=dict)
     removed: dict[str, list[int]] = field(default_factory=dict)
     heads: dict[str, list[str]] = field(default_factory=dict)
     sent: dict[tuple[str, int], dict[str, str]] = field(default_factory=dict)
+    car: dict[str, str] = field(default_factory=dict)
+    log: tuple[tuple[str, ...], ...] = ()
+    places: dict[tuple[str, str], int] = field(default_factory=dict)
+
+    @property
+    def car_keys(self) -> list[tuple[str, str, str]]:
+        """The changed keys of the car: (section, key, text)."""
+        return [(c.of, c.what, c.now) for c in self.cells if c.sheet == CAR]
 
     @property
     def nothing(self) -> bool:
@@ -97,6 +106,11 @@ class _Cell:
     place: str
     text: str
     problem: str = ""
+    number: float | None = None
+
+    @property
+    def row(self) -> int:
+        return int(re.sub(r"\D", "", self.place))
 
 
 Rows = list[list[_Cell]]
@@ -104,15 +118,22 @@ Rows = list[list[_Cell]]
 
 def was_sent(path: str | Path) -> bool:
     """Whether a file is a workbook of this program that can be taken in."""
-    import openpyxl
-
     try:
-        book = openpyxl.load_workbook(path, read_only=True)
-    except Exception:  # openpyxl raises many kinds on broken files
+        data = Path(path).read_bytes()
+    except (OSError, ValueError):
         return False
-    names = book.sheetnames
-    book.close()
-    return SENT in names
+    if data[:4] != b"PK\x03\x04":
+        return False
+    try:
+        return SENT in Book(data).sheets
+    except BookError:
+        return False
+
+
+MEANT = (
+    "Name a workbook that rank wrote (report.xlsx in a folder that start made, else "
+    "reports/<catalogue>.xlsx), as it came back."
+)
 
 
 def read_back(path: str | Path) -> Changes:
@@ -120,36 +141,27 @@ def read_back(path: str | Path) -> Changes:
     import openpyxl
 
     file, books = str(path), []
+    data = read_bytes(path)
+    if data[:4] != b"PK\x03\x04":
+        raise InputError([Problem(file, "is no workbook (.xlsx).", MEANT)])
     for values in (True, False):
         try:
-            books.append(openpyxl.load_workbook(path, read_only=True, data_only=values))
-        except FileNotFoundError:
-            raise InputError([Problem(file, "there is no such file.", "Check the path.")]) from None
+            books.append(openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=values))
         except Exception:  # openpyxl raises many kinds on broken files
-            fix = "Save it again as .xlsx."
-            raise InputError([Problem(file, "is not a workbook that can be read.", fix)]) from None
+            broken = "is a workbook that is damaged: it cannot be opened."
+            raise InputError([Problem(file, broken, f"Have it sent again. {MEANT}")]) from None
     if SENT not in books[0].sheetnames:
-        fix = "Take in a workbook that rank wrote; a catalogue is named as it is."
-        raise InputError([Problem(file, "does not hold what was sent.", fix)])
-    sent = _sent(books[0][SENT])
-    reader = _Reader(file, *books)
-    found = _Found(reader, sent)
-    for sheet, key in TABLES.items():
-        if any(row[0] == sheet for row in sent):
-            found.table(sheet, key)
-    found.car()
-    found.boxes()
+        other = "is a workbook, but it does not hold what was sent: rank did not write it."
+        raise InputError([Problem(file, other, MEANT)])
+    try:
+        found = _Found(_Reader(file, *books), _sent(books[0][SENT]))
+        found.everything()
+    except (ValueError, KeyError, TypeError, IndexError):
+        changed = "holds what was sent, but that was changed and cannot be read any more."
+        raise InputError([Problem(file, changed, f"Have it sent again. {MEANT}")]) from None
     for book in books:
         book.close()
-    return Changes(
-        tuple(found.cells),
-        tuple(found.measured),
-        tuple(found.problems),
-        found.added,
-        found.removed,
-        found.heads,
-        found.sent_rows,
-    )
+    return found.changes(hashlib.sha256(data).hexdigest()[:16])
 
 
 def _sent(sheet: Any) -> list[tuple[str, ...]]:
@@ -217,7 +229,8 @@ def _read(cell: Any, formula: Any, place: str) -> _Cell:
     if isinstance(value, datetime.time | datetime.timedelta):
         return _Cell(place, str(value), "was made a time by the spreadsheet program")
     if isinstance(value, int | float):
-        return _Cell(place, _number(float(value), shape))
+        plain = "?/" not in shape and not shape.endswith("%")
+        return _Cell(place, _number(float(value), shape), "", float(value) if plain else None)
     text = str(value)
     if text.startswith("#") and text.rstrip("!?").isupper():
         return _Cell(place, text, "is an error value")
@@ -263,10 +276,38 @@ class _Found:
     cells: list[Change] = field(default_factory=list)
     measured: list[Measured] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
-    added: dict[str, list[dict[str, str]]] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+    added: dict[str, list[dict[str, Change]]] = field(default_factory=dict)
     removed: dict[str, list[int]] = field(default_factory=dict)
     heads: dict[str, list[str]] = field(default_factory=dict)
     sent_rows: dict[tuple[str, int], dict[str, str]] = field(default_factory=dict)
+    places: dict[tuple[str, str], int] = field(default_factory=dict)
+
+    def everything(self) -> None:
+        """Compare every sheet that may come back changed."""
+        for sheet, key in TABLES.items():
+            if any(row[0] == sheet for row in self.sent):
+                self.table(sheet, key)
+        self.car()
+        self.boxes()
+
+    def changes(self, digest: str) -> Changes:
+        """What was found, as it is handed on."""
+        return Changes(
+            self.reader.file,
+            digest,
+            tuple(self.cells),
+            tuple(self.measured),
+            tuple(self.problems),
+            tuple(self.notes),
+            self.added,
+            self.removed,
+            self.heads,
+            self.sent_rows,
+            {place: typed for s, place, _, _, typed in self.sent if s == CAR and typed},
+            tuple(row[1:] for row in self.sent if row[0] == LOG),
+            self.places,
+        )
 
     def problem(self, sheet: str, place: str, found: str, fix: str) -> None:
         self.problems.append(
@@ -296,16 +337,15 @@ class _Found:
         rows = self.reader.rows(sheet, len(lines) + SPARE_ROWS, len(heads) + SPARE_COLUMNS)
         top = _head_row(rows, heads)
         if top is None:
-            self.problem(
-                sheet, "A1", "the sheet or its head line is gone.", "Nothing of it was taken in."
-            )
+            self.notes.append(f"{sheet}: the sheet or its head line is gone; as it was sent counts.")
+            self.removed[sheet] = []
             return
         columns = self._columns(sheet, rows[top], heads)
         name = next((h for h in heads if h.split("[")[0].strip().casefold() == key), heads[0])
         body = [r for r in rows[top + 1 :] if any(c.text for c in r)]
         for row, before in self._paired(body, lines, columns, name):
             if before is None:
-                self._new(sheet, row, columns)
+                self._new(sheet, row, columns, name)
             else:
                 self._row(sheet, row, columns, before, lines.pop(before), name)
         self.removed[sheet] = sorted(lines)
@@ -320,13 +360,8 @@ class _Found:
         columns = {shown.get(text, text): at for text, at in texts.items()}
         for head in heads:
             if head not in columns:
-                fix = "Write the head again, or leave the column out of the catalogue itself."
-                self.problem(
-                    sheet,
-                    "row of heads",
-                    f'the column "{safe(head, 60)}" is gone: it was kept as it was.',
-                    fix,
-                )
+                gone = f'the column "{safe(head, 60)}" is gone; as it was sent counts.'
+                self.notes.append(f"{sheet}: {gone}")
         for head, at in columns.items():
             if head not in heads:
                 self.heads[sheet].append(head)
@@ -367,21 +402,27 @@ class _Found:
     ) -> None:
         for head, at in columns.items():
             cell, was = row[at] if at < len(row) else _Cell("", ""), sent.get(head, "")
+            self.places[sheet, str(line)] = row[0].row
             if not _same(cell.text, was) or (cell.problem and cell.text != was):
                 self.take(
-                    Change(sheet, cell.place, sent.get(name, ""), head, was, cell.text, line), cell
+                    Change(
+                        sheet, cell.place, sent.get(name, ""), head, was, cell.text, line, cell.number
+                    ),
+                    cell,
                 )
 
-    def _new(self, sheet: str, row: Sequence[_Cell], columns: dict[str, int]) -> None:
-        texts: dict[str, str] = {}
-        name = next(iter(columns))
+    def _new(
+        self, sheet: str, row: Sequence[_Cell], columns: dict[str, int], name: str
+    ) -> None:
+        found: dict[str, Change] = {}
+        of = row[columns[name]].text if name in columns else ""
         for head, at in columns.items():
             cell = row[at]
             if cell.text:
-                of = row[columns[name]].text
-                if self.take(Change(sheet, cell.place, of, head, "", cell.text), cell):
-                    texts[head] = cell.text
-        self.added.setdefault(sheet, []).append(texts)
+                one = Change(sheet, cell.place, of, head, "", cell.text, 0, cell.number)
+                if self.take(one, cell):
+                    found[head] = one
+        self.added.setdefault(sheet, []).append(found)
 
     # ---- car ------------------------------------------------------------
 
@@ -390,30 +431,26 @@ class _Found:
         sent = {place: typed for s, place, _, _, typed in self.sent if s == CAR}
         rows = self.reader.rows(CAR, len(sent) + SPARE_ROWS, 5)
         for row in rows:
-            place = f"{row[0].text}.{row[1].text}" if len(row) > 2 else ""
-            if place not in sent:
-                if (
-                    len(row) > 2
-                    and row[0].text
-                    and row[1].text
-                    and row[2].text
-                    and row[0].text != "section"
-                ):
-                    self.take(
-                        Change(CAR, row[2].place, row[0].text, row[1].text, "", row[2].text), row[2]
-                    )
+            if len(row) < 3 or not row[0].text or not row[1].text or row[0].text == "section":
                 continue
-            cell, was = row[2], sent.pop(place)
+            section, key, cell = row[0].text, row[1].text, row[2]
+            place = f"{section}.{key}"
+            if place not in sent and not cell.text:
+                continue
+            self.places[CAR, place] = cell.row
+            was = sent.pop(place, "")
             now = "" if cell.text.casefold() in ("", "?", NOT_KNOWN) else cell.text
-            if not _same(now, was):
-                section, key = place.split(".", 1)
-                self.take(Change(CAR, cell.place, section, key, was, now), cell)
+            if not _same(now, was) or (cell.problem and cell.text != was):
+                self.take(Change(CAR, cell.place, section, key, was, now, 0, cell.number), cell)
+        for place in (p for p, typed in sent.items() if typed):
+            self.notes.append(f"Car: the row of {safe(place, 60)} is gone; as it was sent counts.")
 
     # ---- boxes ------------------------------------------------------------
 
     def boxes(self) -> None:
         """The boxes that were filled in, with who and when."""
         mine = [(place, of, what) for s, place, of, what, _ in self.sent if s == LIST]
+        units = {what: unit for s, _, of, what, unit in self.sent if s == LIST and of == "value"}
         last = max((int(re.sub(r"\D", "", place)) for place, *_ in mine), default=0)
         cells = {c.place: c for row in self.reader.rows(LIST, last, 8) for c in row}
         text = lambda place: cells[place].text if place in cells else ""
@@ -436,11 +473,20 @@ class _Found:
                         who.get("by", ""),
                         owner,
                         dimension,
-                        cell.text,
+                        _with_unit(cell.text, units.get(key, "")),
                         text(places["with"]),
                         cell.place,
                     )
                 )
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """A number from a box with the unit that the list shows, where nobody typed one.
+
+    >>> _with_unit("3 1/16", "in"), _with_unit("77.5 mm", "in"), _with_unit("77.5", "")
+    ('3 1/16 in', '77.5 mm', '77.5')
+    """
+    return f"{text} {unit}" if unit and re.fullmatch(r"[-+±\d\s.,/½¼¾⅛⅜⅝⅞]+", text) else text
 
 
 def _head_row(rows: Rows, heads: Sequence[str]) -> int | None:
@@ -456,161 +502,3 @@ def _alike(row: Sequence[_Cell], sent: dict[str, str], columns: dict[str, int]) 
     filled = [h for h, t in sent.items() if t and h in columns]
     same = sum(_same(row[columns[h]].text, sent[h]) for h in filled if columns[h] < len(row))
     return same / len(filled) if filled else 0.0
-
-
-# ---- texts of files ------------------------------------------------------------
-
-
-def table_text(changes: Changes, sheet: str) -> str:
-    """A whole table as CSV, as it is now."""
-    out = io.StringIO()
-    write = csv.writer(out, lineterminator="\n")
-    heads = changes.heads[sheet]
-    write.writerow(heads)
-    gone = set(changes.removed.get(sheet, []))
-    edits = {(c.line, c.what): c.now for c in changes.cells if c.sheet == sheet and c.line}
-    for (name, line), sent in changes.sent.items():
-        if name == sheet and line not in gone:
-            write.writerow([edits.get((line, h), sent.get(h, "")) for h in heads])
-    for row in changes.added.get(sheet, []):
-        write.writerow([row.get(h, "") for h in heads])
-    return out.getvalue()
-
-
-def edited_csv(text: str, changes: Changes, sheet: str, delimiter: str = ",") -> str:
-    """A CSV file with the changed cells written in; comments and all other lines stay as they are.
-
-    A changed row must stand on one line. Raises ValueError where the file is not the one that was sent.
-    """
-    lines = (
-        text.splitlines(keepends=True)
-        if "\r" not in text
-        else re.findall(r"[^\r\n]*(?:\r\n|\n|\r|$)", text)[:-1]
-    )
-    end = "\r\n" if "\r\n" in text else "\n"
-    by_line: dict[int, dict[str, str]] = {}
-    for change in changes.cells:
-        if change.sheet == sheet and change.line:
-            by_line.setdefault(change.line, {})[change.what] = change.now
-    first = min((line for name, line in changes.sent if name == sheet), default=0)
-    head_at = next(
-        i
-        for i in range(first - 2, -1, -1)
-        if lines[i].strip() and not lines[i].lstrip().startswith("#")
-    )
-    heads = next(csv.reader([lines[head_at]], delimiter=delimiter))
-    new = [h for h in changes.heads[sheet] if h not in heads]
-    join = lambda cells: _row_text(cells, delimiter) + end
-    for (name, line), sent in changes.sent.items():
-        if name != sheet or (line not in by_line and not new):
-            continue
-        cells = next(csv.reader([lines[line - 1]], delimiter=delimiter))
-        if [sent.get(h, "") for h in heads] != [c.strip() for c in cells]:
-            raise ValueError(f"line {line} is not what was sent")
-        edits = by_line.get(line, {})
-        lines[line - 1] = join(
-            [
-                edits.get(h, c)
-                for h, c in zip([*heads, *new], [*cells, *("" for _ in new)], strict=True)
-            ]
-        )
-    if new:
-        lines[head_at] = join([*heads, *new])
-    for line in changes.removed.get(sheet, []):
-        lines[line - 1] = ""
-    if lines and lines[-1] and not lines[-1].endswith(("\n", "\r")):
-        lines[-1] += end
-    added = changes.added.get(sheet, [])
-    return "".join(lines) + "".join(join([row.get(h, "") for h in [*heads, *new]]) for row in added)
-
-
-def _row_text(cells: Iterable[str], delimiter: str) -> str:
-    out = io.StringIO()
-    csv.writer(out, delimiter=delimiter, lineterminator="").writerow(list(cells))
-    return out.getvalue()
-
-
-def toml_value(text: str) -> str:
-    """A typed text as a TOML value.
-
-    >>> toml_value("612"), toml_value("true"), toml_value("24 1/8 in"), toml_value("[lathe, mill]")
-    ('612', 'true', '"24 1/8 in"', '["lathe", "mill"]')
-    """
-    if re.fullmatch(r"[-+]?(?:0|[1-9]\d*)(?:\.\d+)?|true|false", text):
-        return text
-    if text.startswith(("[", "{")):
-        try:
-            tomllib.loads(f"x = {text}")
-            return text
-        except tomllib.TOMLDecodeError:
-            pass
-        if text.startswith("[") and text.endswith("]") and not set("[]{}") & set(text[1:-1]):
-            return (
-                "["
-                + ", ".join(toml_value(t.strip()) for t in text[1:-1].split(",") if t.strip())
-                + "]"
-            )
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
-
-
-def edited_car(text: str, changes: Changes) -> str:
-    """A profile with the changed keys written in; comments and all other lines stay as they are.
-
-    Raises ValueError where the result would not hold what was typed.
-    """
-    for change in (c for c in changes.cells if c.sheet == CAR):
-        text = _with_key(
-            text, change.of, change.what, toml_value(change.now) if change.now else None
-        )
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise ValueError(f"the profile could not be edited: {error}") from None
-    for change in (c for c in changes.cells if c.sheet == CAR):
-        held = data.get(change.of, {}).get(change.what)
-        wanted = tomllib.loads(f"x = {toml_value(change.now)}")["x"] if change.now else None
-        if held != wanted:
-            raise ValueError(f"{change.of}.{change.what} could not be edited")
-    return text
-
-
-def _with_key(text: str, section: str, key: str, value: str | None) -> str:
-    """The text with one key set, or taken out."""
-    lines = text.split("\n")
-    head = re.compile(rf"\s*\[\s*{re.escape(section)}\s*\]\s*(#.*)?$")
-    start = next((i for i, line in enumerate(lines) if head.match(line)), None)
-    if start is None:
-        return text if value is None else text.rstrip("\n") + f"\n\n[{section}]\n{key} = {value}\n"
-    stop = next(
-        (
-            i
-            for i in range(start + 1, len(lines))
-            if re.match(r"\s*\[", lines[i]) and not _inside(lines, start, i)
-        ),
-        len(lines),
-    )
-    pattern = re.compile(rf'\s*"?{re.escape(key)}"?\s*=')
-    at = next((i for i in range(start + 1, stop) if pattern.match(lines[i])), None)
-    if at is None:
-        while stop > start + 1 and not lines[stop - 1].strip():
-            stop -= 1
-        return (
-            text if value is None else "\n".join([*lines[:stop], f"{key} = {value}", *lines[stop:]])
-        )
-    last = at
-    while last + 1 < stop and _inside(lines, at - 1, last + 1):
-        last += 1
-    note = re.search(r'(?<=["\d\]\w])(\s+#[^"\']*)$', lines[last])
-    new = [] if value is None else [f"{key} = {value}{note[1] if note else ''}"]
-    return "\n".join([*lines[:at], *new, *lines[last + 1 :]])
-
-
-def _inside(lines: Sequence[str], after: int, at: int) -> bool:
-    """Whether line `at` still belongs to a value begun after line `after`: brackets are open."""
-    open_ = 0
-    for line in lines[after + 1 : at]:
-        bare = re.sub(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'', "", line).split("#")[0]
-        if re.match(r"\s*\[[^=]*\]\s*$", bare) and not open_:
-            continue
-        open_ += sum(bare.count(c) for c in "[{") - sum(bare.count(c) for c in "]}")
-    return open_ > 0

@@ -7,20 +7,68 @@ from typing import Any
 
 from compare.answer.compare import Assessment
 from compare.judge.draws import car_arrays
+from compare.judge.rules import Rulebook
 from compare.read.catalogue import Table
 from compare.vocabulary import (
+    BY_TAPE,
     CAR_KEYS,
     CATALOGUE_COLUMNS,
     VISIT_OF_GROUP,
     VISIT_OF_KEY,
     VISIT_OF_SECTION,
+    Term,
+    by_tape,
     car_terms_by_name,
     catalogue_terms,
 )
 
-__all__ = ["car_table", "limit_rows", "measure_rows", "typed_rows"]
+__all__ = [
+    "car_table", "limit_rows", "log_rows", "measure_rows", "typed_rows", "unit_of_term", "units_by_name",
+]  # fmt: skip
 
 Row = dict[str, Any]
+KIND_UNIT = {
+    "length": "mm", "position": "mm", "diameter": "mm diameter", "angle": "rad", "torque": "N·m",
+    "mass": "kg", "speed": "km/h", "rpm": "rev/min", "money": "money", "count": "count",
+    "counts": "count", "ratio": "ratio", "pair": "mm", "per_km": "turns/km",
+}  # fmt: skip
+
+
+def unit_of_term(term: Term) -> str:
+    """The unit of a column or key on pages: a length by a tape is told from one by a micrometer.
+
+    >>> unit_of_term(catalogue_terms()["length"]), unit_of_term(catalogue_terms()["spline_end"])
+    ('mm tape', 'mm')
+    """
+    unit = KIND_UNIT.get(term.kind, "")
+    return "mm tape" if unit == "mm" and (term.tool in BY_TAPE or term.kind == "pair") else unit
+
+
+MACHINED = ("lathe", "mill")  # what is cut there is measured to a thousandth, whatever feeds it
+
+
+def units_by_name(book: Rulebook) -> dict[str, str]:
+    """The unit on pages of everything that a sentence may name, limits included.
+
+    What is worked out from a number that a tape gave is no better than that.
+    """
+    tape = by_tape()
+    terms = {**catalogue_terms(), **car_terms_by_name()}
+    units = {name: unit_of_term(term) for name, term in terms.items()}
+    units |= {f"car_mount_zone_{end}": "mm tape" for end in ("start", "end")}
+    for rule in book.rules.values():
+        in_mm = rule.unit == "mm" and rule.tool not in MACHINED
+        units[rule.name] = "mm tape" if in_mm and book.feeds(rule.name) & tape else rule.unit
+    units |= {"engine_shift": "mm tape", "adapter_thickness": "mm"}
+    units |= {"total_cost": "money", "budget": "money", "total_hours": "h"}
+    for name, limit in book.limits.items():
+        used = {units[r.name] for r in book.rules.values() if name in r.inputs and r.unit == "mm"}
+        units[name] = limit.unit
+        if limit.unit == "mm" and 0 < abs(limit.default) < 1:
+            units[name] = "mm diameter"  # of hundredths, whatever it limits
+        elif limit.unit == "mm" and used == {"mm tape"}:
+            units[name] = "mm tape"
+    return units
 
 
 def typed_rows(table: Table) -> list[Row]:
@@ -84,6 +132,21 @@ def limit_rows(a: Assessment) -> list[Row]:
     ]
 
 
+def log_rows(a: Assessment) -> list[Row]:
+    """The log's rows that were counted, values in internal units with the unit they have on pages."""
+    terms = {f"{t.section}.{t.key}": t for t in CAR_KEYS} | catalogue_terms()
+    rows, units = [], units_by_name(a.engine.book)
+    for e in a.measured:
+        term = terms.get(e.dimension.removeprefix("gearbox.") if e.of == "car" else e.dimension)
+        chosen = term.choices[int(e.value)] if term and term.choices and e.value < len(term.choices) else ""
+        unit = unit_of_term(term) if term else units.get(e.dimension, "mm")
+        rows.append(
+            {"on": e.on, "by": e.by, "of": e.of, "dimension": e.dimension, "value": e.value, "half": e.half,
+             "unit": unit, "chosen": chosen, "line": e.line, "typed": getattr(e, "typed", "")}
+        )  # fmt: skip
+    return rows
+
+
 def measure_rows(
     a: Assessment, deciding: dict[str, list[tuple[str, str]]], unmeasured: list[tuple[str, str]]
 ) -> list[Row]:
@@ -116,6 +179,7 @@ def measure_rows(
                 "visit": where,
                 "decides": count,
                 "unit": term.unit,
+                "shown_unit": unit_of_term(term),
                 "meaning": term.meaning,
                 "measure": term.measure,
                 "tool": term.tool,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -23,6 +24,11 @@ MOST_BUILDS = 60
 # A range that is blank is settled by its low end, and its high end follows.
 GIVEN = {"adapter_thickness": "adapter_thickness_low"}
 TWINS = {"adapter_thickness_low": "adapter_thickness_high"}
+# What no one number can stand for is settled by the flag that says that nothing is in the way.
+FLAGS = {"tunnel_stations": "tunnel_none"}
+ENDS = {"car_mount_zone": ("car_mount_zone_start", "car_mount_zone_end")}
+# Of these either serves for the other: where both are blank, either is wanting.
+STAND_INS = (("bearing_bore", "clutch_bearing_bore"), ("fork_ratio", "clutch_fork_ratio"))
 COUNTED = ("spline_teeth", "output_spline_teeth", "driveshaft_yoke_spline_teeth")
 
 
@@ -75,21 +81,12 @@ def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]
     suspects += [("car", n) for n in unknown_keys(a)]
     likely = set(suspects)
     suspects += dict.fromkeys(one for names in open_of.values() for one in names)
-    rows, how = np.array([build]), Draw(seed=a.seed)
-    names = joined(car_arrays(a.car, how), build_arrays(a.builds, rows, how))
-    width, filled = 1 + len(suspects), set()
-    for at, one in enumerate(suspects, 1):
-        key = GIVEN.get(one[1], one[1])
-        middle = _middle_of(names.get(key), one[1], one in likely)
-        if middle is not None:
-            filled.add(one)
-            names[key] = np.broadcast_to(middle, (1, width)).copy()
-            names[key][0, at] = math.nan
-            if key in TWINS:
-                names[TWINS[key]] = names[key]
+    names, filled = _each_left_out(a, build, suspects, likely)
+    rows, width = np.array([build]), 1 + len(suspects)
     made = a.made.arrays(a.builds, rows)
     result = a.engine.run(names, (1, width), WithFigures(a.figures.of(rows), made))
     open_ = result.verdicts[:, 0, :] == UNMEASURED
+    idle = _idle(a, suspects, open_)
     found = {}
     for number, rule in enumerate(a.engine.checks):
         alone = open_[number] & ~open_[number, 0]
@@ -97,9 +94,70 @@ def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]
         mine += [one for one in open_of.get(rule.name, ()) if one not in filled and open_[number, 0]]
         if not mine and a.unmeasured[build, number]:
             feeds = a.engine.book.feeds(rule.name)
-            mine = [one for one in suspects if one[1] in feeds]
+            mine = [one for one in suspects if one[1] in feeds and one not in idle]
         found[rule.name] = mine
     return found
+
+
+def _each_left_out(
+    a: Assessment, build: int, suspects: Sequence[tuple[str, str]], likely: Collection[tuple[str, str]]
+) -> tuple[dict[str, Any], set[tuple[str, str]]]:
+    """(arrays of a build, the blanks that a number could stand for): all filled in draw 0, each away in its own.
+
+    `(1, 1 + suspects)`. Filled with the likely middle where there is one, else that of what is possible.
+    """
+    names, width = a.names([build]), 1 + len(suspects)
+    filled = set()
+    for at, one in enumerate(suspects, 1):
+        if one[1] in FLAGS:
+            filled.add(one)
+            _nothing_in_the_way(names, FLAGS[one[1]], at, width)
+            continue
+        if one[1] in ENDS:
+            filled.add(one)
+            _both_ends(names, one[1], at, width)
+            continue
+        key = GIVEN.get(one[1], one[1])
+        middle = _middle_of(names.get(key), one[1], one in likely)
+        if middle is None:
+            continue
+        filled.add(one)
+        names[key] = np.broadcast_to(middle, (1, width)).copy()
+        names[key][0, at] = math.nan
+        if key in TWINS:
+            names[TWINS[key]] = names[key]
+    for at, (_, name) in enumerate(suspects, 1):
+        for pair in STAND_INS:
+            other = pair[1 - pair.index(name)] if name in pair else ""
+            if any(other == one[1] for one in filled):
+                names[other][0, at] = math.nan
+    return names, filled
+
+
+def _idle(a: Assessment, suspects: list[tuple[str, str]], open_: Array) -> set[tuple[str, str]]:
+    """Blanks whose want alone opens none of the checks that they feed: another number serves for them."""
+    found = set()
+    feeds = [a.engine.book.feeds(rule.name) for rule in a.engine.checks]
+    for at, one in enumerate(suspects, 1):
+        fed = [n for n, names in enumerate(feeds) if one[1] in names and not open_[n, 0]]
+        if fed and not open_[fed, at].any():
+            found.add(one)
+    return found
+
+
+def _nothing_in_the_way(names: dict[str, Any], flag: str, at: int, width: int) -> None:
+    """Set a flag but in one column, which stays as it was."""
+    was = names[flag]
+    names[flag] = np.ones((1, width))
+    names[flag][0, at] = was[0, 0] if isinstance(was, np.ndarray) else was
+
+
+def _both_ends(names: dict[str, Any], name: str, at: int, width: int) -> None:
+    """Give a pair the middle of what is possible but in one column, where it is not known."""
+    low, high = bounds_of(car_terms_by_name()[name])
+    for end in ENDS[name]:
+        names[end] = np.full((1, width), (low + high) / 2.0)
+        names[end][0, at] = math.nan
 
 
 def _middle_of(array: Any, name: str, likely: bool) -> Array | None:
@@ -152,26 +210,11 @@ def _needed(a: Assessment, build: int, suspects: list[tuple[str, str]]) -> list[
 
     A blank that has a default, or that nothing asks for in this build, is left out.
     """
-    names = a.names([build])
-    width = 1 + len(suspects)
-    terms = catalogue_terms() | car_terms_by_name()
-    places = {name: at for at, (_, name) in enumerate(suspects, 1)}
-    asked = set()
-    for name, at in places.items():
-        key = GIVEN.get(name, name)
-        low, high = bounds_of(terms[name])
-        array = names.get(key)
-        if not (isinstance(array, np.ndarray) and array.ndim == 2 and math.isfinite(low + high)):
-            continue
-        asked.add(name)
-        names[key] = np.full((1, width), (low + high) / 2.0)
-        names[key][0, at] = math.nan
-    if "adapter_thickness_low" in names and "adapter_thickness" in asked:
-        names["adapter_thickness_high"] = names["adapter_thickness_low"]
-    result = a.engine.run(names, (1, width), Fitted())
+    names, filled = _each_left_out(a, build, suspects, ())
+    result = a.engine.run(names, (1, 1 + len(suspects)), Fitted())
     judged = a.engine.decides & ~a.engine.waits
     open_ = (result.verdicts[judged, 0] == UNMEASURED).any(axis=0)
-    return [(o, n) for o, n in suspects if n not in asked or open_[0] or open_[places[n]]]
+    return [one for at, one in enumerate(suspects, 1) if one not in filled or open_[0] or open_[at]]
 
 
 def _by_sweep(a: Assessment, builds: list[int], car_unknown: list[str]) -> list[list[tuple[str, str]]]:

@@ -48,20 +48,21 @@ from compare.vocabulary import (
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
-__all__ = ["CAR", "Dimension", "Measurement", "Measures", "Visit", "contenders", "what_to_measure"]
+__all__ = ["CAR", "Dimension", "Measurement", "Measures", "Visit", "contenders", "soonest", "what_to_measure"]
 
 Array = np.ndarray
 CAR = "car"
 RING = 64  # draws of what is known, and of the rest for each of them
 COARSE = 24  # the same, to tell what is far from changing the choice
 SCREENED = 64  # draws by which a dimension that does not matter is told from one that does
-ROWS = 40_000  # builds × draws in one run
+ROWS = 16_000  # builds × draws in one run
 MOST_CONTENDERS, MOST_OF_ONE = 12, 3
 FIRST_CHANCE = 0.01  # builds that come first more rarely are no contenders
 WORTH_SAYING = 0.001  # of the budget: less than this is no reason to measure (our choice)
 MATTERS = (
     0.1  # of the largest move on a visit: what moves the value less is not worth the minutes there
 )
+SOON = 4  # contenders looked at where one is asked at once
 OFTEN = 0.1  # share of the draws: the figure of an operation done more rarely is not asked about
 SAME_FIGURE = 0.05  # mm: differences below are ties everywhere
 RING_BATCH, SCREEN_BATCH = 500_000, 600_000  # streams of their own, apart from the draws that judge
@@ -223,6 +224,8 @@ def words_of(column: str) -> str:
         return f"tunnel {place[0]} at station {place[1] + 1}"
     if column.startswith("tyre_") and column not in car_terms_by_name():
         column = "tyre_size"
+    if column.startswith("present_"):
+        return "today's " + column.removeprefix("present_").replace("_", " ")
     return column.removeprefix("car_").replace("_", " ")
 
 
@@ -530,6 +533,32 @@ def what_to_measure(a: Assessment) -> Measures:
     found.measuring += _open(a, rows)
     found.measuring.sort(key=_most_worth)
     found.visits.sort(key=lambda v: (-v.knowing.worth, v.minutes))
+    return found
+
+
+def soonest(a: Assessment, most: int = 4) -> Measures:
+    """The few measurements that move values most, with a rough worth: quick, for one question after the other."""
+    money, enough = _money(a), _enough(a)
+    found = Measures(enough=enough, priced=not math.isnan(a.engine.money_per_point), drawn=a.draws > 0)
+    if not a.draws or not (~a.builds.set_aside).any():
+        return found
+    rows = contenders(a)[:SOON]
+    levels = np.append(a.value, a.keep_value)
+    movers = [
+        (group.moves[at] * money, group.rows, dimension)
+        for group in _groups(a, rows)
+        for at, dimension in enumerate(group.dimensions)
+    ]
+    for moves, some, dimension in sorted(movers, key=lambda m: -m[0])[:most]:
+        if moves < enough / 4.0:
+            continue
+        rest = np.flatnonzero(~a.builds.set_aside & ~np.isin(np.arange(len(a.builds)), some))
+        others = float(a.value[rest].max()) if len(rest) else -math.inf
+        nested, weight = _rings(a, some, [dimension], COARSE)
+        knowing = partial_information(nested, weight, levels[[*some, -1]], others).times(money)
+        found.measuring.append(Measurement(dimension, knowing))
+    found.measuring += _open(a, rows)
+    found.measuring.sort(key=_most_worth)
     return found
 
 

@@ -1,10 +1,14 @@
 """Ways out: the smallest change of one thing, else of two, that lets in a build that is not let
-in."""
+in.
+
+All builds are searched together: a nominal sweep finds where each dimension begins to let a build in, a few
+draws say which of them get sure enough and about where, and more draws of the nearest say exactly where.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
@@ -12,12 +16,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from compare.answer.bench import Bench
-from compare.answer.dimensions import POLICY, STEP, Dimension, dimensions
+from compare.answer.chances import Chances
+from compare.answer.dimensions import STEP, Dimension, dimensions
 from compare.answer.gates import span_of
 from compare.answer.sweep import Stretches, stretches
 from compare.answer.windows import hangs_on, matters
-from compare.judge.outcome import MEASURE, RULED_OUT
-from compare.read.cells import Value
+from compare.judge.outcome import MEASURE, RULED_OUT, standard_error
 from compare.vocabulary import CHANGED_BY, UNDO_STEPS
 
 if TYPE_CHECKING:
@@ -27,11 +31,12 @@ __all__ = ["ways_out"]
 
 Array = np.ndarray
 Row = dict[str, Any]
-SHOWN, PAIRS_TRIED = 3, 6
-SEARCHED, SHOWN_DRAWS = 256, 512  # draws while searching, draws behind what is printed
-LADDER = np.array([0.0, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0])  # half-widths beyond the edge
-FINER = 6
-NUDGES = (0.0, 0.1, 0.2, 0.3, 0.5, 0.8)  # half-widths moved on where more draws ask for it
+SHOWN, PAIRS_TRIED = 3, 4
+FEW_DRAWS, SHOWN_DRAWS = 64, 256  # draws while searching, draws behind what is printed
+LADDER = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 32.0)  # half-widths beyond the edge
+PAIR_LADDER = (0.0, 1.0, 4.0, 16.0)
+FINER = (4, 3)  # points between two rungs, and again between two of these
+SCANNED = 32  # points over a range, for pairs
 VERBS = {
     "hunt for another part": "find one with {what} {span}",
     "machine": "make {what} {span}",
@@ -43,28 +48,65 @@ VERBS = {
 
 @dataclass(frozen=True)
 class _Move:
-    """One dimension moved from where it stands to `to`, in the direction `sign`; chance once it
-    is."""
+    """One dimension moved from where it stands to `edge`, on in the direction `sign` to `most`."""
 
     dim: Dimension
     sign: int
-    to: float
-    chance: float = math.nan
+    edge: float
+    most: float
 
     @property
     def step(self) -> float:
         """A half-width of its doubt, or what stands for one where it has none."""
-        return step_of(self.dim)
+        if self.dim.half > 0:
+            return self.dim.half
+        return 1.0 if self.dim.whole else 10.0 * self.dim.fine
+
+    def at(self, far: float) -> float:
+        """So many half-widths beyond the edge, moved on to the next tenth (a hundredth of what is
+        fine itself), so that it can be typed."""
+        dim, to = self.dim, self.edge + self.sign * far * self.step
+        to = min(to, self.most) if self.sign > 0 else max(to, self.most)
+        fine = max(dim.fine / dim.scale, 1e-9)
+        grain = 1.0 if dim.whole else 10.0 ** math.floor(math.log10(fine) + 1)
+        shown = to / dim.scale / grain
+        shown = math.ceil(shown - 1e-6) if self.sign > 0 else math.floor(shown + 1e-6)
+        return min(max(shown * grain * dim.scale, dim.low), dim.high)
+
+
+@dataclass(frozen=True)
+class _Change:
+    """One or two moves that let a build in together, `far` half-widths beyond their edges; of two, a
+    whole number stays.
+
+    at: row on the bench; chance: fitted then; undo: index of the deepest step used at the edge.
+    """
+
+    at: int
+    moves: tuple[_Move, ...]
+    far: float = 0.0
+    chance: float = math.nan
+    undo: float = 0.0
+
+    def to(self, far: float | None = None) -> dict[Dimension, float]:
+        """Where each dimension stands then."""
+        beyond, alone = self.far if far is None else far, len(self.moves) == 1
+        return {m.dim: m.at(beyond if alone or not m.dim.whole else 0.0) for m in self.moves}
 
     @property
     def distance(self) -> float:
-        return abs(self.to - self.dim.stands) / self.step
+        """How far all is moved from where it stands, in half-widths."""
+        to = self.to()
+        return sum(abs(to[m.dim] - m.dim.stands) / m.step for m in self.moves)
 
+    @property
+    def priced(self) -> bool:
+        """Whether it is known what it costs: a permission costs the work that it lets be done."""
+        return self.names == (STEP,)
 
-def step_of(dim: Dimension) -> float:
-    if dim.half > 0:
-        return dim.half
-    return 1.0 if dim.whole else 10.0 * dim.fine
+    @property
+    def names(self) -> tuple[str, ...]:
+        return tuple(m.dim.name for m in self.moves)
 
 
 def ways_out(a: Assessment, builds: Sequence[int] | Array, most: int = SHOWN) -> list[Row]:
@@ -75,332 +117,308 @@ def ways_out(a: Assessment, builds: Sequence[int] | Array, most: int = SHOWN) ->
     fitted,
     from draws; None where nothing was drawn. `from`, `to` in shown units; of the undo step by name.
     """
-    found: list[Row] = []
-    for build in np.asarray(builds, dtype=int).tolist():
-        waits = a.outcome[build] in (RULED_OUT, MEASURE)
-        if waits and not math.isnan(a.chance[build]) and a.chance[build] < a.engine.sure_enough:
-            found += _Search(a, build).rows(most)
-    return found
+    unsure = [
+        b for b in np.asarray(builds, dtype=int).tolist()
+        if a.outcome[b] in (RULED_OUT, MEASURE) and a.chance[b] < a.engine.sure_enough
+    ]  # fmt: skip
+    return _Search(a, unsure).rows(most) if unsure else []
 
 
 class _Search:
-    """The search for one build."""
+    """The search for some builds together."""
 
-    def __init__(self, a: Assessment, build: int) -> None:
-        self.a, self.build = a, build
-        self.bench = Bench.nominal(a, [build])
+    def __init__(self, a: Assessment, builds: Sequence[int]) -> None:
+        self.a, self.builds = a, list(builds)
+        self.need = a.engine.sure_enough
+        self.bench = Bench.nominal(a, self.builds)
         able = matters(a)
-        self.dims = [
-            d for d in dimensions(a, build, self.bench)
-            if d.name in CHANGED_BY and not math.isnan(d.value) and hangs_on(d.name, able)
+        self.lines = [
+            (at, d) for at, b in enumerate(self.builds)
+            for d in dimensions(a, b, self.bench, CHANGED_BY)
+            if not math.isnan(d.value) and hangs_on(d.name, able)
         ]  # fmt: skip
-        self.drawn = Bench.drawn(a, build, SEARCHED) if a.draws else self.bench
-        self.base = {d.name: self._as_drawn(self.drawn, d) for d in self.dims}
-        self.range = {d.name: (d.low, d.high) for d in self.dims}
-
-    def _as_drawn(self, bench: Bench, dim: Dimension) -> Array:
-        """By how much each row of a bench differs from the nominal number `(rows,)`."""
-        if dim.whole:
-            return np.zeros(len(bench.builds))
-        names = bench.typed.names if dim.name in bench.typed.names else bench.car
-        return np.broadcast_to(names[dim.name][:, 0], (len(bench.builds),)) - dim.stands
+        self.bench.watch_today([d for _, d in self.lines])
 
     def rows(self, most: int) -> list[Row]:
-        at = np.zeros(len(self.dims), dtype=int)
-        goes, _ = stretches(self.bench, at, self.dims)
-        singles = self._surer(self._starts(goes))
-        changes: list[list[_Move]] = [[m] for m in self._sorted(singles)[:most]]
-        if not changes:
-            changes = self._pairs()[:1]
-        return [row for number, moves in enumerate(changes, 1) for row in self._rows(number, moves)]
+        singles = self._rough(self._starts(), LADDER)
+        left = [at for at in range(len(self.builds)) if not any(c.at == at for c in singles)]
+        pairs = self._rough(self._pairs(left), PAIR_LADDER) if left else []
+        return self._rows(self._firm([*self._nearest(singles, most), *self._nearest(pairs, 1)]))
 
     # ---- one thing -------------------------------------------------------------------------------
 
-    def _starts(self, goes: Stretches) -> list[tuple[_Move, float]]:
-        """Where each dimension begins to let the build in, each way, and how far it may go."""
+    def _starts(self) -> list[_Change]:
+        """Where each dimension begins to let a build in, each way, and how far it may go."""
+        at = np.array([i for i, _ in self.lines], dtype=int)
+        goes, _ = stretches(self.bench, at, [d for _, d in self.lines], rounds=1, closely=False)
+        return [c for i in np.flatnonzero(goes.exists) for c in self._start(goes, int(i))]
+
+    def _start(self, goes: Stretches, i: int) -> list[_Change]:
+        at, dim = self.lines[i]
+        low = dim.low if math.isnan(goes.low[i]) else float(goes.low[i])
+        high = dim.high if math.isnan(goes.high[i]) else float(goes.high[i])
         found = []
-        for i, dim in enumerate(self.dims):
-            if not goes.exists[i]:
-                continue
-            low = dim.low if math.isnan(goes.low[i]) else float(goes.low[i])
-            high = dim.high if math.isnan(goes.high[i]) else float(goes.high[i])
-            for sign, start, most in ((1, low, high), (-1, high, low)):
-                edge = dim.stands if goes.holds[i] else start
-                if (edge - dim.stands) * sign >= 0 and (most - edge) * sign >= 0:
-                    found.append((_Move(dim, sign, edge), most))
+        for sign, start, most in ((1, low, high), (-1, high, low)):
+            edge = dim.stands if goes.holds[i] else start
+            if (edge - dim.stands) * sign >= 0 and (most - edge) * sign >= 0:
+                found.append(_Change(at, (_Move(dim, sign, edge, most),)))
         return found
 
-    def _surer(self, starts: list[tuple[_Move, float]]) -> list[_Move]:
-        """Each start moved on until the chance reaches sure enough; those that never do are left
-        out."""
-        if not self.a.draws:
-            return [m for m, _ in starts if m.to != m.dim.stands]
-        points = [self._ladder(m, most) for m, most in starts]
-        for _ in range(3):
-            chances = self.chances([[m] for m, _ in starts], [[p] for p in points])
-            kept, narrower = [], []
-            for (move, most), ladder, chance in zip(starts, points, chances, strict=True):
-                first = int((chance >= self.a.engine.sure_enough).argmax())
-                if chance[first] < self.a.engine.sure_enough:
-                    continue
-                kept.append(
-                    (replace(move, to=float(ladder[first]), chance=float(chance[first])), most)
-                )
-                before = ladder[max(first - 1, 0)]
-                finer = np.linspace(before, ladder[first], FINER + 1)
-                narrower.append(np.round(finer) if move.dim.whole else finer)
-            starts, points = kept, narrower
-            if not starts:
-                break
-        return [m for m, _ in starts if m.to != m.dim.stands]
-
-    def _ladder(self, move: _Move, most: float) -> Array:
-        steps = move.to + move.sign * LADDER * move.step
-        steps = np.append(steps, most)
-        inside = np.minimum(steps, most) if move.sign > 0 else np.maximum(steps, most)
-        inside = np.sort(inside * move.sign) * move.sign
-        return np.round(inside) if move.dim.whole else inside
-
-    def chances(
-        self, moves: Sequence[Sequence[_Move]], points: Sequence[Sequence[Array]]
-    ) -> list[Array]:
-        """Chance fitted at points of each change `(points,)`; the moves of one change go together.
-
-        What today's gearbox fails is judged once for all draws, as it stands then.
-        """
-        bench, count = self.drawn, len(self.drawn.builds)
-        if not moves:
-            return []
-        width = len(points[0][0])
-        at = np.tile(np.arange(count), len(moves))
-        plain = [
-            {m.dim.name: p for m, p in zip(*one, strict=True)}
-            for one in zip(moves, points, strict=True)
-        ]
-        today = self.bench.today(plain, width)
-        if today is not None:
-            wide = {n: np.broadcast_to(miss, (len(moves), width)) for n, miss in today.items()}
-            today = {n: np.repeat(miss, count, axis=0) for n, miss in wide.items()}
-        every = [
-            {n: np.clip(p + self.base[n][row], *self.range[n]) for n, p in one.items()}
-            for one in plain for row in range(count)
-        ]  # fmt: skip
-        goes = bench.judge(at, every, width, today=today or self.a.engine.today).result.goes_in == 1
-        return list(goes.reshape(len(moves), count, width).mean(axis=1))
+    def _with_undo(self, changes: list[_Change]) -> tuple[list[_Change], Array]:
+        """(the same with the undo step that each takes nominally, whether it lets the build in)."""
+        at, lines = self._lines(changes)
+        judged = self.bench.swept(at, lines, 1, deep=True)
+        undo = judged.deepest[:, 0].tolist()
+        return [replace(c, undo=u) for c, u in zip(changes, undo, strict=True)], judged.good[:, 0]
 
     # ---- two things ------------------------------------------------------------------------------
 
-    def _pairs(self) -> list[list[_Move]]:
-        """The nearest pairs that let the build in together."""
-        candidates = self._cures()
-        options = [
-            (m, n) for m, n in combinations(candidates, 2) if m[0].dim.name != n[0].dim.name
-            and self._all_cured(m[1] | n[1])
-        ]  # fmt: skip
+    def _pairs(self, rows: Sequence[int]) -> list[_Change]:
+        """The nearest pairs that let builds in together in the nominal draw."""
+        options = [c for at in rows for c in self._options(at)]
         if not options:
             return []
-        lines = [
-            {m[0].dim.name: np.array([m[0].to]), n[0].dim.name: np.array([n[0].to])}
-            for m, n in options
-        ]
-        good = self.bench.judge(np.zeros(len(lines), dtype=int), lines, 1).good[:, 0]
-        fits = [[m[0], n[0]] for (m, n), ok in zip(options, good, strict=True) if ok]
-        fits.sort(key=lambda pair: sum(m.distance for m in pair))
-        if not self.a.draws:
-            return fits[:1]
-        found: list[list[_Move]] = []
-        for pair in _one_of_each(fits)[:PAIRS_TRIED]:
-            found += self._surer_pair(pair)
-        return sorted(found, key=lambda pair: sum(m.distance for m in pair))
+        options, good = self._with_undo(options)
+        fits = _sorted(c for c, ok in zip(options, good, strict=True) if ok)
+        return [c for at in rows for c in _one_of_each(f for f in fits if f.at == at)]
 
-    def _all_cured(self, cured: frozenset[int]) -> bool:
-        return self._failing <= cured
+    def _options(self, at: int) -> list[_Change]:
+        """Pairs of moves that between them put right whatever fails nominally."""
+        failing = frozenset(np.flatnonzero(self.bench.failing[:, at]).tolist())
+        cures = self._cures(at, failing)
+        return [
+            _Change(at, (m, n))
+            for (m, some), (n, others) in combinations(cures, 2)
+            if m.dim.name != n.dim.name and failing <= some | others
+        ]
 
-    def _cures(self) -> list[tuple[_Move, frozenset[int]]]:
-        """Places where one dimension puts some of what fails right, and which."""
-        width = 64
-        points = [
-            np.round(p) if d.whole else p
-            for d, p in ((d, np.linspace(d.low, d.high, width)) for d in self.dims)
-        ]
-        near = [d.stands + step_of(d) * np.r_[-LADDER[::-1], LADDER] for d in self.dims]
-        points = [
-            np.sort(np.r_[p, np.clip(n, d.low, d.high)])
-            for d, p, n in zip(self.dims, points, near, strict=True)
-        ]
-        moved = [{d.name: p} for d, p in zip(self.dims, points, strict=True)]
-        judged = self.bench.judge(np.zeros(len(self.dims), dtype=int), moved, len(points[0]))
-        self._failing = frozenset(
-            np.flatnonzero(
-                self.bench.judge(np.zeros(1, dtype=int), [{}], 1).failing[:, 0, 0]
-            ).tolist()
-        )
+    def _cures(self, at: int, failing: frozenset[int]) -> list[tuple[_Move, frozenset[int]]]:
+        """Places where one dimension puts some of what fails right, and which: the nearest of each
+        kind, and two beyond."""
+        dims = [d for i, d in self.lines if i == at and self.bench.touches(d.name, failing)]
+        if not dims:
+            return []
+        points = [_scan(d) for d in dims]
+        moved = [{d.name: p} for d, p in zip(dims, points, strict=True)]
+        judged = self.bench.swept(np.full(len(dims), at), moved, len(points[0]))
+        still = judged.failing
         found = []
-        for i, dim in enumerate(self.dims):
+        for i, dim in enumerate(dims):
             for sign in (-1, 1):
+                most = dim.high if sign > 0 else dim.low
                 seen: set[frozenset[int]] = set()
                 side = np.flatnonzero((points[i] - dim.stands) * sign > 1e-9)[::sign]
                 for k in side:
-                    cured = frozenset(c for c in self._failing if not judged.failing[c, i, k])
+                    cured = frozenset(c for c in failing if not still[c, i, k])
                     if cured and cured not in seen:
                         seen.add(cured)
-                        further = [k, k + sign, k + 3 * sign]
-                        found += [
-                            (_Move(dim, sign, float(points[i][j])), cured)
-                            for j in further if 0 <= j < len(points[i])
-                        ]  # fmt: skip
+                        further = [j for j in (k, k + sign, k + 3 * sign) if 0 <= j < len(points[i])]
+                        places = [float(points[i][j]) for j in further]
+                        if not dim.whole:
+                            margin = judged.margin[list(cured), i]
+                            places.insert(0, _root(points[i], margin, int(k), sign))
+                        found += [(_Move(dim, sign, to, most), cured) for to in places]
         return found
 
-    def _surer_pair(self, pair: list[_Move]) -> list[list[_Move]]:
-        """A pair moved on, both by the same number of half-widths, until it is sure enough."""
-        ladders = [
-            self._ladder(m, m.dim.high if m.sign > 0 else m.dim.low)[: len(LADDER)] for m in pair
-        ]
-        grid = [np.repeat(ladders[0], len(LADDER)), np.tile(ladders[1], len(LADDER))]
-        chance = self.chances([pair], [grid])[0]
-        far = sum(np.abs(g - m.dim.stands) / m.step for m, g in zip(pair, grid, strict=True))
-        good = chance >= self.a.engine.sure_enough
-        if not good.any():
-            return []
-        best = int(np.where(good, far, np.inf).argmin())
-        return [
-            [
-                replace(m, to=float(g[best]), chance=float(chance[best]))
-                for m, g in zip(pair, grid, strict=True)
-            ]
-        ]
+    # ---- sure enough -----------------------------------------------------------------------------
+
+    def _rough(self, starts: list[_Change], ladder: Sequence[float]) -> list[_Change]:
+        """Each change about where it gets sure enough; those that never do are left out."""
+        if not self.a.draws or not starts:
+            return [c for c in starts if c.distance > 0]
+        few = self._few
+        tried = [(i, far) for i, c in enumerate(starts) for far in _rungs(c, ladder)]
+        chances = few.of([starts[i].at for i, _ in tried], [starts[i].to(f) for i, f in tried])
+        slack = 2.0 * float(standard_error(np.array(self.need), FEW_DRAWS))
+        found = []
+        for i, change in enumerate(starts):
+            mine = [(far, p) for (k, far), p in zip(tried, chances, strict=True) if k == i]
+            sure = [far for far, p in mine if p >= self.need]
+            near = [far for far, p in mine if p >= self.need - slack]
+            if near:
+                found.append(replace(change, far=sure[0] if sure else near[-1]))
+        return [c for c in found if c.distance > 0]
+
+    @property
+    def _few(self) -> Chances:
+        if not hasattr(self, "_few_drawn"):
+            self._few_drawn = Chances(self.bench, FEW_DRAWS)
+        return self._few_drawn
+
+    def _firm(self, changes: list[_Change]) -> list[_Change]:
+        """Each change exactly where its chance gets sure enough, with more draws."""
+        if not self.a.draws or not changes:
+            return changes
+        many = Chances(self.bench, SHOWN_DRAWS)
+        spans = [self._span(c) for c in changes]
+        known: list[dict[float, float]] = [{} for _ in changes]
+        for count in FINER:
+            tried = [
+                (i, far) for i, (low, high) in enumerate(spans)
+                for far in _unlike(changes[i], np.linspace(low, high, count + 1), known[i])
+            ]  # fmt: skip
+            at = [changes[i].at for i, _ in tried]
+            for (i, far), chance in zip(
+                tried, many.of(at, [changes[i].to(far) for i, far in tried]), strict=True
+            ):
+                known[i][far] = float(chance)
+            spans = [self._narrower(k, span) for k, span in zip(known, spans, strict=True)]
+        found = []
+        for change, chances in zip(changes, known, strict=True):
+            sure = [far for far in sorted(chances) if chances[far] >= self.need]
+            far = sure[0] if sure else max(chances, key=lambda f: chances[f])
+            found.append(replace(change, far=far, chance=chances[far]))
+        return found
+
+    def _span(self, change: _Change) -> tuple[float, float]:
+        """The rungs between which it gets sure enough, with room for what few draws do not say."""
+        ladder = LADDER if len(change.moves) == 1 else PAIR_LADDER
+        place = ladder.index(change.far)
+        return ladder[max(place - 1, 0)], ladder[min(place + 1, len(ladder) - 1)]
+
+    def _narrower(
+        self, chances: dict[float, float], span: tuple[float, float]
+    ) -> tuple[float, float]:
+        """Between the last that is not sure enough and the first that is."""
+        order = sorted(chances)
+        sure = [far for far in order if chances[far] >= self.need]
+        if not sure:
+            return span
+        before = [far for far in order if far < sure[0]]
+        return (before[-1] if before else sure[0]), sure[0]
 
     # ---- what is printed -------------------------------------------------------------------------
 
-    def _sorted(self, moves: list[_Move]) -> list[_Move]:
-        """By undo step, money, change in half-widths; of one dimension the nearer way only."""
-        nearest: dict[str, _Move] = {}
-        for move in sorted(moves, key=lambda m: m.distance):
-            nearest.setdefault(move.dim.name, move)
-        facts = {n: self._facts([m]) for n, m in nearest.items()}
-        cost = lambda n: math.inf if facts[n][1] is None else facts[n][1]
-        return sorted(
-            nearest.values(), key=lambda m: (facts[m.dim.name][0], cost(m.dim.name), m.distance)
-        )
-
-    def _facts(self, moves: Sequence[_Move]) -> tuple[int, float | None, Array]:
-        """(deepest undo step then, money where it is known, mm cut per undo step) in the nominal
-        build."""
-        line = {m.dim.name: np.array([m.to]) for m in moves}
-        then = self.bench.judge(np.zeros(1, dtype=int), [line], 1).result
-        cost = None
-        if all(m.dim.name == STEP for m in moves):
-            before = self.bench.judge(np.zeros(1, dtype=int), [{}], 1).result
-            cost = max(float(then.total_cost[0, 0] - before.total_cost[0, 0]), 0.0)
-        return int(then.deepest[0, 0]), cost, then.cuts[0, 0]
-
-    def _rows(self, number: int, moves: Sequence[_Move]) -> list[Row]:
-        moves, chance = self._firm(self._rounded(moves))
-        undo, cost, cuts = self._facts(moves)
-        return [
-            {
-                "candidate": self.a.builds.candidate_name(self.build),
-                "build": self.a.builds.name(self.build),
-                "change": number, "of": m.dim.of, "of_kind": m.dim.kind, "dimension": m.dim.name,
-                "from": _told(m.dim, m.dim.value), "to": _told(m.dim, m.to),
-                "unit": "" if m.dim.name == STEP else m.dim.unit, "undo": UNDO_STEPS[undo],
-                "cost": None if cost is None or math.isnan(cost) else round(cost, 2),
-                "chance_then": chance,
-                "together": len(moves) > 1,
-                "text": _text(m, cuts),
-            }
-            for m in moves
-        ]  # fmt: skip
-
-    def _rounded(self, moves: Sequence[_Move]) -> list[_Move]:
-        """Moved on to the next tenth (a hundredth of what is fine itself), so that it can be
-        typed."""
-        found = []
-        for m in moves:
-            grain = (
-                1.0
-                if m.dim.whole
-                else 10.0 ** math.floor(math.log10(max(m.dim.fine / m.dim.scale, 1e-9)) + 1)
-            )
-            shown = m.to / m.dim.scale / grain
-            shown = math.ceil(shown - 1e-6) if m.sign > 0 else math.floor(shown + 1e-6)
-            found.append(
-                replace(m, to=min(max(shown * grain * m.dim.scale, m.dim.low), m.dim.high))
-            )
+    def _nearest(self, changes: list[_Change], most: int) -> list[_Change]:
+        """The nearest of each build; of one dimension the nearer way only."""
+        ats = [c.at for c in changes]
+        if any(ats.count(at) > most for at in set(ats)) and len(changes[0].moves) == 1:
+            changes, _ = self._with_undo(changes)
+        found: list[_Change] = []
+        seen: set[tuple[int, tuple[str, ...]]] = set()
+        for change in _sorted(changes):
+            key = change.at, change.names
+            if key not in seen and sum(c.at == change.at for c in found) < most:
+                seen.add(key)
+                found.append(change)
         return found
 
-    def _firm(self, moves: Sequence[_Move]) -> tuple[Sequence[_Move], float | None]:
-        """(moves, chance fitted) with the change in the inputs; moved on a little where that asks
-        for it."""
-        if not self.a.draws:
-            return moves, None
-        best, most = moves, -1.0
-        for nudge in NUDGES:
-            tried = self._rounded([replace(m, to=m.to + m.sign * nudge * m.step) for m in moves])
-            chance = _chance_with(self.a, self.build, tried)
-            if chance > most:
-                best, most = tried, chance
-            if most >= self.a.engine.sure_enough:
-                break
-        return best, round(most, 4)
+    def _lines(self, changes: Sequence[_Change]) -> tuple[Array, list[dict[str, Array]]]:
+        at = np.array([c.at for c in changes], dtype=int)
+        return at, [{d.name: np.array([to]) for d, to in c.to().items()} for c in changes]
+
+    def _facts(self, changes: Sequence[_Change]) -> list[tuple[int, float | None, Array]]:
+        """(deepest undo step then, money where it is known, mm cut per undo step) in the nominal
+        builds."""
+        at, lines = self._lines(changes)
+        then = self.bench.judge(at, lines, 1).result
+        more = np.maximum(then.total_cost[:, 0] - self.bench.base.total_cost[at, 0], 0.0)
+        return [
+            (int(then.deepest[i, 0]), float(more[i]) if c.priced else None, then.cuts[i, 0])
+            for i, c in enumerate(changes)
+        ]
+
+    def _rows(self, changes: list[_Change]) -> list[Row]:
+        if not changes:
+            return []
+        facts = self._facts(changes)
+        undo = [replace(c, undo=f[0]) for c, f in zip(changes, facts, strict=True)]
+        known = dict(zip(map(id, undo), facts, strict=True))
+        found, numbers = [], [0] * len(self.builds)
+        for change in _sorted(undo):
+            numbers[change.at] += 1
+            found += self._row(change, numbers[change.at], *known[id(change)])
+        return found
+
+    def _row(
+        self, change: _Change, number: int, undo: int, cost: float | None, cuts: Array
+    ) -> list[Row]:
+        build = self.builds[change.at]
+        return [
+            {
+                "candidate": self.a.builds.candidate_name(build), "build": self.a.builds.name(build),
+                "change": number, "of": m.dim.of, "of_kind": m.dim.kind, "dimension": m.dim.name,
+                "from": _told(m.dim, m.dim.value), "to": _told(m.dim, to),
+                "unit": "" if m.dim.name == STEP else m.dim.unit, "undo": UNDO_STEPS[undo],
+                "cost": None if cost is None or math.isnan(cost) else round(cost, 2),
+                "chance_then": None if math.isnan(change.chance) else round(change.chance, 4),
+                "together": len(change.moves) > 1,
+                "text": _text(m, to, cuts),
+            }
+            for m, to in zip(change.moves, change.to().values(), strict=True)
+        ]  # fmt: skip
 
 
-def _chance_with(a: Assessment, build: int, moves: Sequence[_Move]) -> float:
-    """The chance fitted of a build, judged anew with a change in the inputs."""
-    from compare.answer.compare import compare
-
-    car = replace(a.car, values=dict(a.car.values), choices=dict(a.car.choices))
-    log = []
-    for move in moves:
-        if move.dim.name == STEP:
-            car.choices[STEP] = move.to
-        elif move.dim.kind == POLICY:
-            car.values[move.dim.name] = Value(move.to, 0.0)
-        else:
-            log.append(_Entry(move.dim.of, move.dim.name, move.to, move.dim.half))
-    inputs = a.builds.catalogue, car, a.builds.parts
-    name = a.builds.candidate_name(build)
-    b = compare(*inputs, draws=SHOWN_DRAWS, seed=a.seed, only=[name], measured=log, made=a.made)
-    at = [b.builds.name(i) for i in range(len(b.builds))].index(a.builds.name(build))
-    return float(np.nan_to_num(b.chance[at]))
+def _sorted(changes: Iterable[_Change]) -> list[_Change]:
+    """By build, undo step, money where it is known, change in half-widths."""
+    return sorted(changes, key=lambda c: (c.at, c.undo, not c.priced, c.distance))
 
 
-@dataclass(frozen=True)
-class _Entry:
-    """A change as the log of measurements would write it."""
-
-    of: str
-    dimension: str
-    value: float
-    half: float
-    on: str = ""
-    by: str = ""
-    line: int = 0
+def _scan(dim: Dimension) -> Array:
+    """Points over the range, closer about the value, sorted `(points,)`."""
+    move = _Move(dim, 1, dim.stands, dim.high)
+    near = dim.stands + move.step * np.r_[-np.array(LADDER)[::-1], LADDER]
+    points = np.r_[np.linspace(dim.low, dim.high, SCANNED), np.clip(near, dim.low, dim.high)]
+    return np.sort(np.round(points) if dim.whole else points)
 
 
-def _one_of_each(pairs: list[list[_Move]]) -> list[list[_Move]]:
-    """The nearest of each two dimensions and directions."""
-    found: dict[tuple[Any, ...], list[_Move]] = {}
+def _root(points: Array, margin: Array, at: int, sign: int) -> float:
+    """Where the last of some margins `(checks, points)` passes zero just before a point, as straight
+    lines go."""
+    last = at - sign
+    if not 0 <= last < len(points):
+        return float(points[at])
+    with np.errstate(invalid="ignore", divide="ignore"):
+        part = margin[:, last] / (margin[:, last] - margin[:, at])
+    part = part[(part >= 0.0) & (part <= 1.0)]
+    span = points[at] - points[last]
+    return float(points[last] + span * part.max()) if len(part) else float(points[at])
+
+
+def _rungs(change: _Change, ladder: Sequence[float]) -> list[float]:
+    """The rungs at which a change stands differently: all that goes on may be at its end."""
+    found, seen = [], []
+    for far in ladder:
+        to = change.to(far)
+        if to not in seen:
+            found.append(far)
+            seen.append(to)
+    return found
+
+
+def _unlike(change: _Change, fars: Array, known: dict[float, float]) -> list[float]:
+    """Those of some places at which a change stands otherwise than at any known one."""
+    seen = [change.to(far) for far in known]
+    found = []
+    for far in fars.tolist():
+        to = change.to(far)
+        if to not in seen:
+            seen.append(to)
+            found.append(far)
+    return found
+
+
+def _one_of_each(pairs: Iterable[_Change]) -> list[_Change]:
+    """The nearest few of each two dimensions and directions."""
+    found: dict[tuple[Any, ...], _Change] = {}
     for pair in pairs:
-        found.setdefault(tuple((m.dim.name, m.sign) for m in pair), pair)
-    return list(found.values())
+        found.setdefault(tuple((m.dim.name, m.sign) for m in pair.moves), pair)
+    return list(found.values())[:PAIRS_TRIED]
 
 
 def _told(dim: Dimension, value: float) -> float | str | None:
     return UNDO_STEPS[round(value)] if dim.name == STEP else dim.shown(value)
 
 
-def _text(move: _Move, cuts: Array) -> str:
+def _text(move: _Move, to: float, cuts: Array) -> str:
     dim = move.dim
     if dim.name == STEP:
-        step = round(move.to)
+        step = round(to)
         deeper = [s for s in range(round(dim.value) + 1, step + 1) if cuts[s] > 0]
         amount = ", ".join(f"a {UNDO_STEPS[s]} of {cuts[s]:.3g} mm" for s in deeper)
-        text = f"permit {amount or 'a ' + UNDO_STEPS[step]}"
-    else:
-        what, to = dim.name.replace("_", " "), dim.shown(move.to)
-        unit = dim.unit.replace(" diameter", "")
-        span = span_of(to, None, unit) if move.sign > 0 else span_of(None, to, unit)
-        text = VERBS[CHANGED_BY[dim.name]].format(what=what, span=span)
-        text += f" (now {dim.shown(dim.value):g})"
-    return text
+        return f"permit {amount or 'a ' + UNDO_STEPS[step]}"
+    what, shown = dim.name.replace("_", " "), dim.shown(to)
+    unit = dim.unit.replace(" diameter", "")
+    span = span_of(shown, None, unit) if move.sign > 0 else span_of(None, shown, unit)
+    text = VERBS[CHANGED_BY[dim.name]].format(what=what, span=span)
+    return text + f" (now {dim.shown(dim.value):g})"

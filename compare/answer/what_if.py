@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product
@@ -11,6 +12,7 @@ import numpy as np
 
 from compare.answer.compare import Assessment, compare
 from compare.answer.report import KEEP
+from compare.figures import unit_of
 from compare.problems import CellError, InputError, Problem
 from compare.read.car import Car
 from compare.read.cells import parse, parse_tyre
@@ -25,13 +27,16 @@ from compare.vocabulary import (
 __all__ = ["combinations"]
 
 MOST = 500
-AS_IT_IS = "as the car is today"
+AS_IT_IS = "as it is"
 
 
-def combinations(a: Assessment, axles: Sequence[str], tyres: Sequence[str], cruises: Sequence[str], *, top: int = 5) -> list[dict[str, Any]]:
+def combinations(
+    a: Assessment, axles: Sequence[str], tyres: Sequence[str], cruises: Sequence[str], *, top: int = 5,
+    units: str = "metric",
+) -> list[dict[str, Any]]:
     """Rows for every combination, the best `top` candidates of each and today's gearbox; the best one marked.
 
-    Nominal values.
+    Nominal values. A number without a unit is in `units`: 59 is 59 mph where they are inches.
 
     Raises InputError for a value that cannot be read, and when there are too many combinations.
     """
@@ -41,10 +46,11 @@ def combinations(a: Assessment, axles: Sequence[str], tyres: Sequence[str], crui
         found = []
         for text in texts:
             try:
+                meant = _with_unit(text, name, units)
                 if name == "tyre":
-                    found.append((text, _tyre(text)))
+                    found.append((text, _tyre(meant)))
                 else:
-                    value = parse(text, car_terms_by_name()[name])
+                    value = parse(meant, car_terms_by_name()[name])
                     if value is None:
                         raise CellError("an unknown value cannot be tried.", "Type a number.")
                     found.append((text, value))
@@ -63,9 +69,20 @@ def combinations(a: Assessment, axles: Sequence[str], tyres: Sequence[str], crui
     rows: list[dict[str, Any]] = []
     for (_, axle), (tyre_text, tyre), (_, cruise) in product(axle_values, tyre_values, cruise_values):
         car = _changed(a.car, axle, tyre, cruise)
-        one = compare(a.builds.catalogue, car, a.builds.parts, draws=1, seed=a.seed)
+        one = compare(a.builds.catalogue, car, a.builds.parts, draws=1, seed=a.seed, made=a.made)
         rows += _rows_of(one, car, tyre_text, top)
     return rows
+
+
+def _with_unit(text: str, name: str, units: str) -> str:
+    """A bare number with the unit that the reports speak in.
+
+    >>> _with_unit("59", "cruise_speed", "inch"), _with_unit("59", "cruise_speed", "metric")
+    ('59 mph', '59')
+    """
+    unit = {"cruise_speed": "km/h", "tyre": "mm"}.get(name, "")
+    shown = unit_of(unit, units)
+    return f"{text} {shown}" if shown != unit_of(unit) and re.fullmatch(r"[\d.,/ ]+", text) else text
 
 
 def _rows_of(one: Assessment, car: Car, tyre_text: str, top: int) -> list[dict[str, Any]]:
@@ -77,7 +94,8 @@ def _rows_of(one: Assessment, car: Car, tyre_text: str, top: int) -> list[dict[s
     number = lambda name: car.values[name].nominal if name in car.values else float("nan")
     same = {
         "axle": number("axle_ratio"),
-        "tyre": tyre_text or f"{circumference:.0f} mm round",
+        "tyre": tyre_text,
+        "circumference_mm": round(circumference, 1),
         "cruise_kmh": number("cruise_speed"),
     }
 

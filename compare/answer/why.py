@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from compare.answer.visits import Measures, Visit, words_of
-from compare.figures import figure, unit_of
+from compare.figures import figure, safe, unit_of
 from compare.judge.engine import MARK, UNKNOWN_WORTH, Engine, Result
 from compare.judge.outcome import MEASURE, RULED_OUT, percent, standard_error
 from compare.said import Said, fill
@@ -177,6 +177,7 @@ class Decision:
     chance_error: float = math.nan
     settled: bool = True
     priced: bool = True
+    currency: str = ""
     texts: list[str] = field(default_factory=list)
 
     def text(self, units: str = "metric") -> str:
@@ -257,7 +258,8 @@ def _head(d: Decision) -> str:
     if d.build is None:
         return "Keep today's gearbox" if d.buy == KEEP else "Buy none of these"
     name = d.buy if d.build_name in ("", "as sold") else f"{d.buy} with {d.build_name}"
-    money = "its price not known" if math.isnan(d.cost) else figure(d.cost, "money")
+    money = f"{figure(d.cost, 'money')} {safe(d.currency, 12)}".strip()
+    money = "its price not known" if math.isnan(d.cost) else money
     if d.over > 0:
         money += f", {figure(d.over, 'money')} above your {figure(d.budget, 'money')}"
     if not d.settled:
@@ -426,6 +428,7 @@ def _of_build(a: Assessment, found: Decision, best: int, firsts: dict[int, float
     if stated is not None and math.isfinite(stated.nominal):
         found.budget = stated.nominal
         found.over = max(found.cost - stated.nominal, 0.0) if found.cost == found.cost else 0.0
+    found.currency = a.car.texts.get("policy_currency", "")
     found.settled = a.outcome[best] != MEASURE
     found.chance = float(a.chance[best])
     if a.draws:

@@ -11,6 +11,7 @@ import numpy as np
 from compare.answer.bench import Bench
 from compare.answer.dimensions import DECISION, STEP, Dimension, dimensions
 from compare.answer.sweep import Stretches, stretches
+from compare.answer.typed import units_by_name
 from compare.judge.rules import SEAT, SEAT_HANGS_ON, Rulebook
 from compare.vocabulary import rule_inputs
 
@@ -75,7 +76,11 @@ def windows(a: Assessment, builds: Sequence[int] | Array) -> list[Row]:
     live = [i for i, (_, d) in enumerate(lines) if hangs_on(d.name, able)]
     goes, plan = _both(bench, [lines[i] for i in live])
     place = {i: k for k, i in enumerate(live)}
-    return [_row(bench, at, d, place.get(i, -1), goes, plan) for i, (at, d) in enumerate(lines)]
+    units = units_by_name(a.engine.book)
+    return [
+        _row(bench, at, d, place.get(i, -1), goes, plan) | {"shown_unit": d.page_unit(units)}
+        for i, (at, d) in enumerate(lines)
+    ]
 
 
 def _both(bench: Bench, lines: Sequence[tuple[int, Dimension]]) -> tuple[Stretches, Stretches]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from compare.cli.common import DONE, inputs
+from compare.cli.common import DONE, in_folder, inputs
 from compare.cli.streams import out
 
 HELP = "add a candidate to a catalogue, in the file's own style"
@@ -20,5 +20,5 @@ def arguments(one: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     from compare.forms import add
 
-    out(add(options.catalogue, options.name, options.set))
+    out(add(in_folder(options.catalogue, "catalogue.csv"), options.name, options.set))
     return DONE

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from compare.cli.common import DONE, UNUSABLE
+from compare.cli.common import DONE, UNUSABLE, files_of
 from compare.cli.streams import out, out_json
 
 HELP = "read files and say what is wrong, missing or suspicious in them"
@@ -12,7 +12,7 @@ HELP = "read files and say what is wrong, missing or suspicious in them"
 
 def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
-    one.add_argument("files", nargs="+", metavar="FILE", help="catalogues, parts files, car profiles, measured logs")
+    one.add_argument("files", nargs="+", metavar="FILE", help="catalogues, parts files, car profiles, measured logs, or a folder that start made")
     one.add_argument("--json", metavar="OUT", help="write problems and readings for scripts; - for standard output, and nothing else there")
     one.add_argument("--fix", action="store_true", help="type into tables what alone can be meant; the file as it was is kept")
 
@@ -21,6 +21,7 @@ def run(options: argparse.Namespace) -> int:
     from compare import saving
     from compare.answer.inspection import inspection
 
+    options.files = [file for named in options.files for file in files_of(named)]
     if options.json and options.json != "-":
         saving.refuse([options.json], options.files)
     done: list[str] = []

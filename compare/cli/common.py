@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
 __all__ = [
-    "ALL_RULED_OUT", "DONE", "FAULT", "STOPPED", "UNUSABLE", "assess", "code_of", "common", "inputs", "inputs_of",
+    "ALL_RULED_OUT", "DONE", "FAULT", "STOPPED", "UNUSABLE", "assess", "code_of", "common", "files_of", "in_folder", "inputs", "inputs_of",
     "resolve", "save_all", "whole", "written", "xlsx",
 ]  # fmt: skip
 
@@ -21,7 +21,7 @@ DONE, ALL_RULED_OUT, UNUSABLE, FAULT, STOPPED = 0, 1, 2, 3, 130
 
 def inputs(one: argparse.ArgumentParser, here: bool = False) -> None:
     """The argument CATALOGUE; where `here`, it may be left out."""
-    about = "catalogue of candidates (CSV or .xlsx), or a folder that start made"
+    about = "catalogue of candidates (CSV or .xlsx), a folder that start made, or a workbook of rank that came back"
     if here:
         one.add_argument("catalogue", metavar="CATALOGUE", nargs="?", default=".", help=f"{about} (default: here)")
     else:
@@ -55,15 +55,20 @@ def resolve(options: argparse.Namespace) -> None:
     from pathlib import Path
 
     from compare.problems import InputError, Problem
+    from compare.read.sheet import has_rows
 
     place = Path(options.catalogue)
-    options.project = None
+    options.project = options.returned = None
+    if place.suffix.lower() == ".xlsx" and not place.is_dir():
+        _resolve_returned(options)
+        if options.returned is not None:
+            return
     if place.is_dir():
         options.project = place
         options.catalogue = str(place / "catalogue.csv")
         options.car = options.car or str(place / "car.toml")
         for name, file in (("parts", "parts.csv"), ("measured", "measured.csv")):
-            if getattr(options, name) is None and _has_rows(place / file):
+            if getattr(options, name) is None and has_rows(place / file):
                 setattr(options, name, str(place / file))
         if not Path(options.catalogue).exists() and not Path(options.car).exists():
             fix = "Name a catalogue and --car CAR, or a folder that holds them; start FOLDER makes one."
@@ -73,13 +78,41 @@ def resolve(options: argparse.Namespace) -> None:
         raise InputError([Problem(options.catalogue, "is a catalogue, and no car is named.", fix)])
 
 
-def _has_rows(path: Any) -> bool:
-    """Whether a table holds more than its head: a blank form does not count."""
-    try:
-        lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
-    except OSError:
-        return False
-    return sum(1 for line in lines if line.strip(" ,;") and not line.lstrip().startswith("#")) > 1
+def _resolve_returned(options: argparse.Namespace) -> None:
+    """A workbook of rank that came back brings catalogue, parts and car with it."""
+    from compare.answer.returned import returned
+    from compare.answer.take_in import was_sent
+    from compare.problems import InputError, Problem
+
+    if not was_sent(options.catalogue):
+        return
+    given = [f"--{name}" for name in ("car", "parts") if getattr(options, name) is not None]
+    if given:
+        found = f"is a workbook that rank wrote and brings its own: {' and '.join(given)} cannot be named too."
+        fix = "Leave that out; or take it in first, with take-in, and name the files."
+        raise InputError([Problem(options.catalogue, found, fix)])
+    options.returned = returned(options.catalogue)
+
+
+def in_folder(named: str, file: str) -> str:
+    """The file itself; of a folder that one of its files."""
+    from pathlib import Path
+
+    return str(Path(named) / file) if Path(named).is_dir() else named
+
+
+def files_of(named: str) -> list[str]:
+    """The file itself; of a folder those of its files that hold something."""
+    from pathlib import Path
+
+    from compare.read.sheet import has_rows
+
+    place = Path(named)
+    if not place.is_dir():
+        return [named]
+    tables = [place / name for name in ("catalogue.csv", "parts.csv", "measured.csv")]
+    found = [str(t) for t in tables if has_rows(t)]
+    return [*found, *([str(place / "car.toml")] if (place / "car.toml").exists() else [])] or [named]
 
 
 # Files that this run has finished, so that a later fault can say truly what was written.
@@ -108,12 +141,32 @@ def inputs_of(options: argparse.Namespace) -> list[str]:
 
 
 def assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment:
+    """Read what the options name and judge it. Raises InputError with the problems of all files."""
     from compare.answer.compare import compare
+
+    catalogue, car, parts, measured = _loaded(options)
+    assessment = compare(
+        catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, measured=measured,
+        progress=progress("builds"),
+    )  # fmt: skip
+    from compare.figures import safe
+
+    for warning in assessment.warnings:
+        err(f"Note: {safe(warning)}")
+    return assessment
+
+
+def _loaded(options: argparse.Namespace) -> tuple[Any, Any, Any, Any]:
+    """(catalogue, car, parts, log): from the files, or from a workbook that came back."""
     from compare.answer.log import read_log
     from compare.problems import InputError, Problem
     from compare.read.car import load_car
     from compare.read.catalogue import load_catalogue, load_parts
 
+    if options.returned is not None:
+        brought = options.returned.inputs
+        logged = read_log(options.measured) if options.measured else []
+        return brought.catalogue, brought.car, brought.parts, [*logged, *brought.measured]
     problems: list[Problem] = []
     loaded: list[Any] = []
     readers: tuple[tuple[Any, str | None], ...] = (
@@ -128,15 +181,7 @@ def assess(options: argparse.Namespace, only: Sequence[str] = ()) -> Assessment:
     if problems:
         raise InputError(problems)
     catalogue, car, parts, measured = loaded
-    assessment = compare(
-        catalogue, car, parts, draws=options.draws, seed=options.seed, only=only, measured=measured or (),
-        progress=progress(),
-    )  # fmt: skip
-    from compare.figures import safe
-
-    for warning in assessment.warnings:
-        err(f"Note: {safe(warning)}")
-    return assessment
+    return catalogue, car, parts, measured or ()
 
 
 def code_of(report: Any) -> int:

@@ -12,7 +12,20 @@ import sys
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
-from compare.cli import add, check, detail, measure, papers, rank, reference, start, take_in, what_if
+from compare.cli import (
+    add,
+    ask,
+    check,
+    detail,
+    measure,
+    papers,
+    rank,
+    reference,
+    start,
+    status,
+    take_in,
+    what_if,
+)
 from compare.cli.common import DONE, FAULT, STOPPED, UNUSABLE, resolve, written
 from compare.cli.streams import StreamFault, err, flush, out, prepare_process, silence
 
@@ -20,8 +33,8 @@ __all__ = ["COMMANDS", "main", "parser"]
 
 # In the order of the help.
 COMMANDS = {
-    "rank": rank, "detail": detail, "papers": papers, "check": check, "what-if": what_if, "start": start, "add": add,
-    "measure": measure, "take-in": take_in, "reference": reference,
+    "rank": rank, "detail": detail, "papers": papers, "check": check, "what-if": what_if, "start": start, "ask": ask,
+    "add": add, "measure": measure, "status": status, "take-in": take_in, "reference": reference,
 }  # fmt: skip
 
 

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from compare.cli.common import assess, code_of, common, inputs, inputs_of, save_all, whole, xlsx
-from compare.cli.streams import err, out, out_json, screen
+from compare.cli.streams import err, out, out_json, progress, screen
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from compare.answer.effects import Effect
+
 
 HELP = "rank every candidate, on the terminal and in a workbook"
 
@@ -29,14 +35,15 @@ def run(options: argparse.Namespace) -> int:
 
     from compare import saving
 
-    usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
-    target = None if options.no_workbook else xlsx(options.workbook or usual)
+    target = _workbook(options)
     last = None if options.project is None or options.only else options.project / "last-report.json"
+    past = None if last is None else options.project / "history.txt"
     as_file = options.json if options.json and options.json != "-" else None
     inputs = [*inputs_of(options), *([options.compare_with] if options.compare_with else [])]
-    saving.refuse([o for o in (target, as_file, last) if o], inputs)
+    saving.refuse([o for o in (target, as_file, last, past) if o], inputs)
     before = options.compare_with or (last if last is not None and last.exists() else None)
     old = _old_report(str(before)) if before else None
+    from compare.answer.changes import NOTHING, changes_between
     from compare.answer.complete import first_page, in_depth
     from compare.report.as_json import as_json, document
     from compare.report.terminal import rank_report
@@ -44,11 +51,7 @@ def run(options: argparse.Namespace) -> int:
     assessment = assess(options, options.only)
     report = in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
     content = document(report) if options.json or old is not None or last is not None else {}
-    changes: list[str] = []
-    if old is not None:
-        from compare.answer.changes import changes_between
-
-        changes = changes_between(old, content)
+    changes = changes_between(old, content) if old is not None else []
     outputs = []
     if target is not None:
         from compare.report.workbook import write_workbook
@@ -58,15 +61,49 @@ def run(options: argparse.Namespace) -> int:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
     if last is not None:
         outputs.append(saving.Output(last, saving.text_writer(as_json(content))))
+    if past is not None and changes != [NOTHING]:
+        outputs.append(saving.Output(past, saving.text_writer(_history(past, changes))))
     save_all(outputs, inputs)
     if options.json == "-":
         out_json(as_json(content))
     else:
         width, color = screen()
-        out(rank_report(report, width=width, color=color, units=options.units, changes=changes))
+        out(rank_report(
+            report, width=width, color=color, units=options.units, changes=changes, kept=past.name if past is not None else "",
+            came_back=_came_back(options),
+        ))  # fmt: skip
     if target is not None:
         err(f"Workbook: {target}")
     return code_of(report)
+
+
+def _workbook(options: argparse.Namespace) -> Path | None:
+    """Where the workbook goes: for one that came back only where that is named."""
+    from pathlib import Path
+
+    if options.no_workbook or (options.returned is not None and not options.workbook):
+        return None
+    usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
+    return xlsx(options.workbook or usual)
+
+
+def _came_back(options: argparse.Namespace) -> list[Effect]:
+    """What a friend changed in the workbook that is ranked, and what each change did."""
+    from compare.answer.effects import DRAWS
+    from compare.answer.returned import told
+
+    if options.returned is None or options.json == "-":
+        return []
+    return told(options.returned, options.draws or DRAWS, options.seed, progress("changes"))
+
+
+def _history(path: Any, changes: list[str]) -> str:
+    """What the folder's history holds after this run: the day, and what changed."""
+    import datetime
+
+    before = path.read_text(encoding="utf-8", errors="replace") if path.exists() else ""
+    lines = [f"{datetime.date.today().isoformat()}", *(f"  {line}" for line in changes or ["First run."])]
+    return before + ("\n" if before else "") + "\n".join(lines) + "\n"
 
 
 def _old_report(path: str) -> dict[str, Any]:

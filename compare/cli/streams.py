@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable
 from typing import Any
 
-__all__ = ["StreamFault", "err", "flush", "out", "out_json", "prepare_process", "progress", "screen", "silence"]
+__all__ = ["StreamFault", "err", "flush", "line_in", "out", "out_json", "prepare_process", "progress", "screen", "silence"]
 
 PIPED_WIDTH = 100
 
@@ -18,8 +18,15 @@ class StreamFault(Exception):
 
 
 def prepare_process() -> None:
-    """Make closed standard streams harmless, and a request to end an orderly stop."""
+    """Make closed standard streams harmless, a request to end an orderly stop, and the process a quick one."""
+    import gc
     import signal
+
+    # Nothing here multiplies matrices large enough for threads, whose waiting costs more than they save.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # A command lives for seconds and leaves few circles behind: looking for them rarely is enough.
+    gc.freeze()
+    gc.set_threshold(200_000, 20, 100)
 
     for number in (0, 1, 2):
         try:
@@ -98,6 +105,21 @@ def write(stream: Any, text: str) -> None:
     stream.flush()
 
 
+def line_in() -> tuple[str | None, bool]:
+    """(the next line of standard input, None at its end; whether it must be shown: nobody saw it typed)."""
+    if sys.stdin is None:
+        return None, False
+    try:
+        raw = sys.stdin.buffer.readline()
+    except (OSError, ValueError):
+        return None, False
+    if not raw:
+        return None, False
+    line = raw.decode(getattr(sys.stdin, "encoding", None) or "utf-8", "replace").rstrip("\r\n")
+    shown = "".join(c if c.isprintable() else " " for c in line)
+    return shown, not sys.stdin.isatty()
+
+
 def screen() -> tuple[int, bool]:
     """(width, whether to use colours) of standard output."""
     columns = os.environ.get("COLUMNS", "")
@@ -114,7 +136,7 @@ def screen() -> tuple[int, bool]:
     return min(max(width, 40), 160), terminal and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
-def progress() -> Callable[[int, int], None] | None:
+def progress(what: str) -> Callable[[int, int], None] | None:
     """A bar on standard error, only where that is a terminal and only for long runs."""
     if sys.stderr is None or not sys.stderr.isatty():
         return None
@@ -129,7 +151,7 @@ def progress() -> Callable[[int, int], None] | None:
         shown[0] = True
         filled = 30 * done // max(whole, 1)
         end = "\r\x1b[K" if done >= whole else ""
-        sys.stderr.write(f"\r[{'#' * filled}{'.' * (30 - filled)}] {done} of {whole} builds{end}")
+        sys.stderr.write(f"\r[{'#' * filled}{'.' * (30 - filled)}] {done} of {whole} {what}{end}")
         sys.stderr.flush()
 
     return tell

@@ -15,8 +15,8 @@ def arguments(one: argparse.ArgumentParser) -> None:
     inputs(one)
     common(one)
     one.add_argument("--axle", nargs="+", default=[], metavar="RATIO", help="axle ratios to try")
-    one.add_argument("--tyre", nargs="+", default=[], metavar="SIZE", help="tyre sizes or rolling circumferences to try")
-    one.add_argument("--cruise", nargs="+", default=[], metavar="SPEED", help="cruising speeds to try")
+    one.add_argument("--tyre", nargs="+", default=[], metavar="SIZE", help="tyre sizes or rolling circumferences to try (a bare number: in the units of --units)")
+    one.add_argument("--cruise", nargs="+", default=[], metavar="SPEED", help="cruising speeds to try (a bare number: in the units of --units)")
     one.add_argument("--top", type=whole(1, 100_000), default=5, metavar="N", help="candidates per combination (default 5)")
     one.add_argument("--workbook", metavar="FILE", help="write the table as a workbook too")
     one.add_argument("--json", metavar="FILE", help="write the table for scripts; - for standard output, and nothing else there")
@@ -35,7 +35,7 @@ def run(options: argparse.Namespace) -> int:
     inputs = inputs_of(options)
     saving.refuse([o for o in (target, as_file) if o], inputs)
     assessment = assess(options)
-    rows = combinations(assessment, options.axle, options.tyre, options.cruise, top=options.top)
+    rows = combinations(assessment, options.axle, options.tyre, options.cruise, top=options.top, units=options.units)
     text = as_json({"what_if": [{k: None if v != v else v for k, v in row.items()} for row in rows]}) if options.json else ""
     outputs = []
     if target is not None:

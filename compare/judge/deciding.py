@@ -8,6 +8,7 @@ alike.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -208,18 +209,20 @@ def central_weights(values: Array, weights: Array) -> Array:
     return np.where(count > 0, (first.astype(float) @ weights) / np.maximum(count, 1), np.nan)
 
 
-def confidence(worth: Array, central: Array) -> Array:
+def confidence(values_under: Callable[[Array], Array], central: Array) -> Array:
     """Chance of first place of each option under its own central weights `(options,)`; NaN without
     them.
 
-    worth: `(options, draws, criteria)`, central: `(options, criteria)`. Source: as `acceptability`.
+    values_under: values `(options, draws)` for weights `(criteria,)`. central: `(options,
+    criteria)`. Source: as `acceptability`.
 
+    >>> worth = np.array([[[1.0, 0.0]], [[0.0, 1.0]]])
     >>> central = np.array([[0.8, 0.2], [np.nan, np.nan]])
-    >>> confidence(np.array([[[1.0, 0.0]], [[0.0, 1.0]]]), central).tolist()
+    >>> confidence(lambda weights: worth @ weights, central).tolist()
     [1.0, nan]
     """
-    found = np.full(len(worth), np.nan)
+    found = np.full(len(central), np.nan)
     for at, weight in enumerate(central):
         if not np.isnan(weight).any():
-            found[at] = (_order(worth @ weight)[at] == 0).mean()
+            found[at] = (_order(values_under(weight))[at] == 0).mean()
     return found

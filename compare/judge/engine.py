@@ -7,17 +7,19 @@ and gives every verdict, work item and sum. Nothing here knows a single check.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from compare.judge.picked import Before, picked
 from compare.judge.rules import (
     CLASH,
     CLEAR,
     SAME,
+    SEAT,
     SEAT_HANGS_ON,
     TIGHT,
     UNMEASURED,
@@ -30,18 +32,25 @@ from compare.judge.rules import (
     reading_of,
     verdict,
 )
-from compare.judge.seat import Bound, Price, priced
+from compare.judge.seat import Bound, Price, Seat, priced
 from compare.problems import CellError, InputError, Problem, did_you_mean, visible
 from compare.read.car import Car
 from compare.read.cells import parse
 from compare.topics import all_topics
 from compare.topics.criteria import BUDGET_ASSUMED, COST_SPAN
-from compare.vocabulary import NEEDED_OF_TODAY, NOT_NEEDED, UNDO_STEPS, Term, car_terms_by_name
+from compare.vocabulary import (
+    NEEDED_OF_TODAY,
+    NOT_NEEDED,
+    SEAT_INPUTS,
+    UNDO_STEPS,
+    Term,
+    car_terms_by_name,
+)
 
 if TYPE_CHECKING:
     from compare.judge.settle import Found
 
-__all__ = ["Engine", "Item", "Result", "read_limits"]
+__all__ = ["Again", "Engine", "Item", "Result", "read_limits"]
 
 Array = np.ndarray
 SHAFT = "input shaft"
@@ -119,6 +128,19 @@ class Result:
 
 
 @dataclass
+class Again:
+    """What a run of only what hangs on something changed gives, for the checks that decide.
+
+    verdicts, margin to working (NaN where the question does not arise) `(checks, builds, draws)`;
+    deepest: index of the deepest undo step used `(builds, draws)`, 0 where it was not asked for.
+    """
+
+    verdicts: Array
+    margin: Array
+    deepest: Array
+
+
+@dataclass
 class Engine:
     """The rulebook closed over one car and its limits.
 
@@ -132,6 +154,12 @@ class Engine:
     limits: dict[str, Any] = field(init=False)
     checks: list[Rule] = field(init=False)
     prices: dict[str, Price] = field(init=False)
+    _hanging: dict[tuple[frozenset[str], bool], frozenset[str]] = field(
+        init=False, repr=False, default_factory=dict
+    )
+    _asking: dict[tuple[frozenset[str], bool], frozenset[str]] = field(
+        init=False, repr=False, default_factory=dict
+    )
 
     def __post_init__(self) -> None:
         self.limits = read_limits(self.car, self.book)
@@ -278,7 +306,7 @@ class Engine:
 
         Names as in `run`; far cheaper where only these are asked, as in sweeps.
         """
-        checks = [r for r, decides in zip(self.checks, self.decides, strict=True) if decides]
+        checks = self._deciding
         if any(self.book.stage[r.name] > 1 for r in checks):
             result = self.run(names, shape, settle, today)
             return [result.readings[r.name] for r in checks], result.verdicts[self.decides]
@@ -288,11 +316,142 @@ class Engine:
             found = np.stack([verdict(readings[r.name], shape) for r in checks])
         return [readings[r.name] for r in checks], found
 
+    def again(
+        self,
+        names: dict[str, Any],
+        before: Before,
+        shape: tuple[int, int],
+        settle: Found,
+        changed: frozenset[str],
+        today: Mapping[str, Any] | None = None,
+        deep: bool = False,
+    ) -> Again:
+        """The checks that decide, with only that worked out anew which hangs on what is changed.
+
+        names: as in `run`; before: what a run of the same rows gave with nothing changed. changed:
+        names of inputs, limits and decisions. deep: the deepest undo step is wanted too.
+        """
+        if any(self.book.stage[r.name] > 1 for r in self._deciding):
+            whole = self.run(names, shape, settle, today)
+            found = _blank_again(len(self._deciding), shape)
+            found.verdicts[:] = whole.verdicts[self.decides]
+            for i, rule in enumerate(self._deciding):
+                found.margin[i] = whole.readings[rule.name].works_where_it_applies
+            found.deepest[:] = whole.deepest
+            return found
+        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+            deepest = names["policy_deepest_cut"]
+            names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
+            self._stage_again(0, names, before, shape, settle, self.downstream(changed, deep))
+            seat, same = self._seat_again(names, before, shape, settle)
+            found = _blank_again(len(self._deciding), shape)
+            for rows, moved in ((np.flatnonzero(same), False), (np.flatnonzero(~same), True)):
+                if not len(rows):
+                    continue
+                every = changed | set(SEAT) if moved else changed
+                only = self.downstream(frozenset(every), deep)
+                pick = lambda thing, at=rows: picked(thing, at, shape[0])
+                mine = {n: pick(v) for n, v in names.items() if self._asked(n, only, deep)}
+                known, part = before.of(rows), (len(rows), shape[1])
+                for name, figure in zip(SEAT, seat, strict=True):
+                    mine[name] = pick(figure) if moved else known[name]
+                self._stage_again(1, mine, known, part, pick(settle), only)
+                self._write_again(found, rows, mine, known, pick(today), deep)
+        return found
+
+    def _asked(self, name: str, only: frozenset[str], deep: bool) -> bool:
+        """Whether a name is needed once the seat is settled, where only some rules run."""
+        if (only, deep) not in self._asking:
+            asked = {i for r in only for i in self.book.rules[r].inputs} | set(self.limits)
+            asked |= {r.name for r in self._deciding} | {"deepest_permitted"}
+            if deep:
+                asked |= {n for r in self.book.decisions for n in (r.name, f"ask {r.name}")}
+                asked |= {"workshop_rate", "workshop_outside_rate"}
+            self._asking[only, deep] = frozenset(asked)
+        return name in self._asking[only, deep] or name.startswith(MEASURED)
+
+    def _seat_again(
+        self, names: dict[str, Any], before: Before, shape: tuple[int, int], settle: Found
+    ) -> tuple[tuple[Array, Array], Array]:
+        """(the seat, rows in which it is everywhere what it was before)."""
+        bounds: list[Bound] = []
+        self._fill(names, before, SEAT_INPUTS)
+        if settle.wants_bounds:
+            rules = [r.name for r in self.book.of("seat_bound")]
+            self._fill(names, before, rules)
+            bounds = priced([b for n in rules for b in names[n]], self.prices)
+        solved = settle.seat(bounds, names, shape)
+        seat = solved.thickness, solved.shift
+        same = np.ones(shape[0], dtype=bool)
+        for name, figure in zip(SEAT, seat, strict=True):
+            was = before[name]
+            same &= ((figure == was) | (np.isnan(figure) & np.isnan(was))).all(axis=1)
+        return seat, same
+
+    def _fill(self, names: dict[str, Any], before: Before, wanted: Iterable[str]) -> None:
+        for name in wanted:
+            if name not in names and name not in self.limits:
+                names[name] = before[name]
+
+    def _stage_again(
+        self, stage: int, names: dict[str, Any], before: Before, shape: tuple[int, int],
+        settle: Found, only: frozenset[str],
+    ) -> None:  # fmt: skip
+        for rule in self.book.order:
+            if rule.name in only and self.book.stage[rule.name] == stage:
+                inside = [i for i in rule.inputs if i not in only]
+                self._fill(names, before, inside)
+        self._run_stage(stage, names, shape, settle, only)
+
+    def _write_again(
+        self, found: Again, rows: Array, names: dict[str, Any], before: Before,
+        today: Mapping[str, Any] | None, deep: bool,
+    ) -> None:  # fmt: skip
+        shape = len(rows), found.deepest.shape[1]
+        self._fill(names, before, [r.name for r in self._deciding])
+        readings = self._readings(self._deciding, names, today)
+        for i, rule in enumerate(self._deciding):
+            reading = readings[rule.name]
+            parts = reading.works, reading.comfort, reading.applies
+            wide = any(np.ndim(p) > 1 and np.shape(p)[1] > 1 for p in parts)
+            found.verdicts[i, rows] = verdict(reading, shape if wide else (shape[0], 1))
+            found.margin[i, rows] = reading.works_where_it_applies
+        if deep:
+            wanted = [n for r in self.book.decisions for n in (r.name, f"ask {r.name}")]
+            self._fill(names, before, wanted)
+            found.deepest[rows] = _cuts(self._items(names, shape), shape)[1]
+
+    def downstream(self, changed: frozenset[str], deep: bool = False) -> frozenset[str]:
+        """The rules that hang on names changed, of those on which checks that decide hang.
+
+        deep: or of those on which any decision hangs. Through the seat is not counted.
+        """
+        if (changed, deep) not in self._hanging:
+            names, needed = set(changed), self._needed_deep if deep else self._needed
+            every = "policy_deepest_cut" in changed  # every decision asks what is permitted
+            for rule in self.book.order:
+                hangs = rule.name in changed or any(i in names for i in rule.inputs)
+                if hangs or (every and rule.settled):
+                    names.add(rule.name)
+            self._hanging[changed, deep] = frozenset(names & needed)
+        return self._hanging[changed, deep]
+
+    @cached_property
+    def _deciding(self) -> list[Rule]:
+        return [r for r, decides in zip(self.checks, self.decides, strict=True) if decides]
+
     @cached_property
     def _needed(self) -> set[str]:
         """The rules on which the checks that decide hang, through the seat."""
-        checks = [r.name for r, decides in zip(self.checks, self.decides, strict=True) if decides]
-        todo = [*checks, *SEAT_HANGS_ON, *(r.name for r in self.book.of("seat_bound"))]
+        checks = [r.name for r in self._deciding]
+        return self._fed([*checks, *SEAT_HANGS_ON, *(r.name for r in self.book.of("seat_bound"))])
+
+    @cached_property
+    def _needed_deep(self) -> set[str]:
+        """The same and the rules on which any decision hangs."""
+        return self._needed | self._fed([r.name for r in self.book.decisions])
+
+    def _fed(self, todo: list[str]) -> set[str]:
         found: set[str] = set()
         while todo:
             name = todo.pop()
@@ -305,6 +464,20 @@ class Engine:
         self, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None
     ) -> list[Bound]:
         """Run what needs no seat, choose the seat, run what needs it; gives the bounds on the seat."""
+        bounds, seat = self._seated(names, shape, settle, only)
+        names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
+        self._run_stage(1, names, shape, settle, only)
+        return bounds
+
+    def seat(self, names: dict[str, Any], shape: tuple[int, int], settle: Found) -> Seat:
+        """The seat alone, names as in `run`."""
+        with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+            return self._seated(names, shape, settle, None)[1]
+
+    def _seated(
+        self, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None
+    ) -> tuple[list[Bound], Seat]:
+        """(bounds on the seat, the seat), after what needs no seat has run."""
         deepest = names["policy_deepest_cut"]
         names["deepest_permitted"] = np.where(np.isnan(deepest), len(UNDO_STEPS) - 1.0, deepest)
         self._run_stage(0, names, shape, settle, only)
@@ -312,10 +485,7 @@ class Engine:
         if settle.wants_bounds:
             found = [b for rule in self.book.of("seat_bound") for b in names[rule.name]]
             bounds = priced(found, self.prices)
-        seat = settle.seat(bounds, names, shape)
-        names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
-        self._run_stage(1, names, shape, settle, only)
-        return bounds
+        return bounds, settle.seat(bounds, names, shape)
 
     def _readings(
         self, checks: Sequence[Rule], names: Mapping[str, Any], today: Mapping[str, Any] | None
@@ -340,7 +510,7 @@ class Engine:
         return found
 
     def _run_stage(
-        self, stage: int, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None = None
+        self, stage: int, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: Collection[str] | None = None
     ) -> None:
         """Run the rules of a stage, all or only some, in the book's order."""
         limits = self.limits
@@ -439,6 +609,11 @@ def _cuts(items: Mapping[str, Item], shape: tuple[int, int]) -> tuple[Array, Arr
         for step in np.unique(steps[~np.isnan(steps)]).astype(int):
             cuts[..., step] += np.where(steps == step, extent, 0.0)
     return cuts, deepest, only
+
+
+def _blank_again(checks: int, shape: tuple[int, int]) -> Again:
+    whole = (checks, *shape)
+    return Again(np.empty(whole, dtype=np.int8), np.empty(whole), np.zeros(shape))
 
 
 def _musts(car: Car, checks: list[Rule]) -> set[str]:

@@ -11,11 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from compare.judge.seat import AXES, FACE_LEVELS, SAME, Bound, Harms, solve
+from compare.judge.seat import DONOR, FACE_LEVELS, SAME, Bound, Harms, by_axis, solve
 from compare.vocabulary import UNDO_STEPS
 
 __all__ = ["Planned", "plan_seat"]
@@ -23,7 +24,7 @@ __all__ = ["Planned", "plan_seat"]
 Array = np.ndarray
 SAME_SHARE, SAME_CUT, SAME_MONEY = 0.02, 0.05, 1.0
 AS_GOOD = 0.95
-POINTS, FINER, STEP = 96, 40, 0.1
+POINTS, FINER, FINER_ROUNDS, STEP = 96, 40, 2, 0.1
 
 
 @dataclass
@@ -45,6 +46,27 @@ class Planned:
         return Planned(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
 
 
+PLATE_LEVELS = ("violation", DONOR, "cost", "comfort")
+PLACE_LEVELS = (*FACE_LEVELS, DONOR, "cost")
+
+
+@dataclass
+class _Tried:
+    """Points of one axis, rising, and what was worked out for them: whether no cut is needed that the
+    policy forbids `(draws, points)`, and the expected harm by level `(points,)`."""
+
+    points: Array
+    sound: Array
+    expected: dict[str, Array]
+
+    def joined(self, other: _Tried) -> _Tried:
+        """Both together; no point may stand in both."""
+        points = np.concatenate([self.points, other.points])
+        order = points.argsort()
+        expected = {n: np.concatenate([e, other.expected[n]])[order] for n, e in self.expected.items()}
+        return _Tried(points[order], np.concatenate([self.sound, other.sound], axis=1)[:, order], expected)
+
+
 @dataclass
 class _One:
     """One build's problem: its draws as rows, and what may be chosen."""
@@ -57,31 +79,50 @@ class _One:
     most: float
     forbidden: tuple[str, ...]
 
-    def face(self, level: str, y: Array) -> Array:
-        """Harm at places y of the plan `(draws, points)`."""
-        return self.axes["face"].harm(level, self.rows, self.depth[:, None] + y[None, :])
+    def face(self, y: Array) -> dict[str, Array]:
+        """Harm by level at places y of the plan `(draws, points)`."""
+        return self.axes["face"].harms(PLACE_LEVELS, self.rows, self.depth[:, None] + y[None, :])
 
-    def plate(self, level: str, t: Array) -> Array:
+    def plate(self, t: Array) -> dict[str, Array]:
         points = np.broadcast_to(t[None, :], (len(self.rows), len(t)))
-        return self.axes["thickness"].harm(level, self.rows, points)
+        return self.axes["thickness"].harms(PLATE_LEVELS, self.rows, points)
 
     def engine(self, f: Array) -> Array:
         """Expected money of the engine's shift `(points,)`."""
         points = np.broadcast_to(f[None, :], (len(self.rows), len(f)))
         return np.asarray(self.axes["shift"].harm("cost", self.rows, points).mean(axis=0))
 
-    def sound_places(self, y: Array) -> Array:
-        """Where no cut is needed that the policy forbids `(draws, points)`."""
-        sound = np.ones((len(self.rows), len(y)), dtype=bool)
+    @cached_property
+    def slots(self) -> tuple[Array, Array]:
+        """The engine's shift on a grid, and its expected money."""
+        f = np.linspace(0.0, self.most, 49) if self.most > SAME else np.zeros(1)
+        return f, self.engine(f)
+
+    def sound_place(self, face: dict[str, Array]) -> Array:
+        """Where no cut is needed that the policy forbids."""
+        sound = np.ones(face["cost"].shape, dtype=bool)
         for level in self.forbidden:
-            sound &= self.face(level, y) <= SAME
+            sound &= face[level] <= SAME
         return sound
 
-    def sound_plates(self, t: Array) -> Array:
-        sound = self.plate("violation", t) <= SAME
-        if "donor cut" in self.forbidden:
-            sound &= self.plate("donor cut", t) <= SAME
-        return sound
+    def sound_plate(self, plate: dict[str, Array]) -> Array:
+        sound = plate["violation"] <= SAME
+        if DONOR in self.forbidden:
+            sound &= plate[DONOR] <= SAME
+        return np.asarray(sound)
+
+    def places(self, y: Array, before: _Tried | None = None) -> _Tried:
+        """Places of the front face in the plan, those that were tried before taken from there."""
+        return self._tried(y, before, self.face, self.sound_place)
+
+    def plates(self, t: Array, before: _Tried | None = None) -> _Tried:
+        return self._tried(t, before, self.plate, self.sound_plate)
+
+    def _tried(self, points: Array, before: _Tried | None, work_out: Any, sound: Any) -> _Tried:
+        new = points if before is None else np.setdiff1d(points, before.points)
+        harms = work_out(new)
+        found = _Tried(new, sound(harms), {n: h.mean(axis=0) for n, h in harms.items()})
+        return found if before is None else before.joined(found)
 
 
 def plan_seat(
@@ -107,14 +148,17 @@ def plan_seat(
         plain_seat = solve(bounds, depth, low, high, most, shape)
         found.thickness[free], found.shift[:] = plain_seat.thickness[free], plain_seat.shift
         return found
-    axes = {axis: Harms([b for b in bounds if b.axis == axis], shape) for axis in AXES}
-    plain = axes["face"].harm_everywhere((*FACE_LEVELS, "cost"), depth + low)
+    face = by_axis(bounds, depth, low, high, most, shape)["face"]
+    plain = face.harm_everywhere((*FACE_LEVELS, DONOR, "cost"), depth + low)
     harmed = (np.nan_to_num(plain[:, 1:]) > SAME).any(axis=1) & (most[:, 0] > SAME)
     known = ~np.isnan(depth + low + high).any(axis=1)
-    for build in np.flatnonzero((free | harmed) & known):
-        rows = build * shape[1] + np.arange(1, shape[1])
+    for build in np.flatnonzero((free | harmed) & known).tolist():
+        # By itself, so that its seat does not hang on what its neighbours can reach.
+        own, mine = slice(build, build + 1), [b.of_build(build) for b in bounds]
+        axes = by_axis(mine, depth[own], low[own], high[own], most[own], (1, shape[1]))
+        rows = np.arange(1, shape[1])
         permitted = int(deepest[build, 0])
-        forbidden = tuple(s for s in UNDO_STEPS[permitted + 1 :] if s in (*FACE_LEVELS, "donor cut"))
+        forbidden = tuple(s for s in UNDO_STEPS[permitted + 1 :] if s in (*FACE_LEVELS, DONOR))
         one = _One(
             axes, rows, depth[build, 1:], float(low[build, 0]), float(high[build, 0]),
             float(np.quantile(most[build, 1:], 0.02)), forbidden,
@@ -140,18 +184,18 @@ def _best(one: _One) -> tuple[float, ...]:
     """(thickness, its tolerance, shift, its tolerance) of one build."""
     plate, face = one.axes["thickness"], one.axes["face"]
     free = one.t_high > one.t_low + SAME
-    levels = ("violation", "donor cut", "cost", "comfort")
-    ts = _points(plate.breaks(levels, one.rows), one.t_low, one.t_high, ()) if free else np.array([one.t_low])
+    ts = _points(plate.breaks(PLATE_LEVELS, one.rows), one.t_low, one.t_high, ()) if free else np.array([one.t_low])
     lowest = one.t_low - one.most
-    breaks = [b - one.depth[:, None] for b in face.breaks((*FACE_LEVELS, "cost"), one.rows)]
+    breaks = [b - one.depth[:, None] for b in face.breaks(PLACE_LEVELS, one.rows)]
     slots = [one.t_low - b for b in one.axes["shift"].breaks(("cost",), one.rows)]
     ys = _points([*breaks, *slots], lowest, one.t_high, (one.t_low, *ts))
-    t, y = _choose(one, ts, ys)
-    ts, ys = _around(ts, t) if free else ts, _around(ys, y)
-    ys = np.union1d(ys, ts)
-    t, y = _choose(one, ts, ys)
-    ts, ys = _around(ts, t) if free else ts, _around(ys, y)
-    t, y = _choose(one, ts, np.union1d(ys, ts))
+    plates, places = one.plates(ts), one.places(ys)
+    t, y = _choose(one, plates, places)
+    for _ in range(FINER_ROUNDS):
+        ts, ys = _around(ts, t) if free else ts, _around(ys, y)
+        ys = np.union1d(ys, ts)
+        plates, places = one.plates(ts, plates), one.places(ys, places)
+        t, y = _choose(one, plates, places)
     f = min(max(t - y, 0.0), one.most)
     f, f_low, f_high = _shift_stretch(one, t, f)
     if not free:
@@ -167,45 +211,43 @@ def _around(points: Array, at: float) -> Array:
     return np.unique(np.round(np.concatenate([points, np.linspace(low, high, FINER)]), 6))
 
 
-def _choose(one: _One, ts: Array, ys: Array) -> tuple[float, float]:
+def _choose(one: _One, plates: _Tried, places: _Tried) -> tuple[float, float]:
     """The pair of the largest share without a clash, then of least expected harm."""
-    shift = ts[:, None] - ys[None, :]
+    shift = plates.points[:, None] - places.points[None, :]
     feasible = (shift >= -SAME) & (shift <= one.most + SAME)
-    sound = one.sound_plates(ts).astype(np.float32).T @ one.sound_places(ys).astype(np.float32)
-    share = sound / len(one.rows)
-    mask = feasible & (share >= np.where(feasible, share, -1.0).max() - SAME_SHARE)
-    money = one.plate("cost", ts).mean(axis=0)[:, None] + one.face("cost", ys).mean(axis=0)[None, :]
-    money = money + np.interp(np.maximum(shift, 0.0), *_slots(one))
-    orders: list[tuple[Any, float]] = [
-        *((one.face(level, ys).mean(axis=0)[None, :], SAME_CUT) for level in FACE_LEVELS),
-        (one.plate("donor cut", ts).mean(axis=0)[:, None], SAME_CUT),
+    share = plates.sound.astype(np.float32).T @ places.sound.astype(np.float32) / len(one.rows)
+    t, y = np.nonzero(feasible & (share >= share[feasible].max(initial=-1.0) - SAME_SHARE))
+    if not len(t):  # the plate as it is, rounded, is no seat by a hair
+        return float(plates.points[0]), float(places.points[0])
+    share, shift = share[t, y], np.maximum(shift[t, y], 0.0)
+    plate, face = plates.expected, places.expected
+    money = plate["cost"][t] + face["cost"][y] + np.interp(shift, *one.slots)
+    orders: list[tuple[Array, float]] = [
+        *((face[level][y], SAME_CUT) for level in FACE_LEVELS),
+        (plate[DONOR][t] + face[DONOR][y], SAME_CUT),
         (money, SAME_MONEY),
-        (np.maximum(shift, 0.0), STEP),
-        (one.plate("comfort", ts).mean(axis=0)[:, None], SAME),
+        (shift, STEP),
+        (plate["comfort"][t], SAME),
         (-share, 0.0),
     ]
+    left = np.arange(len(t))
     for order, same in orders:
-        value = np.where(mask, np.broadcast_to(order, mask.shape), np.inf)
-        mask &= value <= value.min() + same
-    t, y = np.unravel_index(int(mask.argmax()), mask.shape)
-    return float(ts[t]), float(ys[y])
-
-
-def _slots(one: _One) -> tuple[Array, Array]:
-    f = np.linspace(0.0, one.most, 49) if one.most > SAME else np.zeros(1)
-    return f, one.engine(f)
+        left = left[order[left] <= order[left].min() + same]
+    return float(plates.points[t[left[0]]]), float(places.points[y[left[0]]])
 
 
 def _as_good(one: _One, t: Array, f: Array, like: tuple[float, float]) -> Array:
     """Share of draws in which seats (t, f) `(points,)` are as good as the seat `like`."""
-    y, at = t - f, np.array([like[0] - like[1]])
-    good = np.ones((len(one.rows), len(y)), dtype=bool)
-    best_t = np.array([like[0]])
-    good &= one.sound_places(y) | ~one.sound_places(at)
-    good &= one.sound_plates(t) | ~one.sound_plates(best_t)
+    face = one.face(np.append(t - f, like[0] - like[1]))
+    # Where one of both stands still there is but one point of it, and the seat's own.
+    plate = one.plate(np.append(t[:1] if np.ptp(t) == 0.0 else t, like[0]))
+    place_sound, plate_sound = one.sound_place(face), one.sound_plate(plate)
+    good = place_sound[:, :-1] | ~place_sound[:, -1:]
+    good = good & (plate_sound[:, :-1] | ~plate_sound[:, -1:])
     for level in FACE_LEVELS:
-        good &= one.face(level, y) <= one.face(level, at) + SAME
-    good &= one.plate("donor cut", t) <= one.plate("donor cut", best_t) + SAME
+        good = good & (face[level][:, :-1] <= face[level][:, -1:] + SAME)
+    donor = [plate[DONOR][:, part] + face[DONOR][:, part] for part in (slice(-1), slice(-1, None))]
+    good = good & (donor[0] <= donor[1] + SAME)
     return np.asarray(good.mean(axis=0))
 
 
@@ -223,11 +265,12 @@ def _stretch(points: Array, good: Array, at: float) -> tuple[float, float]:
 def _no_worse(one: _One, seat: tuple[float, float], like: tuple[float, float]) -> bool:
     """Whether a seat (t, f) is as good as another over all draws: ties of share and of expected cuts."""
     t, f = (np.array([seat[i], like[i]]) for i in (0, 1))
-    share = (one.sound_plates(t) & one.sound_places(t - f)).mean(axis=0)
+    plate, face = one.plate(t), one.face(t - f)
+    share = (one.sound_plate(plate) & one.sound_place(face)).mean(axis=0)
     if share[0] < share[1] - SAME_SHARE:
         return False
-    cuts = [one.face(level, t - f).mean(axis=0) for level in FACE_LEVELS]
-    for mine, theirs in [*cuts, one.plate("donor cut", t).mean(axis=0)]:
+    cuts = [face[level].mean(axis=0) for level in FACE_LEVELS]
+    for mine, theirs in [*cuts, (plate[DONOR] + face[DONOR]).mean(axis=0)]:
         if abs(mine - theirs) > SAME_CUT:
             return bool(mine < theirs)
     return True

@@ -122,6 +122,13 @@ class Reading:
     comfort: Array
     applies: Any = 1.0
 
+    @property
+    def works_where_it_applies(self) -> Array:
+        """The margin to working, NaN where the question does not arise."""
+        if np.isscalar(self.applies) and self.applies == 1.0:
+            return np.asarray(self.works)
+        return np.where(np.asarray(self.applies) == 1.0, self.works, np.nan)
+
     def eased(self, miss: Any) -> Reading:
         """The same with its limit moved by as much as today's gearbox misses it; 0 changes nothing."""
         return Reading(self.value, np.asarray(self.works) + miss, self.comfort, self.applies)
@@ -451,9 +458,28 @@ class Rulebook:
         """The vocabulary names that feed a rule, however deep."""
         return _fed(name, self.rules)[0]
 
+    def judging(self, decision: str) -> list[Rule]:
+        """The checks that hang on a decision with no other one between, those nearest to it first."""
+        return _judging(decision, self.rules)
+
     def through(self, name: str) -> set[str]:
         """The rules, limits and the seat that a rule's result hangs on, itself included."""
         return _fed(name, self.rules)[1]
+
+
+def _judging(decision: str, rules: Mapping[str, Rule]) -> list[Rule]:
+    found = []
+    for rule in rules.values():
+        if rule.sort != "check":
+            continue
+        steps, level, seen = 0, set(rule.inputs), {rule.name}
+        while level and decision not in level:
+            seen |= level
+            open_ = [rules[n] for n in level if n in rules and not rules[n].settled]
+            steps, level = steps + 1, {n for r in open_ for n in r.inputs} - seen
+        if level:
+            found.append((steps, rule))
+    return [rule for _, rule in sorted(found, key=lambda pair: pair[0])]
 
 
 def _fed(name: str, rules: Mapping[str, Rule]) -> tuple[set[str], set[str]]:

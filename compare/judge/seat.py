@@ -13,12 +13,13 @@ from typing import Any
 
 import numpy as np
 
-__all__ = ["FACE_LEVELS", "Bound", "Harms", "Price", "Seat", "beyond", "harm_at", "priced", "solve"]
+__all__ = ["DONOR", "FACE_LEVELS", "Bound", "Harms", "Price", "Seat", "beyond", "harm_at", "priced", "solve"]
 
 Array = np.ndarray
 # The order in which levels are minimised: violation, these, donor cut, cost, the engine shift itself, comfort.
 FACE_LEVELS = ("frame cut", "body cut", "panel cut")
-LEVELS = ("violation", *FACE_LEVELS, "donor cut", "bolts back", "comfort")
+DONOR = "donor cut"  # hangs on the plate (the shaft) and on the place (lugs) alike
+LEVELS = ("violation", *FACE_LEVELS, DONOR, "bolts back", "comfort")
 AXES = ("thickness", "shift", "face")
 SAME = 1e-7
 ROWS_AT_ONCE = 4096
@@ -41,6 +42,8 @@ class Bound:
     args with a trailing axis) and gives the figure `(rows, points)`. `breaks(*args)` gives, for args of
     shape `(rows,)` or `(rows, S)`, the places where its slope may change. `place` names what is harmed.
     `idle`, where given, is True for builds and draws that it cannot harm wherever the gearbox sits.
+    `near(low, high, *args)`, where given, says what of the args matters for places in [low, high], and
+    where it is idle there; None where it harms nothing there at all.
     `decision` is the decision that puts it right, which sets `price`; without one `level` says whether
     it is a violation or mere comfort. `undo` is an undo step instead of the decision's own.
     """
@@ -55,6 +58,23 @@ class Bound:
     level: str = ""
     undo: str = ""
     price: Price = Price("")
+    near: Callable[..., tuple[tuple[Array, ...], Array] | None] | None = None
+
+    def within(self, low: float, high: float) -> Bound | None:
+        """The same bound for places in [low, high] only; None where it harms nothing there."""
+        if self.near is None:
+            return self
+        found = self.near(low, high, *self.args)
+        if found is None:
+            return None
+        args, idle = found
+        return replace(self, args=args, idle=idle if self.idle is None else self.idle | idle)
+
+    def of_build(self, build: int) -> Bound:
+        """The same bound for one build alone."""
+        one = lambda a: a[build : build + 1] if a.ndim >= 2 and len(a) > 1 else a
+        args = tuple(one(a) for a in map(np.asarray, self.args))
+        return replace(self, args=args, idle=None if self.idle is None else one(self.idle))
 
     def __post_init__(self) -> None:
         if self.axis not in AXES:
@@ -101,10 +121,17 @@ def beyond(axis: str, answer: str, place: str, start: Array, side: float, weight
 
 
 class Harms:
-    """Bounds of one axis, evaluated for any subset of the rows (build × draw) without spreading them all out."""
+    """Bounds of one axis, evaluated for any subset of the rows (build × draw) without spreading them all out.
 
-    def __init__(self, bounds: Sequence[Bound], shape: tuple[int, int]) -> None:
+    reach: the lowest and the highest place that will be asked for; what harms nothing there is left out.
+    """
+
+    def __init__(
+        self, bounds: Sequence[Bound], shape: tuple[int, int], reach: tuple[float, float] | None = None
+    ) -> None:
         self.bounds = list(bounds)
+        if reach is not None:
+            self.bounds = [near for b in bounds if (near := b.within(*reach)) is not None]
         self.shape = shape
         self._rows: Array | None = None
         self._picked: dict[int, tuple[Array, tuple[Array, ...]]] = {}
@@ -150,10 +177,14 @@ class Harms:
 
     def harm(self, level: str, rows: Array, points: Array) -> Array:
         """Millimetres of all bounds at a level, or money at `cost`: a decision's toll is paid once."""
-        total = np.zeros(points.shape)
+        return self.harms((level,), rows, points)[level]
+
+    def harms(self, levels: Sequence[str], rows: Array, points: Array) -> dict[str, Array]:
+        """The same for several levels, each bound worked out once."""
+        totals = {level: np.zeros(points.shape) for level in levels}
         asked: dict[str, Array] = {}
         for bound in self.bounds:
-            if not _counts(bound, (level,)):
+            if not _counts(bound, levels):
                 continue
             at, args = self._pick(bound, rows)
             if not len(at):
@@ -161,15 +192,17 @@ class Harms:
             some = len(at) < len(rows)
             found = bound.harm(points[at] if some else points, *(a[:, None] for a in args))
             where: Any = at if some else slice(None)
-            if level != "cost":
-                total[where] += found
+            if bound.level in totals:
+                totals[bound.level][where] += found
+            if "cost" not in totals or not _priced(bound):
                 continue
-            total[where] += bound.price.per_mm * found
-            paid = asked.setdefault(bound.decision, np.zeros(points.shape, dtype=bool))
-            due = (found > SAME) & ~paid[where]
-            total[where] += bound.price.toll * due
-            paid[where] |= due
-        return total
+            totals["cost"][where] += bound.price.per_mm * found
+            if bound.price.toll:
+                paid = asked.setdefault(bound.decision, np.zeros(points.shape, dtype=bool))
+                due = (found > SAME) & ~paid[where]
+                totals["cost"][where] += bound.price.toll * due
+                paid[where] |= due
+        return totals
 
     def harm_everywhere(self, levels: Sequence[str], points: Array) -> Array:
         """Harm of some levels together, at one point per build and draw `(builds, draws)`; by whole builds, spreading nothing."""
@@ -192,9 +225,11 @@ class Harms:
 
 def _counts(bound: Bound, levels: Sequence[str]) -> bool:
     """Whether a bound counts at one of the levels; at `cost` every bound counts that has a price."""
-    if bound.level in levels:
-        return True
-    return "cost" in levels and (bound.price.toll > 0 or bound.price.per_mm > 0)
+    return bound.level in levels or ("cost" in levels and _priced(bound))
+
+
+def _priced(bound: Bound) -> bool:
+    return bound.price.toll > 0 or bound.price.per_mm > 0
 
 
 def _at(array: Any, build: Array, draw: Array) -> Array:
@@ -202,7 +237,23 @@ def _at(array: Any, build: Array, draw: Array) -> Array:
     array = np.asarray(array)
     if array.ndim < 2 or (array.ndim == 2 and array.size == 1):
         return np.broadcast_to(array.reshape(()), (len(build),))
+    if array.shape[:2] == (1, 1):
+        return array[0]  # shared by all rows, as one row
     return np.asarray(array[build if array.shape[0] > 1 else np.zeros_like(build), draw if array.shape[1] > 1 else np.zeros_like(draw)])
+
+
+def by_axis(
+    bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most: Array, shape: tuple[int, int]
+) -> dict[str, Harms]:
+    """The bounds by axis, each within what can be reached: thickness, shift, and the face between both."""
+    ends = {"thickness": (low, high), "shift": (np.zeros(1), most), "face": (depth + low - most, depth + high)}
+    found = {}
+    for axis in AXES:
+        reach = tuple(float(f(a, axis=None, initial=i)) for f, a, i in zip(
+            (np.fmin.reduce, np.fmax.reduce), ends[axis], (np.inf, -np.inf), strict=True
+        ))
+        found[axis] = Harms([b for b in bounds if b.axis == axis], shape, (reach[0] - SAME, reach[1] + SAME))
+    return found
 
 
 def _rows(array: Any, shape: tuple[int, int]) -> Array:
@@ -241,14 +292,14 @@ def solve(bounds: Sequence[Bound], depth: Array, low: Array, high: Array, most_s
     """
     depth, low, high = (_rows(a, shape) for a in (depth, low, high))
     most = np.maximum(np.nan_to_num(_rows(most_shift, shape), nan=0.0), 0.0)
-    axes = {axis: Harms([b for b in bounds if b.axis == axis], shape) for axis in AXES}
+    axes = by_axis(bounds, depth, low, high, most, shape)
     thickness, shift = low.copy(), np.zeros(len(low))
     best_low, best_high = low.copy(), high.copy()
     free = np.flatnonzero(high > low + SAME)
     if len(free):
         best_low[free], best_high[free], thickness[free] = _settle_thickness(axes["thickness"], free, low[free], high[free])
     # Where the plain seat, engine as it stands, harms nothing, it is the best there is; the rest is solved in full.
-    plain = axes["face"].harm_everywhere((*FACE_LEVELS, "cost"), (depth + thickness).reshape(shape)).reshape(-1)
+    plain = axes["face"].harm_everywhere((*FACE_LEVELS, DONOR, "cost"), (depth + thickness).reshape(shape)).reshape(-1)
     choice = (best_high - best_low > SAME) | (most > SAME)
     hard = np.flatnonzero((plain > SAME) & choice & ~np.isnan(depth + thickness + best_high))
     open_ = best_high[hard] - best_low[hard] > SAME
@@ -263,9 +314,9 @@ def _settle_thickness(flat: Harms, rows: Array, low: Array, high: Array) -> tupl
     mask = _least(np.ones(points.shape, dtype=bool), flat.harm("violation", rows, points))
     best_low = np.where(mask, points, np.inf).min(axis=1)
     best_high = np.where(mask, points, -np.inf).max(axis=1)
-    points = _within(flat.breaks(("donor cut", "cost", "comfort"), rows), best_low, best_high)
+    points = _within(flat.breaks((DONOR, "cost", "comfort"), rows), best_low, best_high)
     mask = np.ones(points.shape, dtype=bool)
-    for level in ("donor cut", "cost", "comfort"):
+    for level in (DONOR, "cost", "comfort"):
         mask = _least(mask, flat.harm(level, rows, points))
     least, most = np.where(mask, points, np.inf).min(axis=1), np.where(mask, points, -np.inf).max(axis=1)
     return best_low, best_high, (least + most) / 2
@@ -277,11 +328,11 @@ def _settle_both(
     """The full problem for rows where the plain seat does harm."""
     face, plate, engine = axes["face"], axes["thickness"], axes["shift"]
     free = bool(np.any(high - low > SAME))
-    ts = _within(plate.breaks(("donor cut", "cost", "comfort"), rows) if free else [], low, high)
+    ts = _within(plate.breaks((DONOR, "cost", "comfort"), rows) if free else [], low, high)
     fs = _within(engine.breaks(("cost",), rows), np.zeros(len(rows)), most)
     crossings = (depth[:, None, None] + ts[:, :, None] - fs[:, None, :]).reshape(len(rows), -1)
     # Harm is linear between these points and nowhere above its neighbours at them, so the least of it is at one.
-    xs = _within([*face.breaks((*FACE_LEVELS, "cost"), rows), crossings], depth + low - most, depth + high)
+    xs = _within([*face.breaks((*FACE_LEVELS, DONOR, "cost"), rows), crossings], depth + low - most, depth + high)
     mask = np.ones(xs.shape, dtype=bool)
     for level in FACE_LEVELS:
         mask = _least(mask, face.harm(level, rows, xs))
@@ -294,10 +345,11 @@ def _settle_both(
     f = np.maximum(t - at[:, None], 0.0)
     who = rows[row]
     starts = np.flatnonzero(np.r_[True, row[1:] != row[:-1]])
-    orders = [engine.harm("cost", who, f) + face.harm("cost", who, x[:, None]), f]
+    orders = [face.harm(DONOR, who, x[:, None]), engine.harm("cost", who, f) + face.harm("cost", who, x[:, None]), f]
     if free:
-        orders[0] = orders[0] + plate.harm("cost", who, t)
-        orders = [plate.harm("donor cut", who, t), *orders, plate.harm("comfort", who, t)]
+        orders[0] = orders[0] + plate.harm(DONOR, who, t)
+        orders[1] = orders[1] + plate.harm("cost", who, t)
+        orders.append(plate.harm("comfort", who, t))
     keep = np.ones(t.shape, dtype=bool)
     for order in orders:
         order = np.broadcast_to(order, t.shape)
@@ -309,7 +361,7 @@ def _settle_both(
     middle = (first + last) / 2
     # The middle is as good as the ends only where the good places hang together.
     as_good = np.ones(len(rows), dtype=bool)
-    for level in (*FACE_LEVELS, "cost"):
+    for level in (*FACE_LEVELS, DONOR, "cost"):
         ends = face.harm(level, rows, (depth + first - shift)[:, None])[:, 0]
         as_good &= face.harm(level, rows, (depth + middle - shift)[:, None])[:, 0] <= ends + SAME
     return np.where(as_good, middle, first), shift

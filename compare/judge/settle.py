@@ -16,7 +16,7 @@ from compare.judge.planned_seat import Planned, plan_seat
 from compare.judge.rules import SAME, Ask, Options, Rule
 from compare.vocabulary import SEAT_INPUTS, UNDO_STEPS
 
-__all__ = ["Figures", "Fitted", "Found", "Plan", "Written"]
+__all__ = ["Figures", "Fitted", "Found", "Plan", "Seated", "Written"]
 
 Array = np.ndarray
 WORTH_DOING = 0.05  # a decision leaves "nothing done" only for more than this share of good draws
@@ -170,6 +170,20 @@ class Fitted(Found):
     ) -> seats.Seat:
         solved = seats.solve(bounds, *self._given(names), shape)
         return self._seat(solved.thickness, solved.shift, shape)
+
+
+@dataclass
+class Seated(Fitted):
+    """Every decision made anew but the seat, which was solved in a run that differs in nothing it hangs on."""
+
+    wants_bounds = False
+    solved: seats.Seat | None = None
+
+    def seat(
+        self, bounds: Sequence[seats.Bound], names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> seats.Seat:
+        assert self.solved is not None
+        return self._seat(self.solved.thickness, self.solved.shift, shape)
 
 
 @dataclass

@@ -23,11 +23,13 @@ __all__ = [
     "chance_first",
     "dominators",
     "drawn_values",
+    "drawn_weights",
     "first_shares",
     "keep_scores",
     "lost_points",
     "values",
     "waste",
+    "weighed_values",
 ]
 
 Array = np.ndarray
@@ -146,6 +148,20 @@ def drawn_weights(weights: Array, draws: int, seed: int) -> Array:
     return np.asarray(found / found.sum(axis=1, keepdims=True))
 
 
+def weighed_values(a: Assessment, rows: Array, weights: Array) -> Array:
+    """V `(rows + 1, draws)` of some builds, today's gearbox last, under the weights of each draw.
+
+    weights: `(draws, criteria)`, or `(1, criteria)` for the same in all draws.
+    """
+    worth = np.where(np.isnan(a.drawn.worth[rows]), UNKNOWN_WORTH, a.drawn.worth[rows])
+    score = 100.0 * (worth * weights).sum(axis=2)
+    keep = np.broadcast_to(keep_scores(a, weights), score.shape[1:])
+    point = weights[:, a.engine.criteria.index("cost")]
+    lost = lost_points(a, 1.0)[rows, None] * point
+    low, high = values(score, a.drawn.goes_fitted[rows], keep - lost)
+    return np.concatenate([(low + high) / 2.0, keep[None]])
+
+
 def chance_first(a: Assessment) -> Array:
     """Chance of first place of each entry of `order`, keeping today's gearbox the last entry."""
     count = len(a.order)
@@ -155,14 +171,7 @@ def chance_first(a: Assessment) -> Array:
         best = a.value[some].max(initial=-np.inf)
         found[0 if best >= a.keep_value else count] = 1.0
         return found
-    weights = drawn_weights(a.engine.weights, a.draws, a.seed)
-    worth = np.where(np.isnan(a.drawn.worth[some]), UNKNOWN_WORTH, a.drawn.worth[some])
-    score = 100.0 * np.einsum("bdc,dc->bd", worth, weights)
-    keep = keep_scores(a, weights)
-    point = weights[:, a.engine.criteria.index("cost")]
-    lost = lost_points(a, 1.0)[some, None] * point
-    low, high = values(score, a.drawn.goes_fitted[some], keep - lost)
-    rows = np.concatenate([(low + high) / 2.0, keep[None]])
+    rows = weighed_values(a, some, drawn_weights(a.engine.weights, a.draws, a.seed))
     found[np.r_[: len(some), count]] = first_shares(rows)
     return found
 

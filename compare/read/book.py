@@ -14,9 +14,9 @@ import re
 import zipfile
 from collections.abc import Mapping
 from dataclasses import dataclass
+from html import escape
 from typing import Any
 from xml.parsers import expat
-from xml.sax.saxutils import escape
 
 __all__ = ["Book", "BookError", "Cell", "Fault", "Formula", "cell_name"]
 
@@ -108,7 +108,7 @@ def _unescaped(text: str) -> str:
 def _escaped(text: str) -> str:
     text = re.sub(r"_(?=x[0-9A-Fa-f]{4}_)", "_x005F_", text)
     text = re.sub(r"[\x00-\x08\x0b-\x1f\ufffe\uffff]", lambda m: f"_x{ord(m[0]):04X}_", text)
-    return escape(text)
+    return escape(text, quote=False)
 
 
 _EMPTY_ROW = re.compile(rb'<row r="[^<>]*/>')

@@ -8,11 +8,13 @@ from __future__ import annotations
 import datetime
 import hashlib
 import itertools
+import json
 import math
 import re
 import tomllib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +47,7 @@ STATION_TERM = Term("x", "length", "", low=-500, high=6000)
 SIDE_TERM = Term("side", "length", "", low=0, high=1500)
 RPM_TERM = Term("rpm", "rpm", "", low=100, high=15000)
 TORQUE_TERM = Term("torque", "torque", "", low=1, high=3000)
+PLAIN_WORDS = re.compile(r"[A-Za-z][A-Za-z _-]*")
 DEEPEST = 5  # a list of tables of values is four deep
 
 
@@ -191,18 +194,27 @@ class _Reader:
         }  # fmt: skip
 
     def line_of(self, section: str, key: str = "") -> int | None:
-        inside = False
+        """The first line on which a section begins, or one of its keys is given."""
+        if not key:
+            return self.places.get((section, ""))
+        places = (self.places.get((section, key)), self.places.get(("", f"{section}.{key}")))
+        return min((p for p in places if p is not None), default=None)
+
+    @cached_property
+    def places(self) -> dict[tuple[str, str], int]:
+        """(section, key) -> line; a section itself has no key, a dotted key stands under no section."""
+        found: dict[tuple[str, str], int] = {}
+        section = ""
         for number, line in enumerate(self.lines, start=1):
             bare = line.strip()
             if re.match(r"\[+[^\[\]]+\]+", bare):
-                inside = bare.strip("[] \t").split("#")[0].strip("[] ") == section
-                if inside and not key:
-                    return number
-            elif (inside and re.match(rf'"?{re.escape(key)}"?\s*=', bare)) or re.match(
-                rf"{re.escape(section)}\.{re.escape(key)}\s*=", bare
-            ):
-                return number
-        return None
+                section = bare.strip("[] \t").split("#")[0].strip("[] ")
+                found.setdefault((section, ""), number)
+            elif "=" in bare:
+                name = bare.split("=", 1)[0].strip()
+                found.setdefault(("", name), number)
+                found.setdefault((section, name.strip('"')), number)
+        return found
 
     def problem(
         self, section: str, key: str, found: str, fix: str, options: Sequence[str] = ()
@@ -272,6 +284,7 @@ class _Reader:
                     raw if isinstance(raw, int | float | str) else _as_typed(raw),
                     READ,
                 )
+                self.car.shown.append((section, key, _as_typed(raw)))
         elif section == "weights":
             self._weights(content)
         else:
@@ -567,6 +580,7 @@ class _Reader:
                     f"where the catalogue has a column mark_{visible(name, 30)}.{hint}"
                 )
             self.car.weights[name] = float(raw)
+            self.car.shown.append(("weights", key, _as_typed(raw)))
             self.log(f"weights.{key}", raw, "number", float(raw), READ)
         others = any(weight for name, weight in self.car.weights.items() if name not in CRITERIA)
         if (
@@ -669,10 +683,22 @@ class _Reader:
 
 
 def _as_typed(raw: Any) -> str:
+    """What a key holds as a person would type it; lists within lists as TOML, so that they can be
+    read back.
+
+    >>> _as_typed("24 1/8 in"), _as_typed(["lathe", "mill"]), _as_typed([{"x": 0, "left": "9 in"}])
+    ('24 1/8 in', '[lathe, mill]', '[{x = 0, left = "9 in"}]')
+    """
+    if isinstance(raw, list) and all(isinstance(r, str) and PLAIN_WORDS.fullmatch(r) for r in raw):
+        return "[" + ", ".join(raw) + "]"
+    return raw if isinstance(raw, str) else _nested(raw)
+
+
+def _nested(raw: Any) -> str:
     if isinstance(raw, bool):
         return "true" if raw else "false"
     if isinstance(raw, dict):
-        return "{" + ", ".join(f"{k} = {_as_typed(v)}" for k, v in raw.items()) + "}"
+        return "{" + ", ".join(f"{k} = {_nested(v)}" for k, v in raw.items()) + "}"
     if isinstance(raw, list):
-        return "[" + ", ".join(_as_typed(r) for r in raw) + "]"
-    return str(raw)
+        return "[" + ", ".join(_nested(r) for r in raw) + "]"
+    return json.dumps(raw, ensure_ascii=False) if isinstance(raw, str) else str(raw)

@@ -113,12 +113,22 @@ class Table:
         """The same, row after row: a large table's ledger need not be held at once."""
         for row, typed in enumerate(self.rows):
             for head in self.heads:
-                text = typed[head.at].strip()
-                if text:
-                    yield self._reading(row, head, text)
+                if typed[head.at].strip():
+                    yield self.reading(row, head)
 
-    def _reading(self, row: int, head: _Head, text: str) -> dict[str, Any]:
-        term = head.term
+    def held(self, head: _Head) -> list[list[float]]:
+        """Values, half-widths, highest values of a column of numbers, 0 where not known, and which values are not."""
+        assert head.term is not None
+        column = self._column(head, head.term)
+        known = (np.nan_to_num(a).tolist() for a in (column.nominal, column.half, column.high))
+        return [*known, np.isnan(column.nominal).tolist()]
+
+    def _column(self, head: _Head, term: Term) -> Column:
+        return self.car_columns[term.name] if head.kind == "car" else self.columns[head.name]
+
+    def reading(self, row: int, head: _Head) -> dict[str, Any]:
+        """The row of the ledger for one cell."""
+        term, text = head.term, self.rows[row][head.at].strip()
         kind = term.kind if term is not None else "text"
         column = head.name if head.kind != "note" else self.head[head.at]
         value: Value | str | float | None = text
@@ -126,7 +136,7 @@ class Table:
         if (row, head.at) in self.asked:
             value, state = None, ASKED
         elif term is not None and head.kind in ("number", "car"):
-            held = self.car_columns[term.name] if head.kind == "car" else self.columns[head.name]
+            held = self._column(head, term)
             if math.isnan(held.nominal[row]):
                 value, state = None, UNKNOWN
             elif kind == "choice":

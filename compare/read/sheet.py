@@ -19,7 +19,7 @@ from pathlib import Path
 from compare.problems import InputError, Problem, did_you_mean, visible
 from compare.read.book import Book, BookError, Cell, Fault, Formula
 
-__all__ = ["Sheet", "as_text", "decode", "read_bytes", "read_sheet", "sheet_of", "split_head"]
+__all__ = ["Sheet", "as_text", "decode", "has_rows", "read_bytes", "read_sheet", "sheet_of", "split_head"]
 
 WANTED_SHEETS = ("catalogue", "parts")
 REPORT_SHEETS = {"Decision", "What-if", "Method"}
@@ -253,6 +253,15 @@ def read_bytes(path: str | Path, missing: str = "Check the path.") -> bytes:
                 )
             ]
         ) from None
+
+
+def has_rows(path: Path) -> bool:
+    """Whether a table holds more than its head: a blank form does not count."""
+    try:
+        lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
+    except OSError:
+        return False
+    return sum(1 for line in lines if line.strip(" ,;") and not line.lstrip().startswith("#")) > 1
 
 
 def read_sheet(path: str | Path) -> Sheet:
@@ -534,7 +543,7 @@ def _workbook_sheet(file: str, data: bytes, digest: str) -> Sheet:
         if set(book.sheets) >= REPORT_SHEETS:
             raise BookError(
                 "is a report of this program, not a catalogue.",
-                "Name the catalogue that it was made from.",
+                "Name the catalogue that it was made from; rank and take-in read the report as it is.",
             )
         wanted = next(
             (s for s in book.sheets if s.casefold() in WANTED_SHEETS), next(iter(book.sheets))

@@ -1,6 +1,6 @@
 """Units as people spell them -> factors.
 
-The only importer of pint, which is asked once per unit's name.
+The only importer of pint, which was asked once per unit's name: the answers are kept in `factors`.
 """
 
 from __future__ import annotations
@@ -10,8 +10,9 @@ import re
 from functools import cache
 
 from compare.kinds import KINDS
+from compare.read.factors import FACTORS
 
-__all__ = ["factor", "find_unit", "kind_of_spelling", "short_name"]
+__all__ = ["asked_of_pint", "factor", "find_unit", "kind_of_spelling", "short_name"]
 
 
 @cache
@@ -26,7 +27,18 @@ def factor(kind: str, unit: str) -> float:
         return 1.0
     if kind == "angle" and unit == "degree":  # the usual case; saves loading pint
         return math.pi / 180
-    # Twelve digits are more than any unit is defined to in print, and less than what binary sums
+    known = FACTORS.get((kept, unit))
+    return asked_of_pint(kind, unit) if known is None else known
+
+
+def asked_of_pint(kind: str, unit: str) -> float:
+    """The same from pint itself, for a unit that nobody has asked for yet.
+
+    >>> asked_of_pint("speed", "mile / hour")
+    1.609344
+    """
+    kept = KINDS[kind].kept
+    # Fourteen digits are more than any unit is defined to in print, and less than what binary sums
     # spoil.
     return float(f"{_registry().Quantity(1.0, unit).to(kept).magnitude:.14g}")
 

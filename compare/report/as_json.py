@@ -6,8 +6,10 @@ import json
 import math
 from typing import Any
 
+from compare.answer.later import Rows
 from compare.answer.report import Report
 from compare.figures import safe
+from compare.report.drawing.measuring import letter_of
 from compare.said import Said, fill
 from compare.words import CAUTIONS
 
@@ -26,12 +28,16 @@ def document(report: Report) -> dict[str, Any]:
         "deciding": {c: [list(pair) for pair in pairs] for c, pairs in report.deciding.items()},
         "assumed": list(report.assumed),
         "criteria": list(report.criteria),
+        "limits": list(report.limits),
+        "to_measure": list(report.to_measure),
         "warnings": [safe(w) for w in report.warnings],
         "cautions": list(CAUTIONS),
         "left_out": report.left_out,
     }
     found = plain(whole | dict(report.extra))
     assert isinstance(found, dict)
+    for row in found.get("stage", {}).get("next", ()):
+        row["letter"] = letter_of(row["of"], row["dimension"]) or None
     return found
 
 
@@ -46,7 +52,7 @@ def plain(value: Any, units: str = "metric") -> Any:
         return fill(value, units)
     if isinstance(value, dict):
         return {str(k): plain(v, units) for k, v in value.items()}
-    if isinstance(value, list | tuple):
+    if isinstance(value, list | tuple | Rows):
         return [plain(v, units) for v in value]
     if isinstance(value, float) and not math.isfinite(value):
         return None

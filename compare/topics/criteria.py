@@ -103,7 +103,7 @@ def undo(cuts_elsewhere: Array) -> Array:
     "1 as it is; a bush takes 0.1, turning the journal 0.3, through its case 0.3 more, "
     "metal off its length up to 0.3",
     {
-        "shaft_jobs": "{first} against {second} jobs on shaft and bush",
+        "shaft_jobs": "jobs on shaft and bush: {first} against {second}",
         "journal_turned": "{first} against {second} off the journal",
     },
 )

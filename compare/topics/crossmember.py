@@ -7,7 +7,8 @@ overlap is measured from the crossmember's front edge.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+import math
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -24,6 +25,8 @@ from compare.judge.rules import (
     unknown_where,
 )
 from compare.judge.seat import Bound
+from compare.ordering import Cut, order, parts_of, tell
+from compare.standards import general_tolerance
 from compare.vocabulary import UNDO_STEPS
 
 Array = np.ndarray
@@ -481,3 +484,134 @@ def crossmember_bounds(
             ),
         ]
     return bounds
+
+
+# ---- orders --------------------------------------------------------------------------------------
+
+CROSSMEMBER, FRONT_EDGE = "crossmember", "the crossmember's front edge, as found"
+CLOSED = "the box section carries the car: only on advice from someone qualified, closed again with plate"
+PLATE, OFFERED = "steel plate, as thick as its walls", "the air over it with the gearbox offered up"
+
+
+def spans_over(x_face: float, low: Low, start: float, end: float) -> list[tuple[float, float]]:
+    """(first, last) of each low box over [start, end], behind `start` [mm]; equal where it is not over it.
+
+    >>> low = Low(np.array([0.0, 300.0]), np.array([300.0, 700.0]), np.array([8.0, 3.0]))
+    >>> spans_over(160.0, low, 450.0, 500.0)
+    [(0.0, 10.0), (10.0, 50.0)]
+    """
+    found = []
+    for front, rear in zip(low.front.tolist(), low.rear.tolist(), strict=True):
+        first = min(max(x_face + front, start), end)
+        last = max(min(x_face + rear, end), first)
+        found.append((first - start, last - start))
+    return found
+
+
+def _told(lead: str, boxes: Any, index: int, gap: float, unbolts: float, **values: float) -> Any:
+    """A note of the order; how wide one box of the housing asks, and how the crossmember is held."""
+    left, right = boxes.sides[index][:2] if index >= 0 else (math.nan, math.nan)
+    known = left > 0.0 and right > 0.0  # the car's own bell has no sides here
+    held = "unbolt it, the engine carried, and cut it on the bench" if unbolts == 1 else "engine and gearbox carried"
+    return tell(
+        lead + "[from {left} left to {right} right of the shaft's line; ]" + held,
+        left=left + gap if known else math.nan, right=right + gap if known else math.nan, **values,
+    )  # fmt: skip
+
+
+@order("lip_cut", step=100)
+def trim_the_lip(
+    lip_cut: float,
+    x_face: float,
+    low_part_left: Low,
+    crossmember_start: float,
+    crossmember_end: float,
+    crossmember_lip_depth: float,
+    crossmember_removable: float,
+    box_cut: float,
+    crossmember_gap: float,
+    boxes_seated: Any,
+) -> list[Cut]:
+    """From where the housing stands over the lip, and no deeper than the lip while the box stays."""
+    lip_end = min(crossmember_start + crossmember_lip_depth, crossmember_end)
+    spans = spans_over(x_face, low_part_left, crossmember_start, lip_end)
+    over = [i for i, (a, b) in enumerate(spans) if b - a > SAME]
+    first = min((spans[i][0] for i in over), default=0.0)
+    last = first + lip_cut
+    most = last + general_tolerance(lip_cut)
+    if not box_cut > SAME:
+        most = max(last, min(most, crossmember_lip_depth))
+    return [
+        Cut(
+            "Trim the crossmember's front lip", CROSSMEMBER, FRONT_EDGE, first, last, most, of="lip_cut",
+            measure_before="air over the lip with the gearbox offered up; how deep the lip is before the box begins",
+            note=_told("", boxes_seated, over[-1] if over else -1, crossmember_gap, crossmember_removable),
+        )
+    ]  # fmt: skip
+
+
+@order("box_cut", step=101)
+def cut_the_box(
+    box_cut: float,
+    x_face: float,
+    low_part_left: Low,
+    box_overlaps: Array,
+    crossmember_start: float,
+    crossmember_end: float,
+    crossmember_lip_depth: float,
+    crossmember_removable: float,
+    crossmember_gap: float,
+    boxes_seated: Any,
+) -> list[Cut]:
+    """Fore and aft, over the box section's whole height: one cut for each part of the housing."""
+    start = crossmember_start + crossmember_lip_depth
+    spans = spans_over(x_face, low_part_left, start, crossmember_end)
+    notched = _notched(box_overlaps, low_part_left.missing)
+    needs = [0.0 if skip else b - a for (a, b), skip in zip(spans, notched, strict=True)]
+    cuts = []
+    for i, amount in parts_of(box_cut, needs):
+        first = crossmember_lip_depth + (spans[i][0] if i >= 0 else 0.0)
+        note = _told(CLOSED + "; ", boxes_seated, i, crossmember_gap, crossmember_removable)
+        cuts.append(
+            Cut(
+                "Cut the crossmember's box section back", CROSSMEMBER, FRONT_EDGE, first, first + amount,
+                first + amount + general_tolerance(amount), of="box_cut", material=PLATE, measure_before=OFFERED,
+                note=note,
+            )
+        )  # fmt: skip
+    return cuts
+
+
+@order("relief", step=102)
+def notch_the_top(
+    relief: float,
+    x_face: float,
+    low_part_left: Low,
+    box_overlaps: Array,
+    crossmember_start: float,
+    crossmember_end: float,
+    crossmember_lip_depth: float,
+    crossmember_removable: float,
+    crossmember_gap: float,
+    boxes_seated: Any,
+) -> list[Cut]:
+    """As deep as what is missing, where each part of the housing stands over the box section."""
+    start = crossmember_start + crossmember_lip_depth
+    spans = spans_over(x_face, low_part_left, start, crossmember_end)
+    notched = _notched(box_overlaps, low_part_left.missing)
+    needs = [float(m) if yes else 0.0 for m, yes in zip(low_part_left.missing, notched, strict=True)]
+    cuts = []
+    for i, depth in parts_of(relief, needs):
+        first, last = (crossmember_lip_depth + x for x in spans[i]) if i >= 0 else (math.nan,) * 2
+        where = "from {first} to {last} behind its front edge; " if i >= 0 else "where the housing stands over it; "
+        note = _told(
+            where + CLOSED + "; ", boxes_seated, i, crossmember_gap, crossmember_removable, first=first, last=last
+        )
+        cuts.append(
+            Cut(
+                "Notch the crossmember's top", CROSSMEMBER, "the crossmember's top, as found", 0.0, depth,
+                depth + general_tolerance(depth), length=last - first, of="relief", material=PLATE,
+                measure_before=OFFERED, note=note,
+            )
+        )  # fmt: skip
+    return cuts

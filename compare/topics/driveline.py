@@ -537,26 +537,42 @@ def whirl(
 # ---- joints -------------------------------------------------------------------------------------
 
 
-def joints_with(
-    wedge: Array,
-    run: Array,
-    offset: Array,
-    fall: Array,
-    gearbox: Array,
-    pinion: Array,
-    arm: Array,
-    front_piece: Array,
-) -> Line:
+class Joints(NamedTuple):
+    """What the joints' angles hang on, beside a wedge in the axle, each `(builds, draws)`.
+
+    run, offset, fall: pinion joint behind, right of and below the output joint; arm: axle's centre
+    to pinion joint; front_piece: 0 where the shaft is one piece [mm]. gearbox, pinion: slopes of
+    their axes without a wedge [rad].
+    """
+
+    run: Array
+    offset: Array
+    fall: Array
+    gearbox: Array
+    pinion: Array
+    arm: Array
+    front_piece: Array
+
+    def where(self, mask: Array) -> Joints:
+        """Those of some builds and draws, as one row each `(rows,)`."""
+        return Joints(*(np.broadcast_to(value, mask.shape)[mask] for value in self))
+
+    def low(self, wedge: Array) -> Array:
+        """Pinion joint below the output joint with a wedge [rad]: without one the arm is not asked
+        for [mm].
+        """
+        return self.fall - np.where(wedge == 0.0, 0.0, self.arm * np.sin(wedge))
+
+
+def joints_with(wedge: Array, sizes: Joints) -> Line:
     """The joints with a wedge [rad] in the axle: it lifts the nose, and the joint with it.
 
-    run, offset, fall, arm (axle's centre to pinion joint), front_piece (0: one piece) [mm]; gearbox
-    and pinion: slopes of their axes without it [rad]. Without a wedge the arm is not asked for.
-
-    >>> sizes = [np.array(x) for x in (1142.0, 0.0, 52.0, 0.0, np.deg2rad(-3.0), 200.0, 0.0)]
-    >>> [round(float(np.rad2deg(angle)), 2) for angle in joints_with(np.deg2rad(3.0), *sizes)]
+    >>> sizes = Joints(*map(np.array, (1142.0, 0.0, 52.0, 0.0, np.deg2rad(-3.0), 200.0, 0.0)))
+    >>> [round(float(np.rad2deg(angle)), 2) for angle in joints_with(np.deg2rad(3.0), sizes)]
     [2.08, 2.08, 0.0]
     """
-    low = fall - np.where(wedge == 0.0, 0.0, arm * np.sin(wedge))
+    run, offset, _, gearbox, pinion, _, front_piece = sizes
+    low = sizes.low(wedge)
     whole = one_piece(run, offset, low, gearbox, pinion + wedge)
     if not np.any(front_piece > 0):
         return Line(*(unknown_where(angle, front_piece) for angle in whole))
@@ -569,17 +585,14 @@ def joints_with(
     )
 
 
-def _rear_bend_wanted(
-    wedge: Array, run: Array, offset: Array, fall: Array, gearbox: Array, pinion: Array,
-    arm: Array, front_piece: Array,
-) -> Array:  # fmt: skip
+def _rear_bend_wanted(wedge: Array, sizes: Joints) -> Array:
     """By how much the nose must still be lifted for the joints to cancel [rad], small angles.
 
     Of the two bends of the last joint that cancel the others, the one with the pinion parallel to
     what drives the shaft (practice), not the mirrored one.
     """
-    low = fall - np.where(wedge == 0.0, 0.0, arm * np.sin(wedge))
-    rest, slope = rear_piece(run, offset, low, gearbox, front_piece)
+    run, offset, _, gearbox, pinion, _, front_piece = sizes
+    rest, slope = rear_piece(run, offset, sizes.low(wedge), gearbox, front_piece)
     split = front_piece > 0
     slope = np.where(split, slope, gearbox)
     before = bend(rest, slope)
@@ -610,8 +623,8 @@ def joint_cancel_most(shaft_speed: Array, joint_cancel_acceleration: float) -> A
     return np.rad2deg(angle_for_acceleration(joint_cancel_acceleration, shaft_speed))
 
 
-@quantity("rad", "wedge in the axle that sets the joints right")
-def wedge_wanted(
+@quantity("mm", "what the angles of the joints hang on")
+def joint_sizes(
     joint_run: Array,
     driveshaft_pinion_offset: Array,
     joint_fall: Array,
@@ -619,19 +632,25 @@ def wedge_wanted(
     pinion_slope: Array,
     driveshaft_pinion_arm: Array,
     two_pieces: Array,
-) -> Array:
-    """Pinion parallel to the output shaft; of two pieces, a little off it: three joints cancel."""
-    known = (
+) -> Joints:
+    return Joints(
         joint_run, driveshaft_pinion_offset, joint_fall, gearbox_slope, pinion_slope,
-        driveshaft_pinion_arm, np.nan_to_num(two_pieces),
+        driveshaft_pinion_arm, two_pieces,
     )  # fmt: skip
-    wedge = gearbox_slope - pinion_slope
-    if not np.any(two_pieces > 0):
+
+
+@quantity("rad", "wedge in the axle that sets the joints right")
+def wedge_wanted(joint_sizes: Joints) -> Array:
+    """Pinion parallel to the output shaft; of two pieces, a little off it: three joints cancel."""
+    pieces = joint_sizes.front_piece
+    wedge = joint_sizes.gearbox - joint_sizes.pinion
+    if not np.any(pieces > 0):
         # The pinion parallel to the output shaft cancels exactly, whatever the arm.
-        return unknown_where(wedge, two_pieces)
+        return unknown_where(wedge, pieces)
+    known = joint_sizes._replace(front_piece=np.nan_to_num(pieces))
     for _ in range(3):
-        wedge = wedge + _rear_bend_wanted(wedge, *known)
-    return unknown_where(wedge, two_pieces)
+        wedge = wedge + _rear_bend_wanted(wedge, known)
+    return unknown_where(wedge, pieces)
 
 
 @decision("Fit wedges between axle and springs", "rear axle", unit="rad", hours=3.0, cost=25.0,
@@ -640,13 +659,7 @@ def wedge_wanted(
           "degrees, so take the nearest; new U-bolts if they come short")  # fmt: skip
 def axle_wedge(
     wedge_wanted: Array,
-    joint_run: Array,
-    driveshaft_pinion_offset: Array,
-    joint_fall: Array,
-    gearbox_slope: Array,
-    pinion_slope: Array,
-    driveshaft_pinion_arm: Array,
-    two_pieces: Array,
+    joint_sizes: Joints,
     joint_angle_most: Array,
     joint_cancel_most: Array,
     axle_wedge_clear: float,
@@ -656,23 +669,24 @@ def axle_wedge(
 
     Least and most: as far as the joints work on either side of the wedge that sets them right.
     """
-    given = np.broadcast_arrays(
-        joint_run, driveshaft_pinion_offset, joint_fall, gearbox_slope, pinion_slope,
-        driveshaft_pinion_arm, two_pieces, np.deg2rad(joint_angle_most),
-        np.deg2rad(joint_cancel_most), wedge_wanted,
+    *sizes, angle_most, residual_most, wanted, free, furthest = np.broadcast_arrays(
+        *joint_sizes, np.deg2rad(joint_angle_most), np.deg2rad(joint_cancel_most), wedge_wanted,
         np.deg2rad(axle_wedge_clear), np.deg2rad(axle_wedge_most),
     )  # fmt: skip
-    found = _spare_of(joints_with(np.zeros(given[0].shape), *given[:7]), *given[7:9])
+    joints = Joints(*sizes)
+    found = _spare_of(joints_with(np.zeros(wanted.shape), joints), angle_most, residual_most)
     with np.errstate(invalid="ignore"):
         asked = found < -SAME
-    least, most, comfort = -given[11], given[11].copy(), np.zeros(found.shape)
+    least, most, comfort = -furthest, furthest.copy(), np.zeros(found.shape)
     for figure in (least, most, comfort):
         figure[np.isnan(found)] = np.nan
     if asked.any():
-        ends = _wedges_that_work(*(value[asked] for value in given[:10]))
+        ends = _wedges_that_work(
+            joints.where(asked), angle_most[asked], residual_most[asked], wanted[asked]
+        )
         least[asked], most[asked] = ends
-        free = given[10][asked]
-        comfort[asked] = np.clip(np.clip(given[9][asked], -free, free), *np.sort(ends, axis=0))
+        easy = np.clip(wanted[asked], -free[asked], free[asked])
+        comfort[asked] = np.clip(easy, *np.sort(ends, axis=0))
     return Ask(least, most, comfort, capacity=np.deg2rad(axle_wedge_most))
 
 
@@ -682,16 +696,16 @@ def _spare_of(line: Line, angle_most: Array, residual_most: Array) -> Array:
     return np.minimum(angle_most - steep, residual_most - line.residual)
 
 
-def _wedges_that_work(*given: Array) -> tuple[Array, Array]:
+def _wedges_that_work(
+    sizes: Joints, angle_most: Array, residual_most: Array, wanted: Array
+) -> tuple[Array, Array]:
     """Least and most wedge [rad] around the wanted one; least above most where it cures nothing.
 
-    given: as `joints_with` after the wedge, then permitted angle, permitted residual and the wedge
-    wanted [rad], all of one shape.
+    Permitted angle, permitted residual and the wedge wanted [rad], all of one shape.
     """
-    sizes, angle_most, residual_most, wanted = given[:7], given[7], given[8], given[9]
 
     def spare(wedge: Array) -> Array:
-        return _spare_of(joints_with(wedge, *sizes), angle_most, residual_most)
+        return _spare_of(joints_with(wedge, sizes), angle_most, residual_most)
 
     at_best = spare(wanted)
     least, most = reach_of(spare, wanted, np.deg2rad(16.0))
@@ -701,27 +715,9 @@ def _wedges_that_work(*given: Array) -> tuple[Array, Array]:
 
 
 @quantity("rad", "joint angles: front, rear, and what they leave")
-def joint_pair(
-    axle_wedge: Array,
-    joint_run: Array,
-    driveshaft_pinion_offset: Array,
-    joint_fall: Array,
-    gearbox_slope: Array,
-    pinion_slope: Array,
-    driveshaft_pinion_arm: Array,
-    two_pieces: Array,
-) -> Array:
+def joint_pair(axle_wedge: Array, joint_sizes: Joints) -> Array:
     """`(builds, draws, 3)`, with the wedge in and in as many pieces as were decided."""
-    line = joints_with(
-        axle_wedge,
-        joint_run,
-        driveshaft_pinion_offset,
-        joint_fall,
-        gearbox_slope,
-        pinion_slope,
-        driveshaft_pinion_arm,
-        two_pieces,
-    )
+    line = joints_with(axle_wedge, joint_sizes)
     return np.stack(np.broadcast_arrays(*line), axis=-1)
 
 
@@ -760,28 +756,18 @@ def rear_over(rear_angle: Array, joint_angle_most: Array) -> Array:
 @quantity("rad", "wedge that would set right what is wrong with the joints")
 def wedge_to_cure(
     wedge_wanted: Array,
-    joint_run: Array,
-    driveshaft_pinion_offset: Array,
-    joint_fall: Array,
-    gearbox_slope: Array,
-    pinion_slope: Array,
-    driveshaft_pinion_arm: Array,
-    two_pieces: Array,
+    joint_sizes: Joints,
     joint_angle_most: Array,
     joint_cancel_most: Array,
     axle_wedge: Array,
     axle_wedge_most: float,
 ) -> Array:
     """NaN where none is needed beyond what is fitted, or none that is to be had would do."""
-    sizes = (
-        joint_run, driveshaft_pinion_offset, joint_fall, gearbox_slope, pinion_slope,
-        driveshaft_pinion_arm, two_pieces,
-    )  # fmt: skip
-    line = joints_with(wedge_wanted, *sizes)
+    line = joints_with(wedge_wanted, joint_sizes)
     spare = _spare_of(line, np.deg2rad(joint_angle_most), np.deg2rad(joint_cancel_most))
     with np.errstate(invalid="ignore"):
         cures = (spare >= 0) & (np.abs(wedge_wanted) <= np.deg2rad(axle_wedge_most) + SAME)
-        cures &= np.abs(axle_wedge - wedge_wanted) > SAME
+        cures = cures & (np.abs(axle_wedge - wedge_wanted) > SAME)
     return np.where(cures, wedge_wanted, np.nan)
 
 
@@ -881,7 +867,7 @@ def shaft_to_order(
     other_tube = np.nan_to_num(larger_tube) > 0
     with np.errstate(invalid="ignore"):
         asked = (np.abs(shaft_change) > shaft_length_same + SAME) | other_tube
-        asked &= ~(two_pieces > 0)
+        asked = asked & ~(two_pieces > 0)
     unsure = np.isnan(shaft_change) & ~asked & ~(np.nan_to_num(two_pieces) > 0)
     least = np.where(asked, joint_to_joint - shaft_length_same, 0.0)
     most = np.where(asked, joint_to_joint + shaft_length_same, np.inf)
@@ -1059,7 +1045,8 @@ def order_the_shaft(
         Cut(
             operation, "propeller shaft", "joint centre", math.nan, length - 1.0, length + 1.0,
             runout=SHAFT_TRUE, material="" if math.isnan(tube_outside + driveshaft_tube_wall) else
-            f"tube {tube_outside:.1f} × {driveshaft_tube_wall:.1f} mm", of=of,
+            tell("tube {outside} × {wall}", outside=(tube_outside, "mm diameter"), wall=(driveshaft_tube_wall, "mm diameter")),
+            of=of,
             measure_before="joint to joint with the gearbox bolted in and the car on its wheels",
             note=note,
         )

@@ -343,12 +343,13 @@ def order_the_disc(
 ) -> list[Cut]:
     known = not math.isnan(spline_teeth + spline_diameter)
     forms = identify_spline(spline_teeth, spline_diameter) if known else []
-    note = "[hub from {front} to {rear} behind the friction face, clamped][; {size} disc]"
+    note = "[hub from {front} to {rear} behind the friction face, clamped; ][{size} disc]"
     note += "; numbers as of {forms}: equal numbers are no proof" if forms else ""
     return [
         Cut(
             "Order a clutch disc", "clutch disc", "friction face", math.nan, disc_front, disc_rear,
-            material=f"{spline_teeth:.0f} splines of {spline_diameter:.2f} mm" if known else "", of="disc_hub",
+            material=tell(f"{spline_teeth:.0f} splines of {{over}}", over=(spline_diameter, "mm diameter")) if known else "",
+            of="disc_hub",
             measure_before="count the splines twice; send a rubbing",
             note=tell(note, front=disc_front, rear=disc_rear, size=clutch_disc_diameter, forms=" or ".join(forms)),
         )

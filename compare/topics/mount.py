@@ -408,6 +408,50 @@ def mount_bounds(
 # ---- orders --------------------------------------------------------------------------------------
 
 
+@order("crossmember_moved", step=77)
+def move_the_crossmember(crossmember_moved: float, pad_offset: float, pad_x: float) -> list[Cut]:
+    """Before anything is made to the mount that it carries."""
+    way = "rearward" if pad_offset > 0 else "forward"
+    return [
+        Cut(
+            "Move the crossmember", "crossmember", "where it is bolted, as found", 0.0, crossmember_moved,
+            crossmember_moved + general_tolerance(crossmember_moved), of="crossmember_moved",
+            measure_before="the pad with the gearbox in its place, and what the crossmember is bolted to",
+            note=tell(
+                way + ", both ends alike; the pad's centre is {at} behind the block; it carries the car: only on "
+                "advice from someone qualified", at=pad_x,
+            ),
+        )
+    ]  # fmt: skip
+
+
+@order("lift", step=78)
+def raise_the_tail(
+    lift: float,
+    lift_tilt: float,
+    output_rise: float,
+    tunnel_lift_room: float,
+    joint_lift_room: float,
+    mount_lift_most: float,
+) -> list[Cut]:
+    """Before the pad is levelled, which the lift tilts; no further than tunnel and joint leave."""
+    room = min(
+        (r for r in (tunnel_lift_room, joint_lift_room, mount_lift_most) if not math.isnan(r)),
+        default=lift,
+    )
+    most = max(lift, min(lift + general_tolerance(lift), room))
+    return [
+        Cut(
+            "Raise the tail", "gearbox mount", "the pad's height, engine and gearbox as found", 0.0, lift, most, of="lift",
+            measure_before="the air under the housing and above it, gearbox bolted up and carried",
+            note=tell(
+                "packed at the mount; engine and gearbox tilt by {tilt}, the output joint rises {rise}: look at fan, "
+                "carburettor and pipes", tilt=(lift_tilt, "rad doubt"), rise=output_rise,
+            ),
+        )
+    ]  # fmt: skip
+
+
 @order("pad_milled", step=80)
 def mill_the_pad(
     pad_milled: float,
@@ -452,12 +496,17 @@ def make_the_wedge(
 
 @order("mount_spacer", step=82)
 def make_the_spacer(
-    mount_spacer: float, pad_milled: float, wedge_angle: float, mount_pad_length: float
+    mount_spacer: float,
+    pad_milled: float,
+    wedge_angle: float,
+    mount_pad_length: float,
+    lift: float,
 ) -> list[Cut]:
-    """Made last, and thicker by what milling and wedge may have taken from the height within their
-    limits.
+    """Made last, and thicker by what milling, wedge and lift may have taken from the height within
+    their limits.
     """
     spread = general_tolerance(pad_milled) / 2.0 if pad_milled > SAME else 0.0
+    spread += general_tolerance(lift) if lift > SAME else 0.0
     spread += mount_pad_length * math.tan(math.radians(WEDGE_TRUE)) if wedge_angle > SAME else 0.0
     least = mount_spacer + spread
     return [

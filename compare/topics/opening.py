@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from compare.judge.rules import (
@@ -17,6 +19,8 @@ from compare.judge.rules import (
     unknown_where,
 )
 from compare.judge.seat import Bound
+from compare.ordering import Cut, order, parts_of, tell
+from compare.standards import general_tolerance
 from compare.vocabulary import UNDO_STEPS
 
 Array = np.ndarray
@@ -182,3 +186,61 @@ def opening_bounds(
             Bound("face", "opening_cut", "lever's opening", _breaks, _harm, args, idle, undo=undo)
         )
     return bounds
+
+
+# ---- orders --------------------------------------------------------------------------------------
+
+FACE, LINE = "the gearbox's front face", "the shaft's line"
+
+
+@order("opening_cut", step=110)
+def lengthen_the_opening(
+    opening_cut: float,
+    x_face: float,
+    opening_front: float,
+    opening_rear: float,
+    opening_start: float,
+    opening_end: float,
+    opening_left: float,
+    opening_right: float,
+    shifter_offset: float,
+    turret_width: float,
+) -> list[Cut]:
+    """Each edge that has to move, by where it ends up; never short of it, so that the turret has its room."""
+    half = turret_width / 2.0
+    over = (half - shifter_offset - opening_left, shifter_offset + half - opening_right)
+    needs = [opening_front, opening_rear, *(max(x, 0.0) for x in over)]
+    was = (opening_start - x_face, opening_end - x_face, opening_left, opening_right)
+    edges = (("front", FACE, -1.0), ("rear", FACE, 1.0), ("left", LINE, 1.0), ("right", LINE, 1.0))
+    cuts = []
+    for place, amount in parts_of(opening_cut, [0.0 if math.isnan(n) else n for n in needs]):
+        edge, datum, sign = edges[max(place, 0)]
+        size = was[max(place, 0)] + sign * amount
+        low, high = sorted((size, size + sign * general_tolerance(amount)))
+        cuts.append(
+            Cut(
+                f"Cut the lever's opening, {edge} edge", "tunnel", datum, was[max(place, 0)], low, high, of="opening_cut",
+                measure_before="the turret's room with the gearbox in its place, in every gear",
+                note=tell("{amount} off the edge as found; the corners round, no saw cuts", amount=amount),
+            )
+        )  # fmt: skip
+    return cuts
+
+
+@order("lever_cranked", step=112)
+def crank_the_lever(
+    lever_cranked: float, lever_moved: float, lever_crank_most: float
+) -> list[Cut]:
+    """The knob against where the straight lever has it."""
+    way = "forward" if lever_moved > 0 else "rearward"
+    most = max(lever_cranked, min(lever_cranked + general_tolerance(lever_cranked), lever_crank_most))
+    return [
+        Cut(
+            "Crank the gear lever", "gear lever", "the knob as the lever was", 0.0, lever_cranked, most, of="lever_cranked",
+            measure_before="the knob against today's, gearbox in its place, in every gear",
+            note=tell(
+                way + "; the lever stands {moved} from today's; cranked above the turret, which needs its room as before",
+                moved=abs(lever_moved),
+            ),
+        )
+    ]  # fmt: skip

@@ -266,6 +266,29 @@ def hold_needed(journal_after: Array, bush_hold_tight: float) -> Array:
     return bush_hold_tight * journal_after
 
 
+# ---- what a soft journal asks for ---------------------------------------------------------------
+
+
+@quantity("", "1 where the journal is turned down through its case")
+def turned_soft(journal_turned: Array, case_assumed: Array) -> Array:
+    return unknown_where((journal_turned > case_assumed + SAME) * 1.0, journal_turned)
+
+
+@quantity("", "1 where what is turned back out of the shoulder is below its case")
+def shoulder_soft(shoulder: Array, journal_after: Array, case_assumed: Array) -> Array:
+    deep = (shoulder - journal_after) / 2.0 > case_assumed
+    return unknown_where(deep * 1.0, shoulder, journal_after)
+
+
+@quantity("", "1 where a bush can take the needles' place")
+def bush_for_needles(
+    crank_pilot: Array, crank_bore_after: Array, journal_after: Array, bush_wall_tight: float
+) -> Array:
+    """It has its wall there; it is made where the journal is too soft for needles."""
+    wall = bush_wall(crank_bore_after, journal_after)
+    return ((crank_pilot == NEEDLE) & (wall >= bush_wall_tight - SAME)) * 1.0
+
+
 # ---- lengths: tip, shoulder, bush ----------------------------------------------------------------
 
 
@@ -492,11 +515,9 @@ def bush_far(pilot_lengths: Lengths, bush_deeper: Array) -> Array:
 
 @quantity("", "1 where the journal runs on metal below its case")
 def journal_soft(
-    journal_turned: Array,
+    turned_soft: Array,
     turned_back: Array,
-    case_assumed: Array,
-    shoulder: Array,
-    journal_after: Array,
+    shoulder_soft: Array,
     reach: Array,
     pilot_length: Array,
     bush_near: Array,
@@ -505,11 +526,10 @@ def journal_soft(
     shoulder_room: Array,
 ) -> Array:
     """Turned through it, or turned back out of the shoulder to where the bush is."""
-    deep = (shoulder - journal_after) / 2.0 > case_assumed
     fresh = overlap(bush_near, bush_far, shoulder_depth + shoulder_room, reach - pilot_length)
-    back = (turned_back > SAME) & deep & (fresh > SAME)
-    soft = (journal_turned > case_assumed + SAME) | back
-    return unknown_where(soft * 1.0, journal_turned, turned_back, journal_after)
+    back = (turned_back > SAME) & (shoulder_soft > 0) & (fresh > SAME)
+    soft = (turned_soft > 0) | back
+    return unknown_where(soft * 1.0, turned_soft, turned_back)
 
 
 @decision(
@@ -526,14 +546,10 @@ def bush_made(
     bush_by_route: Array,
     bush_longer: Array,
     journal_soft: Array,
-    crank_pilot: Array,
-    crank_bore_after: Array,
-    journal_after: Array,
-    bush_wall_tight: float,
+    bush_for_needles: Array,
 ) -> Ask:
     """In the needles' place too, where the journal is too soft for them and a bush has its wall."""
-    wall = bush_wall(crank_bore_after, journal_after)
-    instead = (crank_pilot == NEEDLE) & (journal_soft > SAME) & (wall >= bush_wall_tight - SAME)
+    instead = (bush_for_needles > 0) & (journal_soft > SAME)
     made = (bush_by_route > 0) | (bush_longer > SAME) | instead
     return Ask(unknown_where(made * 1.0, bush_by_route, bush_longer))
 

@@ -23,7 +23,7 @@ from compare.judge.rules import (
     quantity,
     unknown_where,
 )
-from compare.ordering import Cut, order
+from compare.ordering import Cut, order, tell
 from compare.standards import general_tolerance
 
 Array = np.ndarray
@@ -596,5 +596,40 @@ def turn_the_slaves_spacer(slave_shim: float) -> list[Cut]:
             material="steel or hard aluminium", of="slave_shim",
             measure_before="face to fingers with the clutch bolted up; the slave pushed back",
             note="faces parallel within 0.05 mm; longer screws",
+        )
+    ]  # fmt: skip
+
+
+SLAVE_RESERVE = 3.0  # mm that a slave's piston keeps from either end of its cylinder: practice
+PEDAL_FORCE = 127.0  # N, the most that is comfortable: SAE paper 2014-36-0139, abstract
+
+
+@order("release_way:1", "release_way:2", step=62)
+def make_the_slaves_bracket(
+    release_way: float,
+    clutch_pedal_travel: float,
+    clutch_pedal_ratio: float,
+    clutch_master_bore: float,
+    slave_bore_fitted: float,
+) -> list[Cut]:
+    """Where it holds the slave: so far from the arm that the piston has its travel and a reserve."""
+    travel = float(
+        slave_travel(clutch_pedal_travel, clutch_pedal_ratio, clutch_master_bore, slave_bore_fitted)  # type: ignore[arg-type]
+    )
+    force = PEDAL_FORCE * float(
+        pedal_leverage(clutch_pedal_ratio, clutch_master_bore, slave_bore_fitted, 1.0)  # type: ignore[arg-type]
+    )
+    least = travel + SLAVE_RESERVE
+    way = "pulls" if release_way == PULLED else "pushes"
+    return [
+        Cut(
+            "Make the slave's bracket", "slave bracket", "the piston's inner end, arm at rest", math.nan, least,
+            least + SLAVE_RESERVE, of="release_way", material=tell("steel plate, {thick}, webbed", thick=6.0),
+            measure_before="the arm on its new side, at rest and with the clutch out; steering and exhaust beside it",
+            note=tell(
+                "way left to the piston before its end; the slave " + way + ", square to the arm in the middle of its travel "
+                "of {travel}, {reserve} of way behind the piston too for the disc's wear; it takes {force}",
+                travel=travel, reserve=SLAVE_RESERVE, force=(force, "N"),
+            ),
         )
     ]  # fmt: skip

@@ -211,7 +211,7 @@ def road_gear(
     """`(builds, 1)`, nominal; NaN where none is known to. A gear below the slowest pull is none."""
     with np.errstate(invalid="ignore"):
         holds = gear_gradient >= np.asarray(top_gear_pull_tight)[..., None] - SAME
-        holds &= ~(gear_cruise_rpm < engine_slowest_pull[:, :1, None])
+        holds = holds & ~(gear_cruise_rpm < engine_slowest_pull[:, :1, None])
     gear = holds.shape[-1] - np.argmax(holds[..., ::-1], axis=-1)
     return np.where(holds.any(axis=-1), gear, np.nan)
 

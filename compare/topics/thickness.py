@@ -367,12 +367,33 @@ def _longer_breaks(bare: Array, *args: Array) -> tuple[Array, ...]:
     return (*_turned_breaks(bare, *args), *(bare - r for r in reaches))
 
 
-def _made_harm(t: Array, bare: Array, made: Array, *args: Array) -> Array:
-    """1 where a longer bush is the only reason for making one."""
-    return np.where((_longer_harm(t, bare, *args) > 1e-7) & (made == 0), 1.0, 0.0)
+def _fresh_in_bush(t: Array, bare: Array, *args: Array) -> Array:
+    """How much of what is turned back out of the shoulder runs in the pilot [mm]; as `journal_soft` has it."""
+    p, reach = Lengths(*args), bare - t
+    turned, deeper = turned_need(reach, p), _deeper_harm(t, bare, *args)
+    journal_near = np.maximum(p.recess + deeper, reach - p.journal - turned + p.room)
+    fresh = np.minimum(p.far + deeper, reach - p.journal) - journal_near
+    return np.where(turned > 1e-7, fresh, 0.0)
 
 
-def _made_breaks(bare: Array, made: Array, *args: Array) -> tuple[Array, ...]:
+def _made_harm(
+    t: Array, bare: Array, made: Array, needles: Array, soft: Array, back: Array, *args: Array
+) -> Array:
+    """1 where the seat makes a bush that diameters do not ask for: a longer one, or one in the needles' place."""
+    instead = (soft > 0) | ((back > 0) & (_fresh_in_bush(t, bare, *args) > 1e-7))
+    asked = (_longer_harm(t, bare, *args) > 1e-7) | ((needles > 0) & instead)
+    return np.where(asked & (made == 0), 1.0, 0.0)
+
+
+def _made_breaks(
+    bare: Array, made: Array, needles: Array, soft: Array, back: Array, *args: Array
+) -> tuple[Array, ...]:
+    p = Lengths(*args)
+    ends = (p.recess, p.stop, p.recess + p.bore_depth - p.far, p.bore_depth - p.gap - p.hold)
+    return (*_longer_breaks(bare, *args), *(bare - p.journal - end for end in ends))
+
+
+def _pressed_breaks(bare: Array, made: Array, *args: Array) -> tuple[Array, ...]:
     return _longer_breaks(bare, *args)
 
 
@@ -381,6 +402,9 @@ def shaft_bounds(
     reach_bare: Array,
     reach_terms: Terms,
     bush_by_route: Array,
+    bush_for_needles: Array,
+    turned_soft: Array,
+    shoulder_soft: Array,
     end_gap_tight: float,
     end_gap_clear: float,
     bush_hold_tight: float,
@@ -410,9 +434,10 @@ def shaft_bounds(
               (reach_bare, terms.spline_start, *p)),
         Bound(axis, "collar_cut", "guide", _guide_breaks, _guide_harm,
               (np.asarray(collar_gap_tight), reach_bare, share, *_flat(terms))),
-        Bound(axis, "bush_deeper", "bush", _made_breaks, _pressed_harm, (reach_bare, bush_by_route, *p)),
+        Bound(axis, "bush_deeper", "bush", _pressed_breaks, _pressed_harm, (reach_bare, bush_by_route, *p)),
         Bound(axis, "bush_longer", "longer bush", _longer_breaks, _longer_harm, (reach_bare, *p)),
-        Bound(axis, "bush_made", "bush", _made_breaks, _made_harm, (reach_bare, bush_by_route, *p)),
+        Bound(axis, "bush_made", "bush", _made_breaks, _made_harm,
+              (reach_bare, bush_by_route, bush_for_needles, turned_soft, shoulder_soft, *p)),
         beyond(axis, "comfort", "tip", at(p.bore_depth - end_gap_clear), -1.0),
         beyond(axis, "comfort", "hub rear", at(terms.spline_end - terms.hub_rear - hub_seat_rear_clear), -1.0),
         beyond(axis, "comfort", "hub front", at(terms.spline_start - terms.hub_front), 1.0),

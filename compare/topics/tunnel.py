@@ -24,6 +24,8 @@ from compare.judge.rules import (
     unknown_where,
 )
 from compare.judge.seat import Bound
+from compare.ordering import Cut, order, parts_of, tell
+from compare.standards import general_tolerance
 
 Array = np.ndarray
 SIDES = ("left", "right", "top", "bottom")
@@ -45,12 +47,32 @@ def interpolate(x: Array, stations: Array, values: Array) -> Array:
     >>> interpolate(np.array([[150.0, 900.0]]), np.array([[100.0, 200.0]]), np.array([[50.0, 30.0]])).tolist()
     [[40.0, 30.0]]
     """
+    stations, values = _around(_least(x), _most(x), stations, values)
     total = unknown_where(values[..., :1], x)
     for k in range(stations.shape[-1] - 1):
         run = stations[..., k + 1 : k + 2] - stations[..., k : k + 1]
         rise = values[..., k + 1 : k + 2] - values[..., k : k + 1]
         total = total + rise / run * np.clip(x - stations[..., k : k + 1], 0.0, run)
     return total
+
+
+def _least(x: Array) -> float:
+    return float(np.fmin.reduce(x, axis=None, initial=np.inf))
+
+
+def _most(x: Array) -> float:
+    return float(np.fmax.reduce(x, axis=None, initial=-np.inf))
+
+
+def _around(low: float, high: float, stations: Array, *values: Array) -> tuple[Array, ...]:
+    """Stations and their values as far as they matter between two places; stations that differ all stay."""
+    if stations.size != stations.shape[-1]:
+        return stations, *values
+    places = stations.ravel()
+    first = max(int(np.searchsorted(places, low, "right")) - 1, 0)
+    last = min(int(np.searchsorted(places, high, "left")), len(places) - 1)
+    some = slice(min(first, last), max(first, last) + 1)
+    return stations[..., some], *(v[..., some] for v in values)
 
 
 def deepest(front: Array, rear: Array, need: Array, stations: Array, section: Array) -> Array:
@@ -65,8 +87,11 @@ def deepest(front: Array, rear: Array, need: Array, stations: Array, section: Ar
     """
     ends = np.minimum(interpolate(front, stations, section), interpolate(rear, stations, section))
     worst = need - ends
+    first, last = _least(front), _most(rear)
     for k in range(stations.shape[-1]):
         at = stations[..., k : k + 1]
+        if not (_most(at) >= first and _least(at) <= last):
+            continue
         inside = (at >= front) & (at <= rear)
         worst = np.maximum(worst, np.where(inside, need - section[..., k : k + 1], -np.inf))
     # A box that only touches a piece is outside it: so the least harm is one that can be had.
@@ -120,6 +145,36 @@ def boxes_seated(boxes: Boxes, depth_of_face: Array, adapter_thickness: Array) -
     """The bell stands before the plate: from the block to the face less the plate."""
     front = (-(depth_of_face + adapter_thickness), *boxes.front[1:])
     return Boxes(front, (-adapter_thickness, *boxes.rear[1:]), boxes.sides)
+
+
+class Sheet(NamedTuple):
+    """The tunnel as it was measured: stations `(…, S)` with a section a side, pieces `(…, P)` [mm]."""
+
+    x: Array
+    left: Array
+    right: Array
+    top: Array
+    bottom: Array
+    start: Array
+    end: Array
+    removable: Array
+
+
+@quantity("mm", "the tunnel's sections and pieces")
+def tunnel_sheet(
+    tunnel_x: Array,
+    tunnel_left: Array,
+    tunnel_right: Array,
+    tunnel_top: Array,
+    tunnel_bottom: Array,
+    tunnel_piece_start: Array,
+    tunnel_piece_end: Array,
+    tunnel_piece_removable: Array,
+) -> Sheet:
+    return Sheet(
+        tunnel_x, tunnel_left, tunnel_right, tunnel_top, tunnel_bottom, tunnel_piece_start,
+        tunnel_piece_end, tunnel_piece_removable,
+    )  # fmt: skip
 
 
 class Air(NamedTuple):
@@ -191,14 +246,15 @@ def _clearance(
     stations: Array,
     section: Array,
     pieces: list[tuple[float, float]],
-    comfortable: float,
+    comfortable: Any,
 ) -> Array:
     """Clearance of one side of one box over some pieces of the tunnel, `(builds, draws)`.
 
     Exact for every draw of a build that anywhere comes nearer than `comfortable` to the narrowest
     station; else the clearance to that station stands, no more than the true one; nominal is exact.
     """
-    shape = np.broadcast_shapes(front.shape, rear.shape, side.shape, section.shape[:2])
+    sizes = front.shape, rear.shape, side.shape, section.shape[:2], np.shape(comfortable)
+    shape = np.broadcast_shapes(*sizes)
     if not pieces:
         return np.full((1, 1), OPEN)
     found = np.broadcast_to(section.min(axis=-1) - side, shape).copy()
@@ -254,6 +310,15 @@ def _lugs_short(air: Air, lug: Array, tight: Any) -> list[Array]:
     return [np.minimum(np.maximum(tight - a, 0.0), np.nan_to_num(lug)) for a in near]
 
 
+def _off_lugs(air: Air, lugs_cut: Array, lug: Array, tight: Any) -> list[Array]:
+    """Of what is cut off in all: each side by what it asks for, alike where neither does [mm]."""
+    left, right = _lugs_short(air, lug, tight)
+    whole = left + right
+    with np.errstate(invalid="ignore", divide="ignore"):
+        shares = [np.where(whole > SAME, lugs_cut * side / whole, lugs_cut / 2.0) for side in (left, right)]
+    return [np.minimum(share, np.nan_to_num(lug)) for share in shares]
+
+
 @decision(
     "Cut the lugs off the tail's sides",
     "gearbox tail",
@@ -270,22 +335,38 @@ def lugs_cut(tunnel_air_found: Air, lug_cut: Array, tunnel_tight: float) -> Ask:
 
 @quantity("mm", "air between housing and tunnel")
 def tunnel_air(tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_tight: float) -> Air:
-    """With the lugs off: each side has what it asked for, as far as they were cut."""
-    short = _lugs_short(tunnel_air_found, lug_cut, tunnel_tight)
-    whole = short[0] + short[1]
+    """With the lugs off, on each side of the tail."""
     if not np.any(lugs_cut > SAME):
         return tunnel_air_found
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.where(whole > SAME, np.minimum(lugs_cut / whole, 1.0), 0.0)
+    lugs = _off_lugs(tunnel_air_found, lugs_cut, lug_cut, tunnel_tight)
     parts = []
     for air in tunnel_air_found[:2]:
         wide = np.broadcast_to(
-            air, (*np.broadcast_shapes(air.shape[:-1], share.shape), air.shape[-1])
+            air, (*np.broadcast_shapes(air.shape[:-1], *(a.shape for a in lugs)), air.shape[-1])
         ).copy()
-        for i, off in zip(TAIL_SIDES, short, strict=True):
-            wide[..., i] += off * share
+        for i, off in zip(TAIL_SIDES, lugs, strict=True):
+            wide[..., i] += off
         parts.append(wide)
     return Air(parts[0], parts[1], tunnel_air_found.unseen)
+
+
+@quantity("mm", "off the lugs on the tail's left side")
+def lug_off_left(
+    tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_tight: float
+) -> Array:
+    return _off_lugs(tunnel_air_found, lugs_cut, lug_cut, tunnel_tight)[0]
+
+
+@quantity("mm", "off the lugs on the tail's right side")
+def lug_off_right(
+    tunnel_air_found: Air, lugs_cut: Array, lug_cut: Array, tunnel_tight: float
+) -> Array:
+    return _off_lugs(tunnel_air_found, lugs_cut, lug_cut, tunnel_tight)[1]
+
+
+@quantity("mm", "air that easing the tunnel leaves")
+def eased_to(tunnel_tight: float, x_face: Array) -> Array:
+    return np.full(x_face.shape, tunnel_tight)
 
 
 @quantity("mm", "room above the housing for a lift, at its worst place, to the tight clearance")
@@ -402,6 +483,34 @@ def _harm(
     return np.maximum(deepest(a, b, need, stations[..., 0, :], section[..., 0, :]), 0.0)
 
 
+def _near(
+    low: float,
+    high: float,
+    front: Array,
+    rear: Array,
+    start: Array,
+    end: Array,
+    need: Array,
+    stations: Array,
+    section: Array,
+) -> tuple[tuple[Array, ...], Array] | None:
+    """Only the stretch of the tunnel that an end of the box can reach, and where it is too wide for harm."""
+    first, last = max(_least(front) + low, float(start)), min(_most(rear) + high, float(end))
+    if not first < last:
+        return None
+    stations, section = _around(first, last, stations, section)
+    with np.errstate(invalid="ignore"):
+        idle: Array = need <= section.min(axis=-1)
+    return None if idle.all() else ((front, rear, start, end, need, stations, section), idle)
+
+
+def _lug_near(
+    low: float, high: float, lug: Array, *args: Array
+) -> tuple[tuple[Array, ...], Array] | None:
+    found = _near(low, high, *args)
+    return None if found is None else ((lug, *found[0]), found[1])
+
+
 def _breaks(
     front: Array,
     rear: Array,
@@ -475,11 +584,182 @@ def tunnel_bounds(
                     if name == "tail" and side in ("left", "right") and np.any(lug > SAME):
                         mine = (lug, *ends, need, tunnel_x, section)
                         bounds.append(
-                            Bound("face", "lugs_cut", place, _lug_breaks, _lug_harm, mine, idle)
+                            Bound(
+                                "face", "lugs_cut", place, _lug_breaks, _lug_harm, mine, idle,
+                                near=_lug_near,
+                            )
                         )
                         left = (*ends, need - lug, tunnel_x, section)
-                        bounds.append(Bound("face", decision_, place, _breaks, _harm, left, idle))
+                        bounds.append(
+                            Bound("face", decision_, place, _breaks, _harm, left, idle, near=_near)
+                        )
                         continue
                     args = (*ends, need, tunnel_x, section)
-                    bounds.append(Bound("face", decision_, place, _breaks, _harm, args, idle))
+                    bounds.append(
+                        Bound("face", decision_, place, _breaks, _harm, args, idle, near=_near)
+                    )
     return bounds
+
+
+# ---- orders --------------------------------------------------------------------------------------
+
+AXIS = "the shaft's line; fore and aft the gearbox's front face"
+
+
+class Stretch(NamedTuple):
+    """Where a side of a box is short of room: from, to, its worst place, the room there [mm]."""
+
+    first: float
+    last: float
+    worst: float
+    room: float
+
+
+def short_stretch(
+    ends: tuple[float, float], need: float, stations: Array, section: Array
+) -> Stretch | None:
+    """The stretch of [ends] over which the section is less than the need [mm], outermost to outermost.
+
+    >>> short_stretch((0.0, 300.0), 55.0, np.array([100.0, 200.0]), np.array([60.0, 40.0]))
+    Stretch(first=125.0, last=300.0, worst=200.0, room=40.0)
+    """
+    front, rear = ends
+    if not rear > front + SAME:
+        return None
+    inner = stations[(stations > front) & (stations < rear)]
+    at = np.array([front, *inner, rear])
+    room = np.interp(at, stations, section)
+    short = need - room
+    points = [(x, r) for x, r, s in zip(at, room, short, strict=True) if s > SAME]
+    if not points:
+        return None
+    for i in range(len(at) - 1):
+        if (short[i] > SAME) != (short[i + 1] > SAME):
+            share = short[i] / (short[i] - short[i + 1])
+            points.append((at[i] + share * (at[i + 1] - at[i]), need))
+    worst, least = min(points, key=lambda p: p[1])
+    places = [x for x, _ in points]
+    return Stretch(*map(float, (min(places), max(places), worst, least)))
+
+
+class Eased(NamedTuple):
+    """One place that is eased: side and box by number, how far the box stands out, the stretch."""
+
+    side: int
+    box: int
+    extent: float
+    stretch: Stretch
+
+
+def _places_short(
+    boxes: Boxes,
+    off_the_lugs: tuple[float, float],
+    x_face: float,
+    sheet: Sheet,
+    unbolts: bool,
+    tight: float,
+) -> list[Eased]:
+    """Every side of every box that is short of room under pieces that unbolt, or do not; of one build."""
+    found = []
+    pieces = _pieces(sheet.start, sheet.end, sheet.removable)[unbolts]
+    for side, section in enumerate(_sections(*sheet[:5])):
+        for box in range(3):
+            extent = boxes.sides[box][side]
+            if box == 2 and side < 2:
+                extent = extent - off_the_lugs[side]
+            for start, end in pieces:
+                ends = max(x_face + boxes.front[box], start), min(x_face + boxes.rear[box], end)
+                stretch = short_stretch(ends, float(extent) + tight, sheet.x, section)  # type: ignore[arg-type]
+                if stretch is not None:
+                    found.append(Eased(side, box, float(extent), stretch))
+    return found
+
+
+@order("lugs_cut", step=84)
+def cut_the_lugs(lug_off_left: float, lug_off_right: float, lug_cut: float) -> list[Cut]:
+    """On the bench, before the tunnel is touched."""
+    cuts = []
+    for side, off in (("left", lug_off_left), ("right", lug_off_right)):
+        if off > SAME:
+            cuts.append(
+                Cut(
+                    f"Cut the lugs off the tail's {side} side", "gearbox tail", "the lugs' outer face, as found", 0.0, off,
+                    max(off, min(off + general_tolerance(off), lug_cut)), of="lugs_cut",
+                    measure_before="metal over bores and webs behind the lugs",
+                    note=tell("{most} may come off at most; stop short of bores and webs; stuff the openings first", most=lug_cut),
+                )
+            )  # fmt: skip
+    return cuts
+
+
+@order("cover_eased", step=104)
+def ease_the_cover(
+    cover_eased: float,
+    boxes_seated: Boxes,
+    x_face: float,
+    tunnel_sheet: Sheet,
+    lug_off_left: float,
+    lug_off_right: float,
+    tunnel_tight: float,
+    tunnel_clear: float,
+) -> list[Cut]:
+    off = lug_off_left, lug_off_right
+    short = _places_short(boxes_seated, off, x_face, tunnel_sheet, True, tunnel_tight)
+    return _eased(cover_eased, True, short, boxes_seated, x_face, tunnel_tight, tunnel_clear)
+
+
+@order("tunnel_eased", step=105)
+def ease_the_tunnel(
+    tunnel_eased: float,
+    boxes_seated: Boxes,
+    x_face: float,
+    tunnel_sheet: Sheet,
+    lug_off_left: float,
+    lug_off_right: float,
+    tunnel_tight: float,
+    tunnel_clear: float,
+) -> list[Cut]:
+    off = lug_off_left, lug_off_right
+    short = _places_short(boxes_seated, off, x_face, tunnel_sheet, False, tunnel_tight)
+    return _eased(tunnel_eased, False, short, boxes_seated, x_face, tunnel_tight, tunnel_clear)
+
+
+def _eased(
+    figure: float,
+    unbolts: bool,
+    short: list[Eased],
+    boxes: Boxes,
+    x_face: float,
+    tight: float,
+    clear: float,
+) -> list[Cut]:
+    """The sheet's distance from the shaft's line once eased: tight at least, comfortable at most."""
+    on, of = ("tunnel cover", "cover_eased") if unbolts else ("tunnel", "tunnel_eased")
+    cuts = []
+    for at, amount in parts_of(figure, [p.extent + tight - p.stretch.room for p in short]):
+        if at < 0:
+            cuts.append(Cut(f"Ease or cut the {on}", on, "the sheet as found", 0.0, amount,
+                            amount + clear - tight, of=of, measure_before=SEEN))  # fmt: skip
+            continue
+        side, box, extent, stretch = short[at]
+        sides = boxes.sides[box]
+        upright = side < 2
+        words = "from {low} below to {high} above" if upright else "from {low} left to {high} right of"
+        ends = (sides[3], sides[2]) if upright else (sides[0], sides[1])
+        cuts.append(
+            Cut(
+                f"Ease or cut the {on}, {SIDES[side]} of the {('bell', 'case', 'tail')[box]}", on, AXIS, stretch.room,
+                stretch.room + amount, max(stretch.room + amount, extent + clear), length=stretch.last - stretch.first,
+                of=of, measure_before=SEEN,
+                note=tell(
+                    "from {first} to {last} behind the gearbox's front face, deepest at {worst}, running out to nothing; "
+                    + words + " the shaft's line",
+                    first=stretch.first - x_face, last=stretch.last - x_face, worst=stretch.worst - x_face,
+                    low=float(ends[0]), high=float(ends[1]),
+                ),
+            )
+        )  # fmt: skip
+    return cuts
+
+
+SEEN = "the air there with the gearbox in its place; wires, pipes and carpet behind the sheet"

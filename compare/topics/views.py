@@ -3,7 +3,8 @@
 x runs rearward, z up. In `shaft`, x = 0 is the crankshaft's flange and z is a radius; in `turning`,
 x = 0 is the shaft's tip as found; in `plan`, z is to the left. Bush, ring, plate and wedge are
 drawn as parts, from their own datum. A shape with an unknown coordinate is left out by whoever
-draws, and the name is listed; amounts of work that are not known are drawn as none. Several
+draws, and the name is listed, unless the parameter has a default: what stands where there is none.
+Amounts of work that are not known are drawn as none. Several
 functions may add to one view; their names begin with `draw_`, as all rules share one list of names.
 """
 
@@ -15,12 +16,15 @@ from collections.abc import Sequence
 import numpy as np
 
 from compare.judge.rules import SAME, Shape, view
+from compare.topics.driveline import rear_piece
 
 __all__ = [
     "draw_bush_part",
     "draw_crankshaft",
     "draw_crossmember_from_the_side",
     "draw_driveline",
+    "draw_fan_from_above",
+    "draw_fan_from_the_side",
     "draw_gearbox_from_above",
     "draw_gearbox_from_the_side",
     "draw_hole_from_above",
@@ -37,9 +41,16 @@ __all__ = [
 ]
 
 # Lengths that nobody asks for and that only make a drawing readable [mm].
-BLOCK, CRANK_WALL, HUB_WALL, CHASSIS_DEPTH, PAD_THICK = 120.0, 12.0, 8.0, 45.0, 10.0
+BLOCK, CRANK_WALL, HUB_WALL, CHASSIS_DEPTH, PAD_THICK = 90.0, 12.0, 8.0, 45.0, 10.0
+FAN_BEFORE, FAN_THICK, RADIATOR_THICK = 8.0, 6.0, 12.0
 # What is smaller is not drawn as a cut or a gap: less than a scribed line [mm].
 LEAST = 0.02
+# A tunnel that is one piece has no ends.
+FAR = 1e6
+OWN = 1.0  # index of the bellhousing that is the car's
+
+# Along a part, where its name may stand.
+SHARES = (0.5, 0.3, 0.7, 0.15, 0.85)
 
 Point = tuple[float, float]
 
@@ -89,6 +100,11 @@ def _note(text: str, x: float, z: float, *of: str, value: float = math.nan) -> S
     return Shape("note", "thin", ((x, z),), text, of, value)
 
 
+def _anywhere(text: str, places: Sequence[Point]) -> Shape:
+    """A name that may stand at any of some places, the first best."""
+    return Shape("note", "thin", tuple(places), text)
+
+
 # ---- the shaft in crankshaft and clutch -------------------------------------------------------
 
 
@@ -99,8 +115,8 @@ def draw_crankshaft(
     crank_mouth_diameter: float,
     crank_mouth_depth: float,
     clutch_friction_face: float,
-    clutch_hub_front: float,
-    clutch_hub_rear: float,
+    hub_front: float,
+    hub_rear: float,
     spline_diameter: float,
 ) -> list[Shape]:
     bore = crank_bore_diameter / 2.0
@@ -110,13 +126,13 @@ def draw_crankshaft(
     upper = [(end, outside), (0.0, outside), (0.0, mouth), (-step, mouth), (-step, bore)]
     upper.append((-crank_bore_depth, bore))
     lower = [(x, -z) for x, z in reversed(upper)]
-    front = clutch_friction_face + clutch_hub_front
-    rear = clutch_friction_face + clutch_hub_rear
+    front = clutch_friction_face + hub_front
+    rear = clutch_friction_face + hub_rear
     inner = spline_diameter / 2.0
     face = outside + 20.0
     return [
         _area("car", upper + lower, "crank_bore_diameter", "crank_bore_depth"),
-        *_both("car", front, rear, inner, inner + HUB_WALL, "clutch_hub_front", "clutch_hub_rear"),
+        *_both("car", front, rear, inner, inner + HUB_WALL, "hub_front", "hub_rear"),
         *_both("car", clutch_friction_face - 14.0, clutch_friction_face, outside + 2.0, face),
         _note("flywheel", clutch_friction_face, face - 2.0, "clutch_friction_face"),
         _note("crankshaft", end + CRANK_WALL / 2.0, outside - 3.0),
@@ -147,13 +163,13 @@ def draw_input_shaft(
     pilot_length: float,
     turned_back: float,
     tip_cut: float,
-    shoulder_diameter: float,
     spline_diameter: float,
     spline_start_after: float,
     spline_end: float,
     collar_length: float,
     collar_diameter: float,
     collar_cut: float,
+    shoulder_diameter: float = math.nan,
 ) -> list[Shape]:
     shapes = _shaft_body(
         -reach, shaft_stickout, pilot_diameter, journal_after, pilot_length, turned_back, tip_cut,
@@ -236,24 +252,24 @@ def draw_shaft_clearances(
     pilot_length: float,
     turned_back: float,
     pilot_diameter: float,
-    shoulder_diameter: float,
     spline_diameter: float,
     spline_start_after: float,
     spline_end: float,
     clutch_friction_face: float,
-    clutch_hub_front: float,
-    clutch_hub_rear: float,
+    hub_front: float,
+    hub_rear: float,
     clutch_wear_travel: float,
     clutch_release_float: float,
     shaft_stickout: float,
     collar_length: float,
     collar_cut: float,
     collar_diameter: float,
+    shoulder_diameter: float = math.nan,
 ) -> list[Shape]:
     tip = _or(tip_cut, 0.0) - reach
     shoulder = pilot_length + _or(turned_back, 0.0) - reach
-    worn = clutch_friction_face + clutch_hub_front - clutch_wear_travel
-    released = clutch_friction_face + clutch_hub_rear + clutch_release_float
+    worn = clutch_friction_face + hub_front - clutch_wear_travel
+    released = clutch_friction_face + hub_rear + clutch_release_float
     first, last = spline_start_after - reach, spline_end - reach
     guide = shaft_stickout - collar_length + _or(collar_cut, 0.0) - reach
     hub, high = spline_diameter / 2.0 + HUB_WALL, bush_outside / 2.0
@@ -313,13 +329,13 @@ def draw_turning(
     pilot_length: float,
     turned_back: float,
     tip_cut: float,
-    shoulder_diameter: float,
     spline_diameter: float,
     spline_start_after: float,
     spline_end: float,
     spline_cut: float,
+    shoulder_diameter: float = math.nan,
 ) -> list[Shape]:
-    """The shaft as the machinist gets it, all lengths from the tip as found."""
+    """The shaft as the machinist gets it; all lengths from its one datum, the tip once it is faced."""
     cut = _or(tip_cut, 0.0), _or(turned_back, 0.0), _or(spline_cut, 0.0)
     journal = _or(journal_after, pilot_diameter)
     if max(*cut, pilot_diameter - journal) < LEAST:
@@ -328,22 +344,18 @@ def draw_turning(
         0.0, shaft_stickout, pilot_diameter, journal_after, pilot_length, turned_back, tip_cut,
         shoulder_diameter, spline_diameter, spline_start_after, spline_end,
     )  # fmt: skip
-    back = pilot_length + cut[1]
+    tip, back = cut[0], pilot_length + cut[1]
     behind = _or(shoulder_diameter, spline_diameter)
     outer = spline_diameter / 2.0
+    datum = "datum: tip after facing" if tip > LEAST else "datum: tip"
     return [
         *shapes,
         _line("axis", ((-8.0, 0.0), (shaft_stickout + 8.0, 0.0))),
-        _note("datum: tip as found", 0.0, pilot_diameter / 2.0),
-        *_across(cut[0] + (back - cut[0]) / 2.0, journal, "journal_after"),
-        *_length("{value}", 0.0, back, behind / 2.0, "turned_back" if cut[1] else "pilot_length"),
-        *_length("{value}", 0.0, cut[0], -pilot_diameter / 2.0, "tip_cut"),
-        *(
-            _length("{value}", 0.0, spline_start_after, -outer, "spline_cut")
-            if cut[2] > LEAST
-            else []
-        ),
-        *_length("({value})", 0.0, spline_end, -outer, "spline_end"),
+        _note(datum, tip, journal / 2.0),
+        *_across(tip + (back - tip) / 2.0, journal, "journal_after"),
+        *_length("{value}", tip, back, behind / 2.0, "journal_needed"),
+        *_length("{value}", 0.0, tip, -pilot_diameter / 2.0, "tip_cut"),
+        *_length("({value})", tip, spline_end, -outer, "spline_end"),
         *_height(
             "(Ø{value})", (spline_start_after + spline_end) / 2.0, -outer, outer, "spline_diameter"
         ),
@@ -353,6 +365,21 @@ def draw_turning(
 # ---- parts to make ----------------------------------------------------------------------------
 
 
+def _sleeve(
+    length: float, inside: float, outside: float, beyond: float, of: str, bore_of: str
+) -> list[Shape]:
+    """A turned part in section, with both its diameters; its ends from the datum 0."""
+    hole = inside / 2.0
+    return [
+        *_both("made", 0.0, length, hole, outside / 2.0, of, bore_of),
+        _line("metal", ((0.0, -hole), (0.0, hole))),
+        _line("metal", ((length, -hole), (length, hole))),
+        _line("axis", ((-beyond, 0.0), (length + beyond, 0.0))),
+        *_across(length, outside, of),
+        *_across(0.0, inside, bore_of),
+    ]
+
+
 @view("bush")
 def draw_bush_part(
     bush_made: float, bush_near: float, bush_far: float, bush_outside: float, bush_inside: float
@@ -360,35 +387,23 @@ def draw_bush_part(
     if not bush_made >= 0.5:
         return []
     length = bush_far - bush_near
-    inside, outside = bush_inside / 2.0, bush_outside / 2.0
     return [
-        *_both("made", 0.0, length, inside, outside, "bush_outside", "bush_inside"),
-        _line("metal", ((0.0, -inside), (0.0, inside))),
-        _line("metal", ((length, -inside), (length, inside))),
-        _line("axis", ((-4.0, 0.0), (length + 4.0, 0.0))),
-        _note("datum: face towards the clutch", length, outside),
-        *_across(length, bush_outside, "bush_outside"),
-        *_across(0.0, bush_inside, "bush_inside"),
-        *_length("{value}", 0.0, length, outside, "bush_near"),
+        *_sleeve(length, bush_inside, bush_outside, 4.0, "crank_bore_after", "bush_bore_before"),
+        _note("datum: near end, towards the clutch", 0.0, bush_outside / 2.0),
+        *_length("{value}", 0.0, length, bush_outside / 2.0, "bush_length_after"),
     ]
 
 
 @view("ring")
 def draw_ring_part(
-    ring_made: float, register_diameter: float, car_bellhousing_register_diameter: float
+    ring_made: float, register_diameter: float, bellhousing_bore_after: float
 ) -> list[Shape]:
     if not ring_made >= 0.5:
         return []
-    inside, outside = register_diameter / 2.0, car_bellhousing_register_diameter / 2.0
-    wide = 6.0
+    outside, wide = bellhousing_bore_after, 6.0
     return [
-        *_both("made", 0.0, wide, inside, outside, "ring_made"),
-        _line("metal", ((0.0, -inside), (0.0, inside))),
-        _line("metal", ((wide, -inside), (wide, inside))),
-        _line("axis", ((-8.0, 0.0), (wide + 8.0, 0.0))),
-        *_across(wide, car_bellhousing_register_diameter, "car_bellhousing_register_diameter"),
-        *_across(0.0, register_diameter, "register_diameter"),
-        _note("as wide as the gearbox's register is long", wide, outside),
+        *_sleeve(wide, register_diameter, outside, 8.0, "bellhousing_bore_after", "register_diameter"),
+        _note("as wide as the gearbox's register is long", wide, outside / 2.0),
     ]
 
 
@@ -442,6 +457,11 @@ def _rise(x: float, pad: float, lift: float, tilt: float) -> float:
     return _or(lift, 0.0) + _or(tilt, 0.0) * (x - _or(pad, x))
 
 
+def _judged(extent: float, bellhousing: float) -> float:
+    """A side of the bell [mm]; not known where the car keeps its own, which fits today."""
+    return math.nan if bellhousing == OWN else extent
+
+
 def _known_stations(x: np.ndarray, room: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     place, wide = np.atleast_1d(x).astype(float), np.atleast_1d(room).astype(float)
     known = ~(np.isnan(place) | np.isnan(wide)) if place.shape == wide.shape else np.zeros(0, bool)
@@ -473,7 +493,6 @@ def _least_gaps(
 @view("side")
 def draw_gearbox_from_the_side(
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_top: float,
@@ -487,10 +506,11 @@ def draw_gearbox_from_the_side(
     mount_position: float,
     lift: float,
     lift_tilt: float,
+    backplate: float = 0.0,
 ) -> list[Shape]:
     pad = x_face + mount_position
     plate, shift = _or(adapter_thickness, 0.0), _or(engine_shift, 0.0)
-    front = _or(backplate, 0.0) - shift
+    front = backplate - shift
     rise = lambda x: _rise(x, pad, lift, lift_tilt)
     top, low = _or(bell_top, case_top), _or(bell_bottom, case_bottom)
 
@@ -508,10 +528,12 @@ def draw_gearbox_from_the_side(
         *raised("metal", x_face, x_face + case_length, -case_bottom, case_top, "case_top"),
         *raised("metal", x_face + case_length, end, -tail_bottom, tail_top, "tail_top"),
         _line("axis", ((-BLOCK - shift - 20.0, rise(-BLOCK)), (end + 40.0, rise(end + 40.0)))),
-        _note("engine", -BLOCK / 2.0 - shift, top / 2.0),
+        _anywhere("engine", [(-BLOCK / 2.0 - shift, z) for z in (top / 2.0, -low / 2.0, 0.3 * top, 0.8 * top)]),
         _note("bell", (front + x_face) / 2.0, low / -2.0),
         _note("case", x_face + case_length * 0.4, case_top / -3.0),
-        _note("tail", x_face + (case_length + length) / 2.0, tail_bottom / -3.0),
+        _anywhere(
+            "tail", [(x_face + case_length + share * (length - case_length), tail_bottom / -3.0) for share in SHARES]
+        ),
         *_length("gearbox face {value}", 0.0, x_face, top, "x_face"),
         *_length("engine forward {value}", -shift, 0.0, top, "engine_shift"),
         *_length("plate {value}", x_face - plate, x_face, top, "adapter_thickness"),
@@ -574,7 +596,6 @@ def draw_crossmember_from_the_side(
     box_cut: float,
     relief: float,
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_bottom: float,
@@ -585,6 +606,8 @@ def draw_crossmember_from_the_side(
     mount_position: float,
     lift: float,
     lift_tilt: float,
+    backplate: float = 0.0,
+    bellhousing: float = 0.0,
 ) -> list[Shape]:
     lip, deep, down = _or(lip_cut, 0.0), _or(box_cut, 0.0), _or(relief, 0.0)
     start, end, top = crossmember_start, crossmember_end, -crossmember_top
@@ -603,9 +626,9 @@ def draw_crossmember_from_the_side(
         *_height("relieve {value}", end, top - down, top, "relief"),
     ]
     pad = x_face + mount_position
-    front = _or(backplate, 0.0) - _or(engine_shift, 0.0)
+    front = backplate - _or(engine_shift, 0.0)
     boxes = (
-        (front, x_face - _or(adapter_thickness, 0.0), bell_bottom, "bell_bottom"),
+        (front, x_face - _or(adapter_thickness, 0.0), _judged(bell_bottom, bellhousing), "bell_bottom"),
         (x_face, x_face + case_length, case_bottom, "case_bottom"),
         (x_face + case_length, x_face + length, tail_bottom, "tail_bottom"),
     )
@@ -637,7 +660,6 @@ def draw_tunnel_from_the_side(
     shifter_position: float,
     shifter_room: float,
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_top: float,
@@ -648,9 +670,28 @@ def draw_tunnel_from_the_side(
     mount_position: float,
     lift: float,
     lift_tilt: float,
+    cover_eased: float,
+    tunnel_eased: float,
+    eased_to: float,
+    backplate: float = 0.0,
+    tunnel_piece_start: np.ndarray | float = -FAR,
+    tunnel_piece_end: np.ndarray | float = FAR,
+    tunnel_piece_removable: np.ndarray | float = 0.0,
+    bellhousing: float = 0.0,
 ) -> list[Shape]:
     x, top = _known_stations(tunnel_x, tunnel_top)
+    front = backplate - _or(engine_shift, 0.0)
+    boxes = (
+        (front, x_face - _or(adapter_thickness, 0.0), _judged(bell_top, bellhousing)),
+        (x_face, x_face + case_length, case_top),
+        (x_face + case_length, x_face + length, tail_top),
+    )
+    pieces = _eased_pieces(
+        tunnel_piece_start, tunnel_piece_end, tunnel_piece_removable, cover_eased, tunnel_eased
+    )
+    x, top, taken = _easing(boxes, x, top, eased_to, pieces)
     shapes = _sheet(x, top, opening_start, opening_end, "tunnel_top")
+    shapes += _taken(taken, 1.0, ("tunnel_top", "cover_eased", "tunnel_eased"))
     pad, lever = x_face + mount_position, x_face + shifter_position
     rise = lambda at: _rise(at, pad, lift, lift_tilt)
     foot = (tail_top if shifter_position > case_length else case_top) + rise(lever)
@@ -664,12 +705,6 @@ def draw_tunnel_from_the_side(
         shapes.append(_note("tunnel", float(x[0]), float(top[0]), "tunnel_stations"))
     shapes += _opening_cut(
         lever, shifter_room, opening_start, opening_end, opening_front, opening_rear, floor
-    )
-    front = _or(backplate, 0.0) - _or(engine_shift, 0.0)
-    boxes = (
-        (front, x_face - _or(adapter_thickness, 0.0), bell_top),
-        (x_face, x_face + case_length, case_top),
-        (x_face + case_length, x_face + length, tail_top),
     )
     lifted = [(a, b, extent + max(rise(a), rise(b))) for a, b, extent in boxes]
     return shapes + _gaps("air above {value}", _least_gaps(lifted, x, top), 1.0, "tunnel_top")
@@ -703,6 +738,78 @@ def _opening_cut(
     return shapes
 
 
+def _easing(
+    boxes: Sequence[tuple[float, float, float]],
+    x: np.ndarray,
+    room: np.ndarray,
+    air: float,
+    pieces: Sequence[tuple[float, float]],
+) -> tuple[np.ndarray, np.ndarray, list[tuple[np.ndarray, np.ndarray, np.ndarray]]]:
+    """The sheet once it is eased over some pieces of the tunnel, and what is taken: (x, from, to).
+
+    Boxes are (start, end, extent); the sheet keeps `air` from them. An end of the easing is a step.
+
+    >>> x, room, taken = _easing([(0.0, 50.0, 60.0)], np.array([0.0, 100.0]), np.array([70.0, 50.0]), 6.0, [(0.0, 99.0)])
+    >>> x.tolist(), room.tolist(), len(taken)
+    ([0.0, 19.999, 20.0, 50.0, 50.001, 100.0], [70.0, 66.0002, 66.0, 66.0, 59.9998, 50.0], 1)
+    """
+    step = 0.001
+    if x.size < 2 or math.isnan(air):
+        return x, room, []
+    found: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
+    places = list(map(float, x))
+    for start, end, extent in boxes:
+        for low, high in pieces:
+            a, b = max(start, low, x[0]), min(end, high, x[-1])
+            if not b > a + LEAST or math.isnan(extent):
+                continue
+            at = np.array([a, *x[(x > a) & (x < b)], b])
+            short = extent + air - np.interp(at, x, room)
+            ends = (short[:-1] > 0) != (short[1:] > 0)
+            share = short[:-1][ends] / (short[:-1] - short[1:])[ends]
+            at = np.sort(np.concatenate([at, at[:-1][ends] + share * np.diff(at)[ends]]))
+            was = np.interp(at, x, room)
+            if (extent + air - was > LEAST).any():
+                at, was = at[extent + air - was >= -SAME], was[extent + air - was >= -SAME]
+                found.append((at, was, np.full(at.shape, extent + air)))
+                places += [*at, *(p for p in (at[0] - step, at[-1] + step) if x[0] < p < x[-1])]
+    if not found:
+        return x, room, []
+    whole = np.unique(places)
+    after = np.interp(whole, x, room)
+    for at, _, to in found:
+        inside = (whole >= at[0] - SAME) & (whole <= at[-1] + SAME)
+        after = np.where(inside, np.maximum(after, to[0]), after)
+    return whole, after, found
+
+
+def _taken(
+    taken: Sequence[tuple[np.ndarray, np.ndarray, np.ndarray]], sign: float, of: Sequence[str]
+) -> list[Shape]:
+    """What easing takes from the sheet, as a cut with its depth at the deepest place."""
+    shapes: list[Shape] = []
+    for at, was, to in taken:
+        inner = [(float(x), sign * float(z)) for x, z in zip(at, was, strict=True)]
+        outer = [(float(x), sign * float(z)) for x, z in zip(at, to, strict=True)]
+        deep = int((to - was).argmax())
+        shapes.append(_area("cut", inner + outer[::-1], *of))
+        shapes += _height("ease {value}", float(at[deep]), sign * was[deep], sign * to[deep], *of)
+    return shapes
+
+
+def _eased_pieces(
+    start: np.ndarray | float,
+    end: np.ndarray | float,
+    removable: np.ndarray | float,
+    cover: float,
+    fixed: float,
+) -> list[tuple[float, float]]:
+    """The pieces of the tunnel in which something is eased."""
+    done = {True: _or(cover, 0.0) > LEAST, False: _or(fixed, 0.0) > LEAST}
+    rows = zip(np.atleast_1d(start), np.atleast_1d(end), np.atleast_1d(removable), strict=True)
+    return [(float(a), float(b)) for a, b, flag in rows if done[bool(flag == 1)]]
+
+
 def _sheet(x: np.ndarray, room: np.ndarray, start: float, end: float, name: str) -> list[Shape]:
     """The sheet as lines, interrupted by the opening."""
     if x.size < 2:
@@ -734,10 +841,61 @@ def _gaps(
     return shapes
 
 
+def _fan(gap: float, shift: float, least: float, low: float, high: float) -> list[Shape]:
+    """The fan, forward with the engine, and the radiator, which stays; the block's length is free."""
+    if math.isnan(gap):
+        return []
+    forward = _or(shift, 0.0)
+    face = -BLOCK - FAN_BEFORE - FAN_THICK  # of the fan as found
+    radiator = face - gap
+    left = gap - forward
+    text = "fan to radiator {value}" if left > least - SAME else "fan too near: {value}"
+    return [
+        *_box("car", face - forward, face + FAN_THICK - forward, 0.8 * low, 0.8 * high),
+        _line("axis", ((face - forward - 4.0, 0.0), (-BLOCK - forward, 0.0))),
+        *_box("car", radiator - RADIATOR_THICK, radiator, low, high, "engine_mounts_fan_gap"),
+        _note("radiator", radiator - RADIATOR_THICK, 0.5 * high, "engine_mounts_fan_gap"),
+        *_length(text, radiator, face - forward, 0.8 * high, "engine_mounts_fan_gap", "engine_shift"),
+        *(
+            _box("clash", radiator, radiator + least - left, -6.0, 6.0, "engine_mounts_fan_gap")
+            if left < least - SAME and forward > SAME
+            else []
+        ),
+    ]
+
+
+@view("side")
+def draw_fan_from_the_side(
+    engine_mounts_fan_gap: float,
+    engine_shift: float,
+    engine_mounts_fan_gap_least: float,
+    bell_top: float,
+    case_top: float,
+    bell_bottom: float,
+    case_bottom: float,
+) -> list[Shape]:
+    top, low = _or(bell_top, case_top), _or(bell_bottom, case_bottom)
+    return _fan(engine_mounts_fan_gap, engine_shift, _or(engine_mounts_fan_gap_least, 0.0), -low, top)
+
+
+@view("plan")
+def draw_fan_from_above(
+    engine_mounts_fan_gap: float,
+    engine_shift: float,
+    engine_mounts_fan_gap_least: float,
+    bell_left: float,
+    case_left: float,
+    bell_right: float,
+    case_right: float,
+) -> list[Shape]:
+    left, right = _or(bell_left, case_left), _or(bell_right, case_right)
+    least = _or(engine_mounts_fan_gap_least, 0.0)
+    return _fan(engine_mounts_fan_gap, engine_shift, least, -right, left)
+
+
 @view("plan")
 def draw_gearbox_from_above(
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_left: float,
@@ -748,19 +906,27 @@ def draw_gearbox_from_above(
     length: float,
     tail_left: float,
     tail_right: float,
+    lug_off_left: float,
+    lug_off_right: float,
+    backplate: float = 0.0,
 ) -> list[Shape]:
     plate, shift = _or(adapter_thickness, 0.0), _or(engine_shift, 0.0)
-    front = _or(backplate, 0.0) - shift
+    front = backplate - shift
     left, right = _or(bell_left, case_left), _or(bell_right, case_right)
     joint = x_face + case_length
+    high, low = tail_left - _or(lug_off_left, 0.0), _or(lug_off_right, 0.0) - tail_right
     return [
         *_box("car", -BLOCK - shift, -shift, -right, left),
         *_box("metal", front, x_face - plate, -right, left, "bell_left", "bell_right"),
         *_box("made", x_face - plate, x_face, -right, left, "adapter_thickness"),
         *_box("metal", x_face, joint, -case_right, case_left, "case_left", "case_right"),
-        *_box("metal", joint, x_face + length, -tail_right, tail_left, "tail_left", "tail_right"),
+        *_box("metal", joint, x_face + length, low, high, "tail_left", "tail_right"),
+        *_box("cut", joint, x_face + length, high, tail_left, "lug_off_left"),
+        *_box("cut", joint, x_face + length, low, -tail_right, "lug_off_right"),
+        *_height("off lugs {value}", joint + 0.6 * (length - case_length), high, tail_left, "lug_off_left"),
+        *_height("off lugs {value}", joint + 0.6 * (length - case_length), low, -tail_right, "lug_off_right"),
         _line("axis", ((-BLOCK - shift - 20.0, 0.0), (x_face + length + 40.0, 0.0))),
-        _note("engine", -BLOCK / 2.0 - shift, left / 2.0),
+        _anywhere("engine", [(-BLOCK / 2.0 - shift, z) for z in (left / 2.0, -right / 2.0, 0.3 * left, 0.8 * left)]),
         _note("case", x_face + case_length * 0.3, case_left / 2.0),
         _note("left side", -BLOCK - shift, left, "case_left"),
         *_length("gearbox face {value}", 0.0, x_face, left, "x_face"),
@@ -774,7 +940,6 @@ def draw_tunnel_from_above(
     tunnel_left: np.ndarray,
     tunnel_right: np.ndarray,
     x_face: float,
-    backplate: float,
     adapter_thickness: float,
     engine_shift: float,
     bell_left: float,
@@ -785,18 +950,33 @@ def draw_tunnel_from_above(
     length: float,
     tail_left: float,
     tail_right: float,
+    lug_off_left: float,
+    lug_off_right: float,
+    cover_eased: float,
+    tunnel_eased: float,
+    eased_to: float,
+    backplate: float = 0.0,
+    tunnel_piece_start: np.ndarray | float = -FAR,
+    tunnel_piece_end: np.ndarray | float = FAR,
+    tunnel_piece_removable: np.ndarray | float = 0.0,
+    bellhousing: float = 0.0,
 ) -> list[Shape]:
     joint, end = x_face + case_length, x_face + length
-    front = _or(backplate, 0.0) - _or(engine_shift, 0.0)
+    front = backplate - _or(engine_shift, 0.0)
     rear = x_face - _or(adapter_thickness, 0.0)
+    pieces = _eased_pieces(
+        tunnel_piece_start, tunnel_piece_end, tunnel_piece_removable, cover_eased, tunnel_eased
+    )
+    left, right = tail_left - _or(lug_off_left, 0.0), tail_right - _or(lug_off_right, 0.0)
     shapes: list[Shape] = []
     for sign, room, extents, name in (
-        (1.0, tunnel_left, (bell_left, case_left, tail_left), "tunnel_left"),
-        (-1.0, tunnel_right, (bell_right, case_right, tail_right), "tunnel_right"),
+        (1.0, tunnel_left, (_judged(bell_left, bellhousing), case_left, left), "tunnel_left"),
+        (-1.0, tunnel_right, (_judged(bell_right, bellhousing), case_right, right), "tunnel_right"),
     ):
         ends = ((front, rear), (x_face, joint), (joint, end))
         boxes = [(*ends[i], extents[i]) for i in range(3)]
-        x, wide = _known_stations(tunnel_x, room)
+        x, wide, taken = _easing(boxes, *_known_stations(tunnel_x, room), eased_to, pieces)
+        shapes += _taken(taken, sign, (name, "cover_eased", "tunnel_eased"))
         shapes += _sheet(x, sign * wide, math.nan, math.nan, name)
         shapes += _gaps("air {value}", _least_gaps(boxes, x, wide), sign, name)
     return shapes
@@ -851,7 +1031,9 @@ def draw_driveline(
     axle_wedge: float,
     front_angle: float,
     rear_angle: float,
+    two_pieces: float,
 ) -> list[Shape]:
+    """Of two pieces the front angle is that of the joint behind the centre bearing."""
     out = x_face + length
     rise = lambda x: _rise(x, x_face + mount_position, lift, lift_tilt)
     arm, wedge = _or(driveshaft_pinion_arm, 180.0), _or(axle_wedge, 0.0)
@@ -859,15 +1041,23 @@ def draw_driveline(
     joint = (out, rise(out))
     tilt = driveshaft_pinion_tilt + wedge - driveshaft_engine_tilt
     axle = (pinion[0] + arm * math.cos(tilt), pinion[1] - arm * math.sin(tilt))
-    run, slope = pinion[0] - out, _or(lift_tilt, 0.0)
-    produced = (out + 0.4 * run, joint[1] + 0.4 * run * math.tan(slope))
-    before = (pinion[0] - 0.4 * run, pinion[1] + 0.4 * run * math.tan(tilt))
-    reach = math.dist(joint, pinion)
-    middle = ((joint[0] + pinion[0]) / 2.0, (joint[1] + pinion[1]) / 2.0)
-    shapes = [
+    run, slope = pinion[0] - out, -_or(lift_tilt, 0.0)
+    front, shapes = _or(two_pieces, 0.0), []
+    bend, fall = joint, driveshaft_pinion_drop + joint[1]
+    if front > LEAST:
+        sizes = (np.array(size) for size in (run, 0.0, fall, slope, front))
+        slope = float(rear_piece(*sizes)[1])
+        bend = (out + front * math.cos(slope), joint[1] - front * math.sin(slope))
+        shapes = _front_piece(joint, bend)
+    ahead = pinion[0] - bend[0]
+    produced = (bend[0] + 0.4 * ahead, bend[1] - 0.4 * ahead * math.tan(slope))
+    before = (pinion[0] - 0.4 * ahead, pinion[1] + 0.4 * ahead * math.tan(tilt))
+    middle = ((bend[0] + pinion[0]) / 2.0, (bend[1] + pinion[1]) / 2.0)
+    said = "rear piece {value}" if front > LEAST else "shaft {value} between joints"
+    shapes += [
         _line("metal", ((x_face, rise(x_face)), joint), "length"),
-        _line("axis", (joint, produced)),
-        _line("sheet", (joint, pinion), "driveshaft_pinion_x"),
+        _line("axis", (bend, produced)),
+        _line("sheet", (bend, pinion), "driveshaft_pinion_x"),
         _line("metal", (pinion, axle), "driveshaft_pinion_tilt"),
         _line("axis", (pinion, before)),
         Shape("circle", "metal", (joint, (joint[0] + 14.0, joint[1]))),
@@ -875,15 +1065,28 @@ def draw_driveline(
         Shape("circle", "car", (axle, (axle[0] + 55.0, axle[1])), of=("driveshaft_pinion_arm",)),
         _note("axle", axle[0], axle[1]),
         _note("gearbox", (x_face + out) / 2.0, rise(x_face)),
-        _note(
-            "shaft {value} between joints", *middle, "driveshaft_pinion_x", "length", value=reach
-        ),
+        _note(said, *middle, "driveshaft_pinion_x", "length", value=math.dist(bend, pinion)),
         Shape("dimension", "thin", (joint, pinion), "{value}", ("driveshaft_pinion_x",), run),
         *_height("{value}", (out + pinion[0]) / 2.0, joint[1], pinion[1], "driveshaft_pinion_drop"),
-        Shape("angle", "thin", (joint, produced, pinion), "{value}", ("front_angle",), front_angle),
-        Shape("angle", "thin", (pinion, before, joint), "{value}", ("rear_angle",), rear_angle),
+        Shape("angle", "thin", (bend, produced, pinion), "{value}", ("front_angle",), front_angle),
+        Shape("angle", "thin", (pinion, before, bend), "{value}", ("rear_angle",), rear_angle),
     ]
     if wedge:
         said = f"wedge {math.degrees(wedge):.1f}° under the spring"
         shapes.append(_note(said, axle[0], axle[1] - 18.0, "axle_wedge"))
     return shapes
+
+
+def _front_piece(joint: Point, bend: Point) -> list[Shape]:
+    """The coupling shaft with its centre bearing, which hangs from the floor."""
+    bearing = (bend[0] - 40.0, bend[1] + (joint[1] - bend[1]) * 40.0 / (bend[0] - joint[0]))
+    return [
+        _line("sheet", (joint, bend), "two_pieces"),
+        *_box("made", bearing[0] - 15.0, bearing[0] + 15.0, bearing[1] - 9.0, bearing[1] + 9.0),
+        Shape("circle", "metal", (bend, (bend[0] + 14.0, bend[1]))),
+        _note("centre bearing", *bearing, "two_pieces"),
+        _note(
+            "front piece {value}", (joint[0] + bend[0]) / 2.0, (joint[1] + bend[1]) / 2.0,
+            "two_pieces", value=math.dist(joint, bend),
+        ),
+    ]  # fmt: skip

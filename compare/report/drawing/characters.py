@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from compare.figures import safe
+from compare.figures import factor_of, safe, unit_of
 from compare.judge.rules import Shape
 from compare.report.drawing.layout import written
 from compare.report.drawing.model import Point
@@ -105,9 +105,9 @@ def in_characters(
         if shape.form == "note":
             canvas.name(safe(written(shape, system)), shape.points[0])
     used = [role for role in MARKS if any(s.role == role for s in solid)]
-    legend = "x in mm; " + ", ".join(f"{MARKS[role]} {WORDS[role]}" for role in used)
+    legend = f"x in {'inches' if system == 'inch' else unit_of('mm')}; " + ", ".join(f"{MARKS[role]} {WORDS[role]}" for role in used)
     sizes = tuple(safe(written(s, system)) for s in shapes if s.form in ("dimension", "angle"))
-    return CharacterDrawing((*canvas.lines(), _ruler(x)), legend, sizes, x, z)
+    return CharacterDrawing((*canvas.lines(), _ruler(x, factor_of('mm', system))), legend, sizes, x, z)
 
 
 def _points(shape: Shape) -> Iterable[Point]:
@@ -188,16 +188,16 @@ def _inside(x: float, z: float, points: Sequence[Point]) -> bool:
     return odd
 
 
-def _ruler(x: Scale) -> str:
-    span = x.high - x.low
-    step = next(
-        (s for s in (10.0, 20.0, 50.0, 100.0, 200.0, 500.0) if span / s * 7 <= x.count), 1000.0
-    )
+STEPS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
+
+
+def _ruler(x: Scale, factor: float) -> str:
+    """Marks along x at round numbers; factor: shown units per mm."""
+    span = (x.high - x.low) * factor
+    step = next((s for s in STEPS if span / s * 7 <= x.count), 1000.0)
     line = [" "] * x.count
-    mark = math.ceil(x.low / step) * step
-    while mark <= x.high:
-        text = f"{mark:.0f}"
-        start = min(x.cell(mark), x.count - len(text))
+    for number in range(math.ceil(x.low * factor / step), math.floor(x.high * factor / step) + 1):
+        text = f"{number * step:g}"
+        start = min(x.cell(number * step / factor), x.count - len(text))
         line[start : start + len(text)] = list(text)
-        mark += step
     return "".join(line).rstrip()

@@ -35,6 +35,7 @@ from compare.report.drawing.model import (
     merged,
     width_of,
 )
+from compare.vocabulary import by_tape
 
 __all__ = ["FIRST_LEVEL", "NEXT_LEVEL", "PAPER_WIDTH", "arrange", "overlaps", "written"]
 
@@ -47,6 +48,7 @@ SCALES = (5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 1 / 1.25, 1 / 1.5, 1 / 2, 1 /
           1 / 4, 1 / 5, 1 / 6, 1 / 7, 1 / 8, 1 / 10, 1 / 12, 1 / 15, 1 / 20, 1 / 25, 1 / 30,
           1 / 40, 1 / 50, 1 / 75, 1 / 100)  # fmt: skip
 HATCHED = ("car", "cut", "made")
+TAPED = by_tape()  # what a tape measures
 WRITTEN = ("dimension", "angle", "note")
 
 
@@ -62,7 +64,8 @@ def written(shape: Shape, system: str = "metric") -> str:
     text = shape.text or "{value}"
     if "{value}" not in text:
         return text
-    kind = "rad" if shape.form == "angle" else "mm diameter" if "Ø{value}" in text else "mm"
+    kind = "mm tape" if any(n.removeprefix("present_") in TAPED for n in shape.of) else "mm"
+    kind = "rad" if shape.form == "angle" else "mm diameter" if "Ø{value}" in text else kind
     number = figure(shape.value, kind, system).removesuffix(" " + unit_of(kind, system))
     return text.replace("{value}", number)
 

@@ -11,11 +11,12 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 
+from compare.answer.stages import term_of
 from compare.judge.rules import Shape
 from compare.report.drawing.layout import arrange
 from compare.report.drawing.model import Drawing, Point
 
-__all__ = ["LETTERS", "SHEETS", "Mark", "Sheet", "measuring_drawing", "sheet_of"]
+__all__ = ["LETTERS", "SHEETS", "Mark", "Sheet", "letter_of", "measuring_drawing", "sheet_of"]
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,11 @@ def _line(role: str, *points: Point) -> Shape:
     return Shape("line", role, points)
 
 
+def _both(role: str, x0: float, x1: float, r0: float, r1: float) -> tuple[Shape, Shape]:
+    """Above and below the axis."""
+    return _box(role, x0, x1, r0, r1), _box(role, x0, x1, -r1, -r0)
+
+
 def _ring(role: str, x: float, z: float, r: float) -> Shape:
     return Shape("circle", role, ((x, z), (x + r, z)))
 
@@ -90,16 +96,13 @@ SHAFT = Sheet(
     "Input shaft, gearbox seen from its left, tip to the left",
     "gearbox",
     (
-        _box("car", 0, 26, -7, 7),
         _box("metal", 0, 26, -7, 7),
         _box("metal", 26, 34, -11, 11),
         _box("metal", 34, 190, -13, 13),
         _line("thin", (34, 10.5), (96, 10.5), (108, 13)),
         _line("thin", (34, -10.5), (96, -10.5), (108, -13)),
-        _box("metal", 112, 190, 15, 20),
-        _box("metal", 112, 190, -20, -15),
-        _box("metal", 184, 190, -48, -20),
-        _box("metal", 184, 190, 20, 48),
+        *_both("metal", 112, 190, 15, 20),
+        *_both("metal", 184, 190, 20, 48),
         _area("metal", (190, -64), (214, -64), (214, 64), (190, 64)),
         _line("axis", (-10, 0), (226, 0)),
         _word("gearbox", 202, 40),
@@ -201,16 +204,11 @@ RELEASE = Sheet(
     "Disc to be ordered, and concentric slave",
     "gearbox",
     (
-        _box("car", -30, 0, 30, 80),
-        _box("car", -30, 0, -80, -30),
-        _box("metal", 0, 8, 36, 80),
-        _box("metal", 0, 8, -80, -36),
-        _box("metal", -5, 24, 14, 24),
-        _box("metal", -5, 24, -24, -14),
-        _box("metal", 90, 130, 18, 42),
-        _box("metal", 90, 130, -42, -18),
-        _box("made", 78, 96, 22, 36),
-        _box("made", 78, 96, -36, -22),
+        *_both("car", -30, 0, 30, 80),
+        *_both("metal", 0, 8, 36, 80),
+        *_both("metal", -5, 24, 14, 24),
+        *_both("metal", 90, 130, 18, 42),
+        *_both("made", 78, 96, 22, 36),
         _line("sheet", (130, -60), (130, 60)),
         _line("axis", (-44, 0), (150, 0)),
         _word("flywheel", -15, 66),
@@ -240,16 +238,12 @@ CRANK = Sheet(
             "car", (-60, 40), (0, 40), (0, 17), (-6, 17), (-6, 11), (-42, 11), (-42, -11),
             (-6, -11), (-6, -17), (0, -17), (0, -40), (-60, -40),
         ),
-        _box("made", -27, -8, 7, 11),
-        _box("made", -27, -8, -11, -7),
-        _box("car", -60, -20, 70, 100),
-        _box("car", -60, -20, -100, -70),
-        _box("metal", -20, -14, 70, 100),
-        _box("metal", -20, -14, -100, -70),
+        *_both("made", -27, -8, 7, 11),
+        *_both("car", -60, -20, 70, 100),
+        *_both("metal", -20, -14, 70, 100),
         _area("metal", (-14, 84), (96, 60), (96, 46), (-14, 70)),
         _area("metal", (-14, -84), (96, -60), (96, -46), (-14, -70)),
-        _box("made", 96, 108, 40, 62),
-        _box("made", 96, 108, -62, -40),
+        *_both("made", 96, 108, 40, 62),
         _box("car", 4, 9, 22, 28),
         _line("axis", (-72, 0), (124, 0)),
         _word("block", -40, 92),
@@ -285,16 +279,12 @@ CLUTCH = Sheet(
     "car",
     (
         _box("car", -24, -8, -40, 40),
-        _box("car", -8, 14, 40, 110),
-        _box("car", -8, 14, -110, -40),
-        _box("metal", 14, 22, 40, 104),
-        _box("metal", 14, 22, -104, -40),
-        _box("metal", 10, 38, 13, 22),
-        _box("metal", 10, 38, -22, -13),
+        *_both("car", -8, 14, 40, 110),
+        *_both("metal", 14, 22, 40, 104),
+        *_both("metal", 10, 38, 13, 22),
         _line("sheet", (22, 100), (40, 70), (54, 26)),
         _line("sheet", (22, -100), (40, -70), (54, -26)),
-        _box("metal", 62, 80, 16, 30),
-        _box("metal", 62, 80, -30, -16),
+        *_both("metal", 62, 80, 16, 30),
         _line("axis", (-34, 0), (100, 0)),
         _word("flange", -16, 30),
         _word("flywheel", 3, 90),
@@ -498,6 +488,15 @@ def _lettered() -> dict[str, str]:
 
 
 LETTERS: dict[str, str] = _lettered()
+
+
+def letter_of(of: str, name: str) -> str:
+    """The letter of a number on its drawing, nothing where none shows it.
+
+    >>> letter_of("Keld 5", "spline_end"), letter_of("car", "present_spline_end"), letter_of("car", "axle_ratio")
+    ('F', 'F', '')
+    """
+    return LETTERS.get(term_of(of, name).name, "")
 
 
 def sheet_of(name: str) -> Sheet | None:

@@ -40,14 +40,20 @@ def views_of(modules: Iterable[ModuleType]) -> dict[str, list[View]]:
 
 
 def scene(views: Iterable[View], facts: Mapping[str, Any]) -> Scene:
-    """The shapes of one view. What hangs on an unknown number is left out and its name listed."""
+    """The shapes of one view. What hangs on an unknown number is left out and its name listed.
+
+    A parameter with a default is one that a car or gearbox may be without: nothing is missing then.
+    """
     shapes: list[Shape] = []
     unknown: dict[str, None] = {}
     for function in views:
-        names = list(inspect.signature(function).parameters)
-        given = {name: _plain(facts.get(name)) for name in names}
-        shapes += [s for s in function(**given) if _whole(s)]
-        unknown |= dict.fromkeys(n for n, value in given.items() if np.isnan(value).all())
+        parameters = inspect.signature(function).parameters
+        given = {name: _plain(facts.get(name)) for name in parameters}
+        open_ = [name for name, value in given.items() if np.isnan(value).all()]
+        absent = {n for n in open_ if parameters[n].default is not inspect.Parameter.empty}
+        known = {name: value for name, value in given.items() if name not in absent}
+        shapes += [s for s in function(**known) if _whole(s)]
+        unknown |= dict.fromkeys(n for n in open_ if n not in absent)
     return Scene(tuple(shapes), tuple(unknown))
 
 

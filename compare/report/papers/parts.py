@@ -24,6 +24,7 @@ COMMISSION = (Boxes(("",)),) * 4
 PART_HEIGHT = 64.0
 # How fine an order is written, by the unit of its row.
 ANGLES = ("rad", "deg", "°")
+ROUGH = 0.15  # mm: limits farther apart than this are no micrometer's, and a tape reads no hundredths
 ORDER_UNITS = {"mm": "mm order", "rad": "rad doubt", "deg": "deg", "°": "deg"}
 LEGEND = (
     "In the drawings, what is cut off is red and cross-hatched, "
@@ -78,12 +79,13 @@ def order_sheet(papers: Candidate, scenes: Mapping[str, Scene]) -> Sheet | None:
     letters = iter(_letter(i) for i in range(len(rows)))
     for part in dict.fromkeys(safe(r.get("on") or "part") for r in rows):
         own = [(next(letters), r) for r in rows if safe(r.get("on") or "part") == part]
-        blocks.append(Words(f"{part[:1].upper()}{part[1:]}, for {papers.name}", "part"))
+        title = part[:1].upper() + part[1:]
+        for_it = "" if papers.name in part else f", for {papers.name}"
+        blocks.append(Words(title + for_it, "part"))
         drawn: set[str] = set()
         view = _view_of([r for _, r in own], scenes)
         if view:
             shapes = _with_limits(scenes[view].shapes, own, papers.system, drawn)
-            title = f"{part}: {papers.name}"
             picture = view_picture(
                 scenes[view], view, title, papers.system, tallest=PART_HEIGHT, shapes=shapes
             )
@@ -118,11 +120,14 @@ def limits_of(row: Row, system: str) -> str:
 
     >>> limits_of({"to_low": 12.666, "to_high": 12.684, "unit": "mm"}, "metric")
     '12.666–12.684'
+    >>> limits_of({"to_low": 1128.1984, "to_high": 1130.1984, "unit": "mm"}, "metric")
+    '1128.2–1130.2'
     """
     unit = ORDER_UNITS.get(row.get("unit") or "mm", "")
-    ends = [
-        _bare(row.get(key), unit, system) for key in ("to_low", "to_high") if known(row.get(key))
-    ]
+    found = [float(row[key]) for key in ("to_low", "to_high") if known(row.get(key))]
+    if unit == ORDER_UNITS["mm"] and len(found) == 2 and found[1] - found[0] > ROUGH:
+        unit = "mm doubt"
+    ends = [_bare(end, unit, system) for end in found]
     if not ends:
         return NOT_KNOWN
     return ends[0] if len(set(ends)) == 1 else "–".join(ends)

@@ -382,7 +382,7 @@ def _step(papers: Candidate, number: int, step: Row, plan: Row) -> tuple[Cell, .
     if known(step.get("why")):
         what += f": {safe(step['why']).rstrip('.')}"
     if known(step.get("afterwards")):
-        what += f". Afterwards: {safe(step['afterwards']).rstrip('.')}"
+        what += f". Afterwards measure again: {safe(step['afterwards']).rstrip('.')}"
     amount = step.get("extent_mm") if known(step.get("extent_mm")) else plan.get("figure")
     unit = "mm" if known(step.get("extent_mm")) else plan.get("unit", "mm")
     tool = safe(step.get("tool") or "")
@@ -447,7 +447,7 @@ def keep_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     parts = {
         safe(r["on"])
         for r in papers.list("work")
-        if r.get("undo") == UNDO_STEPS[0] and known(r.get("on"))
+        if r.get("undo") == UNDO_STEPS[0] and known(r.get("on")) and not r.get("fitting")
     }
     own += [f"What comes off for this: {part}." for part in sorted(parts)]
     return Sheet(

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from typing import Any
 
 from rich.text import Text
 
 from compare.answer.report import Report, Row, plain_name
 from compare.figures import figure, safe, unit_of
+from compare.judge.outcome import percent
 from compare.report.drawing.characters import in_characters
 from compare.report.drawing.scene import scene, views_of
 from compare.report.terminal.page import STYLES, VERDICT_STYLES, Page, whole
@@ -18,7 +21,9 @@ from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_
 
 __all__ = ["detail_report"]
 
-WIDE = 110
+NARROW, WIDE = 72, 110
+MOST = 10  # lines of a list
+NOTHING = {"Adapter": "none", "Engine": "where it is"}
 
 
 def detail_report(
@@ -30,13 +35,16 @@ def detail_report(
     page.say(f"{name_of(row, 60)} in {safe(report.car['name'], 60)}", "bold")
     page.say(f"{row['outcome']}: {fill(row['why'], units)}", STYLES[row["outcome"]])
     page.say(_summary(row, report))
+    for place in report.extra.get("places") or ():
+        said = fill(place["text"], units)
+        if place["candidate"] == candidate and said:
+            page.say(f"{said}.")
     _builds(page, report, candidate)
     _seat(page, report, candidate, units)
     _plan(page, report, candidate, units)
     _work(page, report, candidate, units)
     _routes(page, report, candidate)
     _checks(page, report, candidate, units)
-    _other_builds(page, report, candidate)
     _windows(page, report, candidate, units)
     _gears(page, report, candidate, units)
     page.head("Cautions")
@@ -47,15 +55,20 @@ def detail_report(
 
 
 def _summary(row: Row, report: Report) -> str:
-    parts = [f"Goes in {chance_words(row)} with the parts in hand"]
-    if row["chance_with_these_figures"] is not None:
-        parts[0] += f", {chance_words(row, 'chance_with_these_figures')} if all is made from these numbers"
-    band = lambda key: f"{whole(row[f'{key}_low'])} to {whole(row[f'{key}_high'])}"
+    goes = f"Goes in {chance_words(row)} with the parts in hand"
+    planned = chance_words(row, "chance_with_these_figures")
+    if row["chance_with_these_figures"] is not None and planned != chance_words(row):
+        goes += f", {planned} if all is made from these numbers"
     cost = money_words(row["cost"], safe(report.car["currency"], 12))
-    parts.append(f"{cost}" + (f" ({band('cost')})" if row["cost_low"] is not None else ""))
-    parts.append(f"{whole(row['hours'])} h" + (f" ({band('hours')})" if row["hours_low"] is not None else ""))
-    parts.append(f"score {whole(row['score'])}, value {whole(row['value'])}")
+    parts = [goes, f"{cost}{_band(row, 'cost')}", f"{whole(row['hours'])} h{_band(row, 'hours')}"]
+    parts.append(f"score {figure(row['score'], 'points')}, value {figure(row['value'], 'points')}")
     return "; ".join(parts) + "."
+
+
+def _band(row: Row, key: str) -> str:
+    """The band of a figure, where it is one."""
+    low, high = (whole(row[f"{key}_{end}"]) for end in ("low", "high"))
+    return "" if row[f"{key}_low"] is None or low == high else f" ({low} to {high})"
 
 
 def _builds(page: Page, report: Report, candidate: str) -> None:
@@ -68,7 +81,7 @@ def _builds(page: Page, report: Report, candidate: str) -> None:
          ("value", "right")],
         [
             [safe(b["build"], 60), Text(b["outcome"], style=STYLES[b["outcome"]]), chance_words(b), b["undo"],
-             whole(b["cost"]), whole(b["value"])]
+             whole(b["cost"]), figure(b["value"], "points")]
             for b in others
         ],
     )  # fmt: skip
@@ -77,13 +90,19 @@ def _builds(page: Page, report: Report, candidate: str) -> None:
 def _seat(page: Page, report: Report, candidate: str, units: str) -> None:
     page.head("Where it sits")
     seat = report.of("seats", candidate)[0]
-    show = lambda value: figure(_nan(value), "mm", units)
-    thickness, shift = seat["planned_adapter_thickness_mm"], seat["planned_engine_shift_mm"]
-    page.say(f"Adapter {show(thickness)}, engine {show(shift)} forward.")
-    for what, key in (("Plate", "adapter_thickness_tolerance_mm"), ("Engine", "engine_shift_tolerance_mm")):
-        low, high = seat[key]
+    for what, key, unit in (
+        ("Adapter", "adapter_thickness", report.units["adapter_thickness"]),
+        ("Engine", "engine_shift", report.units["engine_shift"]),
+    ):
+        planned = seat[f"planned_{key}_mm"]
+        low, high = seat[f"{key}_tolerance_mm"]
+        if not planned:
+            page.say({None: f"{what}: not known.", 0.0: f"{what}: {NOTHING[what]}."}[planned])
+            continue
+        text = f"{what}: {figure(planned, unit, units)}{' forward' if what == 'Engine' else ''}"
         if low is not None and high is not None and high - low > 0.05:
-            page.say(f"{what}: anywhere from {show(low)} to {show(high)} is as good.")
+            text += f"; anywhere from {figure(low, unit, units)} to {figure(high, unit, units)} is as good"
+        page.say(text + ".")
     page.say(fill(seat["why"], units))
     _drawings(page, report, candidate, units)
 
@@ -113,21 +132,23 @@ def _plan(page: Page, report: Report, candidate: str, units: str) -> None:
     page.head("Made before the parts meet")
     named = {w["decision"]: w["operation"] for w in report.of("work", candidate)}
     for r in rows:
-        unit = "mm" if r["unit"] == "mm" else ""
         text = named.get(r["decision"], r["decision"].replace("_", " "))
-        text += f": {figure(_nan(r['figure']), unit, units)}" if unit else ""
+        if r["unit"] == "mm":
+            text += f": {figure(r['figure'], r['shown_unit'], units)}"
         page.item("·", text)
 
 
 def _work(page: Page, report: Report, candidate: str, units: str) -> None:
     page.head("Work")
+    currency = safe(report.car["currency"], 12)
     for item in report.of("work", candidate):
-        size = f" {figure(item['extent_mm'], 'mm', units)}" if item["extent_mm"] else ""
+        size = f" {figure(item['extent_mm'], item['shown_unit'], units)}" if item["extent_mm"] else ""
+        hours = f", {figure(item['hours'], 'h', units)}" if item["hours"] else ""
         words = safe(fill(item["why"], units))
         page.item(
             "·",
-            f"{item['operation']} ({item['on']}): {item['undo']}{size}, {item['tool']}, "
-            f"{item['hours']:.1f} h, {whole(item['cost'])}. {words}",
+            f"{item['operation']} ({item['on']}): {item['undo']}{size}, {item['tool']}{hours}, "
+            f"{money_words(item['cost'], currency)}: {words}.",
         )
 
 
@@ -135,19 +156,23 @@ def _routes(page: Page, report: Report, candidate: str) -> None:
     by: dict[str, list[Row]] = {}
     for row in report.of("routes", candidate):
         by.setdefault(row["about"], []).append(row)
-    page.head("Ways considered")
+    page.head("Ways considered (> is the plan's)")
     for about, rows in by.items():
         parts = []
         for r in rows:
-            share = "" if r["share"] is None else f", works in {100 * r['share']:.0f} %"
             goes = "does not go" if r["margin"] is None or r["margin"] < 0 else "goes"
-            parts.append(f"{'> ' if r['chosen'] else ''}{r['option']} ({goes}{share}, {r['undo']})")
+            if r["share"] is not None:
+                goes = f"works in {percent(r['share'], math.nan)}"
+            parts.append(f"{'> ' if r['chosen'] else ''}{r['option']} ({goes}, {r['undo']})")
         page.item("·", f"{about}: {'; '.join(parts)}")
 
 
 def _checks(page: Page, report: Report, candidate: str, units: str) -> None:
     rows = report.of("checks", candidate)
     page.head("Checks")
+    if page.width < NARROW:
+        _checks_in_lines(page, rows, units)
+        return
     wide = page.width >= WIDE
     columns = [("check", "left"), ("as found", "left"), ("planned", "left"), ("value", "right"), ("limit", "left")]
     columns += [("why", "left")] if wide else []
@@ -158,7 +183,7 @@ def _checks(page: Page, report: Report, candidate: str, units: str) -> None:
                 c["check"].replace("_", " "),
                 Text(c["verdict_as_found"], style=VERDICT_STYLES[c["verdict_as_found"]]),
                 Text(c["verdict"], style=VERDICT_STYLES[c["verdict"]]),
-                "–" if c["value"] is None else figure(c["value"], c["unit"], units),
+                "–" if c["value"] is None else figure(c["value"], c["shown_unit"], units),
                 fill(c["limit"], units),
                 *([safe(fill(c["why"], units))] if wide else []),
             ]
@@ -171,24 +196,22 @@ def _checks(page: Page, report: Report, candidate: str, units: str) -> None:
                 page.item("·", f"{c['check'].replace('_', ' ')}: {safe(fill(c['why'], units))}")
 
 
-def _other_builds(page: Page, report: Report, candidate: str) -> None:
-    """The same gearbox with other plates, tails and shafts, where there are any."""
-    rows = [r for r in report.builds if r["candidate"] == candidate]
-    if len(rows) < 2:
-        return
-    page.head("Its builds")
-    for r in sorted(rows, key=lambda r: -(r["value"] or 0.0))[:12]:
-        goes = chance_words(r)
-        page.item("·", f"{safe(r['build'], 50)}: {r['outcome']}{', goes in ' + goes if goes else ''}, "
-                       f"value {whole(r['value'])}, {whole(r['cost'])}, {whole(r['hours'])} h, {r['undo']}")  # fmt: skip
+def _checks_in_lines(page: Page, rows: Sequence[Row], units: str) -> None:
+    """The checks as items, where a table has no room: those that are not clear first, with why."""
+    clear = lambda c: c["verdict"] == c["verdict_as_found"] == "clear"
+    for c in sorted(rows, key=clear):
+        value = "" if c["value"] is None else f", {figure(c['value'], c['shown_unit'], units)}"
+        verdict = c["verdict"] if c["verdict"] == c["verdict_as_found"] else (
+            f"{c['verdict_as_found']} as found, {c['verdict']} as planned"
+        )  # fmt: skip
+        why = "" if c["verdict"] == "clear" else f" {safe(fill(c['why'], units))}."
+        name = c["check"].replace("_", " ")
+        page.item("·", f"{name}: {verdict}{value} ({fill(c['limit'], units)}).{why}")
 
 
 def _figure_of(row: Row, key: str, units: str) -> str:
     """A figure of a window with its unit."""
-    if row[key] is None:
-        return "any"
-    unit = str(row["unit"])
-    return f"{row[key]:.4g}°" if unit == "deg" else figure(row[key], unit or "ratio", units)
+    return "any" if row[key] is None else figure(row[key], str(row["shown_unit"]) or "ratio", units)
 
 
 def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
@@ -199,28 +222,42 @@ def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
     )
     if near:
         page.head("How far each number may move")
-        for r in near[:10]:
+        for r in near[:MOST]:
             name = str(r["dimension"]).replace("_", " ")
             low, high, now = (_figure_of(r, key, units) for key in ("low", "high", "value"))
-            page.item("·", f"{name}: {now}, goes in from {low} to {high}")
+            ends = f"from {low} to {high}"
+            if r["low"] is None or r["high"] is None:
+                ends = f"up to {high}" if r["low"] is None else f"from {low} up"
+            page.item("·", f"{name}: {now}, goes in {ends}")
+        _rest(page, len(near), "numbers", "the JSON report (rank --json) has all windows")
     ways = ways_words(report.extra.get("ways_out"), candidate)
     if ways:
         page.head("Ways out")
-        for text in ways[:8]:
+        for text in ways[:MOST]:
             page.item("·", text)
+        _rest(page, len(ways), "ways", "the JSON report (rank --json) has all")
     for key, title in (("gates", "Gates"), ("visits", "Worth measuring")):
         said = [r["text"] for r in report.extra.get(key) or () if r.get("candidate", r.get("of")) == candidate]
         if said:
             page.head(title)
-            for text in said[:8]:
+            for text in said[:MOST]:
                 page.item("·", fill(text, units) if isinstance(text, Said) else str(text))
+            _rest(page, len(said), "lines", "the JSON report (rank --json) has all")
+
+
+def _rest(page: Page, count: int, what: str, where: str) -> None:
+    """Says how many are left out, where some are."""
+    if count > MOST:
+        page.say(f"  and {count - MOST} more {what}: {where}")
 
 
 def _gears(page: Page, report: Report, candidate: str, units: str) -> None:
-    page.head("Gears")
     speed = unit_of("km/h", units)
-    heads = [("gear", "right"), ("ratio", "right"), (f"{speed} at redline", "right")]
-    heads += [("rpm at cruise", "right"), ("after upshift", "right"), ("holds %", "right")]
+    page.head("Gears" if page.width >= NARROW else f"Gears ({speed} at redline; rev/min at cruise, after changing up; % held)")
+    names = ("redline", "cruise", "shift to", "holds")
+    if page.width >= NARROW:
+        names = (f"{speed} at redline", "rpm at cruise", "rpm after upshift", "holds % at cruise")
+    heads = [(name, "right") for name in ("gear", "ratio", *names)]
     body: list[list[Text | str]] = []
     for g in report.of("gears", candidate):
         top = g["speed_at_redline_kmh"]
@@ -235,7 +272,3 @@ def _gears(page: Page, report: Report, candidate: str, units: str) -> None:
             ]
         )  # fmt: skip
     page.table(heads, body)
-
-
-def _nan(value: float | None) -> float:
-    return float("nan") if value is None else value

@@ -50,8 +50,8 @@ def whole(value: Any) -> str:
 class Page:
     """Collects text, table by table."""
 
-    def __init__(self, width: int, color: bool) -> None:
-        self.out = io.StringIO()
+    def __init__(self, width: int, color: bool, terse: int = 0) -> None:
+        self.out, self.terse = io.StringIO(), terse
         self.width = max(width, 40)
         self.console = Console(
             file=self.out, width=self.width, force_terminal=color, no_color=not color,
@@ -67,12 +67,28 @@ class Page:
         self.say()
         self.say(text, "bold")
 
-    def item(self, mark: str, text: str, style: str = "") -> None:
+    def part(self, text: str) -> None:
+        """A head; on a terse page without the line above it."""
+        if not self.terse:
+            self.say()
+        self.say(text, "bold")
+
+    def line(self, mark: str, text: str) -> None:
+        """An item; on a page that is terse twice, cut to one line."""
+        room = self.width - len(mark) - 1
+        self.item(mark, text[: room - 1] + "…" if self.terse > 1 and len(text) > room else text)
+
+    @property
+    def height(self) -> int:
+        """How many lines the page has so far."""
+        return self.out.getvalue().count("\n")
+
+    def item(self, mark: str, text: str, style: str = "", indent: int = 0) -> None:
         grid = Table.grid(padding=(0, 1, 0, 0))
         grid.add_column(no_wrap=True)
         grid.add_column()
         grid.add_row(Text(mark, style=style), Text(text))
-        self.console.print(grid)
+        self.console.print(Padding(grid, (0, 0, 0, indent)) if indent else grid)
 
     def raw(self, lines: Sequence[str]) -> None:
         for line in lines:

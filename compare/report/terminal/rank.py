@@ -6,9 +6,13 @@ from collections.abc import Sequence
 
 from rich.text import Text
 
+from compare.answer.effects import Effect
 from compare.answer.report import KEEP, Report, Row
+from compare.answer.visits import CAR, words_of
 from compare.figures import figure, safe
+from compare.report.drawing.measuring import letter_of
 from compare.report.terminal.page import STYLES, Page, whole
+from compare.report.terminal.take_in import effect_lines
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
 from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_words
@@ -18,6 +22,9 @@ __all__ = ["decision_lines", "rank_report"]
 NARROW, ROOMY, WIDE = 72, 92, 110
 RULED_OUT, MEASURE = OUTCOMES[3], OUTCOMES[2]
 APART = 0.02
+MOST_TOLD = 5  # lines of what to measure
+MOST_LINES, FEWEST_CHANGES, TERSEST = 60, 2, 2
+MOST_SUSPICIOUS = 2
 
 
 def rank_report(
@@ -27,9 +34,55 @@ def rank_report(
     color: bool = False,
     units: str = "metric",
     changes: Sequence[str] = (),
+    kept: str = "",
+    came_back: Sequence[Effect] = (),
 ) -> str:
-    """The first page as text."""
+    """The first page as text. kept: the file that holds all changes, where the page has no room for
+    them; came_back: what a friend changed in the workbook that is ranked.
+    """
+    text = _with_changes(report, width, color, units, changes, kept)
+    if not came_back:
+        return text
     page = Page(width, color)
+    page.head("Changed in the workbook, and what each change did by itself")
+    effect_lines(page, came_back)
+    return text.rstrip("\n") + "\n" + page.text()
+
+
+def _with_changes(
+    report: Report, width: int, color: bool, units: str, changes: Sequence[str], kept: str
+) -> str:
+    lines = list(changes)
+    for terse in range(TERSEST if lines else 2):
+        page = _page(report, width, color, units, lines, terse)
+        if page.height <= MOST_LINES or width < NARROW:
+            return page.text()
+    if not lines:
+        return page.text()
+    bare = _page(report, width, color, units, [], TERSEST).height
+    room = max(MOST_LINES - bare - 1, FEWEST_CHANGES)
+    return _page(report, width, color, units, _fitting(lines, room, page.width, kept), TERSEST).text()
+
+
+def _fitting(lines: Sequence[str], room: int, width: int, kept: str) -> list[str]:
+    """As many changes as fit into some lines of the page; the last says how many are left."""
+    taken, used = 0, 0
+    for line in lines:
+        used += -(-len(line) // (width - 6))
+        if used > room - (taken + 1 < len(lines)):
+            break
+        taken += 1
+    if taken == len(lines):
+        return list(lines)
+    where = f": see {kept}" if kept else "; the workbook has the figures"
+    return [*lines[:taken], f"and {len(lines) - taken} more{where}"]
+
+
+def _page(
+    report: Report, width: int, color: bool, units: str, changes: Sequence[str], terse: int = 0
+) -> Page:
+    """The page; terse 1: with fewer empty lines; 2: what is ruled out and what to measure in one line each."""
+    page = Page(width, color, terse)
     car = report.car
     builds = f", {car['builds']} builds" if car["builds"] != car["candidates"] else ""
     number = car["candidates"]
@@ -40,75 +93,42 @@ def rank_report(
         page.say(line)
     for line in _today(report, units):
         page.say(line)
+    for row in report.extra.get("suspicious", ())[:MOST_SUSPICIOUS]:
+        page.say(f"Suspicious: {safe(row['candidate'], 34)}: {safe(row['found'], 200)}")
     page.say()
     if page.width < NARROW:
-        _narrow(page, report)
+        _narrow(page, report, units)
     else:
         _table(page, report, units)
     _out(page, report, units)
     _measure(page, report, units)
     if changes:
-        page.head("Changed since last time")
+        page.part("Changed since last time")
         for line in changes:
             page.item("·", line)
-    _not_judged(page, report)
+    _not_judged(page, report, units)
     page.say("Cautions", "bold")
     for line in CAUTIONS:
         page.item("!", line)
-    return page.text()
+    return page
 
 
 # ---- the decision ---------------------------------------------------------------------------------------
 
 
 def decision_lines(report: Report, units: str = "metric") -> list[str]:
-    """What to buy and why, what it takes, and what comes close."""
+    """What to buy and why, what it takes, and what comes close; a report without that says who is first."""
     decision = report.extra.get("decision")
     if decision:
         return [safe(fill(decision["text"], units), 1200)]
-    best = next((r for r in report.ranking), None)
+    best = next(iter(report.ranking), None)
     if best is None:
         return ["No candidate is left to choose from."]
-    if best["candidate"] == KEEP:
-        return [f"Keep today's gearbox: {_likely(best)}nothing here is worth more to you."]
-    lines = [_buy(best, report, units)]
-    lines += [_makes(report, best, units)] if best["outcome"] not in (RULED_OUT, MEASURE) else []
-    close = [r for r in report.ranking[1:] if (r["chance_first"] or 0) >= 0.05]
-    if close:
-        names = "; ".join(f"{name_of(r)} ({_percent(r['chance_first'])} to come first)" for r in close[:3])
-        lines.append(f"Close behind: {names}.")
-    return lines
+    return [f"First by expected value: {name_of(best)}, {best['outcome']}."]
 
 
 def _percent(share: float | None) -> str:
     return chance_words({"chance_fitted": share})
-
-
-def _likely(row: Row) -> str:
-    if row["chance_first"] is None:
-        return ""
-    return f"likeliest to come first ({_percent(row['chance_first'])}); "
-
-
-def _buy(best: Row, report: Report, units: str) -> str:
-    money = money_words(best["cost"], safe(report.car["currency"], 12))
-    head = f"Buy {name_of(best)}, {money} in all: {_likely(best)}"
-    if best["outcome"] == MEASURE:
-        return f"{name_of(best)} could be best, but measure first: {fill(best['why'], units)}."
-    if best["outcome"] == RULED_OUT:
-        return f"Nothing here goes in as things stand. Nearest: {name_of(best)}: {fill(best['why'], units)}."
-    return f"{head}{best['outcome']}, {chance_words(best)} sure that it goes in."
-
-
-def _makes(report: Report, best: Row, units: str) -> str:
-    items = [w for w in report.of("work", best["candidate"]) if not w["fitting"]]
-    cuts = [f"{_lower(w['operation'])} ({figure(w['extent_mm'], 'mm', units)})" for w in items if w["undo"] != "bolts back"]
-    makes = [_lower(w["operation"]) for w in items if w["undo"] == "bolts back"]
-    return f"You will cut: {', '.join(cuts) or 'nothing'}. You will make or fit: {', '.join(makes) or 'nothing'}."
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
 
 
 def name_of(row: Row, most: int = 40) -> str:
@@ -126,7 +146,7 @@ def _today(report: Report, units: str) -> list[str]:
         for name in baseline["failing"]:
             row = next(c for c in baseline["checks"] if c["check"] == name)
             value = figure(row["value"], row["shown_unit"], units) if row["value"] is not None else "?"
-            fed = ", ".join(row["fed_by"][:4])
+            fed = _some(row["fed_by"], 4)
             lines.append(
                 f"Your own gearbox does not fit your numbers: {name.replace('_', ' ')} {value}. Check {fed}."
             )
@@ -135,6 +155,16 @@ def _today(report: Report, units: str) -> list[str]:
     if keep and keep["cruise_rpm"] is not None and speed:
         lines.append(f"Today's gearbox turns {whole(keep['cruise_rpm'])} rev/min at {figure(speed, 'km/h', units)}.")
     return lines
+
+
+def _some(names: Sequence[str], most: int) -> str:
+    """A few names, and how many more.
+
+    >>> _some(["a", "b"], 2), _some(["a", "b", "c"], 2)
+    ('a, b', 'a, b and 1 more')
+    """
+    rest = len(names) - most
+    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
 
 
 # ---- the table ------------------------------------------------------------------------------------------
@@ -149,7 +179,7 @@ def _apart(report: Report) -> bool:
 def _table(page: Page, report: Report, units: str) -> None:
     apart, roomy, wide = _apart(report), page.width >= ROOMY, page.width >= WIDE
     columns = [("#", "right"), ("candidate", "left"), ("outcome", "left"), ("goes in", "right")]
-    columns += [("planned", "right")] if apart else []
+    columns += [("planned", "right")] if apart and roomy else []
     columns += [("rpm", "right"), ("cut", "left"), ("cost", "right")]
     columns += [("hours", "right")] if roomy else []
     columns += [("first", "right"), ("value", "right")] if wide else []
@@ -160,14 +190,23 @@ def _table(page: Page, report: Report, units: str) -> None:
         line: list[Text | str] = [str(row["rank"]), Text(_short_name(row), style="dim" if keep else "")]
         line += ["as it is" if keep else Text(outcome, style=STYLES[row["outcome"]])]
         line += ["" if keep else chance_words(row)]
-        line += ([""] if keep else [_planned(row)]) if apart else []
+        line += ([""] if keep else [_planned(row)]) if apart and roomy else []
         line += [whole(row["cruise_rpm"]), _cut(row, units), whole(row["cost"])]
         line += [whole(row["hours"])] if roomy else []
-        line += [_percent(row["chance_first"]), whole(row["value"])] if wide else []
+        line += [_percent(row["chance_first"]), figure(row["value"], "points")] if wide else []
         body.append(line)
     page.table(columns, body, cut="candidate")
+    if apart and not roomy:
+        _apart_line(page, report)
     if report.left_out:
-        page.say(f"{report.left_out} more candidates; leave out --top to see them.")
+        count = "1 more candidate" if report.left_out == 1 else f"{report.left_out} more candidates"
+        page.say(f"{count}; leave out --top to see all.")
+
+
+def _apart_line(page: Page, report: Report) -> None:
+    """Who goes in less surely when everything is made before the parts are there."""
+    told = [f"{safe(r['candidate'], 34)} {_planned(r)}" for r in report.ranking if _planned(r)]
+    page.say(f"Goes in if made from today's numbers: {_some(told, 6)}.")
 
 
 def _short_name(row: Row) -> str:
@@ -187,17 +226,19 @@ def _cut(row: Row, units: str) -> str:
     """`donor 10.6`: the deepest step that is cut, and how much of it."""
     if not row["cut_mm"]:
         return "–"
-    return f"{row['undo'].removesuffix(' cut')} {figure(row['cut_mm'], 'mm', units)}"
+    return f"{row['undo'].removesuffix(' cut')} {figure(row['cut_mm'], row['shown_unit'], units)}"
 
 
-def _narrow(page: Page, report: Report) -> None:
+def _narrow(page: Page, report: Report, units: str) -> None:
     for row in report.ranking:
         page.say(f"{row['rank']}. {name_of(row, 34)}", "bold")
         if row["candidate"] == KEEP:
             page.say(f"{whole(row['cruise_rpm'])} rev/min", "", 3)
             continue
-        page.say(f"{row['outcome']}, goes in {chance_words(row)}", STYLES[row["outcome"]], 3)
-        page.say(f"{whole(row['cruise_rpm'])} rev/min, {row['undo']}, cost {whole(row['cost'])}", "", 3)
+        planned = f"; {_planned(row)} if made from today's numbers" if _planned(row) else ""
+        page.say(f"{row['outcome']} ({chance_words(row)}{planned})", STYLES[row["outcome"]], 3)
+        cut = f"cut {_cut(row, units)}" if row["cut_mm"] else "no cut"
+        page.say(f"{whole(row['cruise_rpm'])} rev/min, {cut}, {money_words(row['cost'])} in all", "", 3)
 
 
 # ---- the rest -------------------------------------------------------------------------------------------
@@ -214,37 +255,61 @@ def _out(page: Page, report: Report, units: str) -> None:
         ways = ways_words(report.extra.get("ways_out"), row["candidate"])
         if ways:
             text += f". Way out: {ways[0]}"
-        page.item("×", text)
+        page.line("×", text)
     if len(out) > 20:
-        page.say(f"  {len(out) - 20} more are out; see detail or the workbook.")
+        count = "1 more is out" if len(out) == 21 else f"{len(out) - 20} more are out"
+        page.say(f"  {count}; see detail or the workbook.")
 
 
 def _measure(page: Page, report: Report, units: str) -> None:
     visits = report.extra.get("visits")
     waiting = [w for w in report.waiting if w["all"]]
     first = [r for r in report.ranking if r["outcome"] == MEASURE]
-    if not (visits or waiting or first):
-        return
-    page.head("Measure")
+    page.head(_stage(page, report))
     if waiting:
         names = [w["name"].removeprefix("car_").replace("_", " ") for w in waiting]
-        more = f" and {len(names) - 6} more of the car's" if len(names) > 6 else ""
-        page.item("·", f"every candidate waits for: {', '.join(names[:6])}{more}")
-    if visits:
-        for row in list(visits)[:5]:
-            page.item("·", fill(row["text"], units))
-        return
-    for row in first[:5]:
-        page.item("·", f"{safe(row['candidate'], 34)}: {fill(row['why'], units)}")
+        page.item("·", f"every candidate waits for the car's {_some(names, 6)}")
+    lines = [fill(row["text"], units) for row in visits or ()]
+    if not lines:
+        lines = [f"{safe(row['candidate'], 34)}: {fill(row['why'], units)}" for row in first]
+    for line in lines[:MOST_TOLD]:
+        page.line("·", line)
+    if len(lines) > MOST_TOLD:
+        page.line("·", f"and {len(lines) - MOST_TOLD} more: see the workbook's sheet What is not clear")
 
 
-def _not_judged(page: Page, report: Report) -> None:
-    page.say()
+def _stage(page: Page, report: Report) -> str:
+    """One line: how far the numbers reach, and the next ones with their letters on the drawings."""
+    stage = report.extra.get("stage")
+    if not stage:
+        return "Measure"
+    reached, of = stage["reached"], stage["of"]
+    text = f"Stage {reached} of {of} reached"
+    text += f" ({stage['name']})" if 0 < reached < of else ""
+    numbers = next_words(stage["next"], room=page.width - len(text) - 8)
+    return f"{text}. Next: {numbers}" if numbers else f"{text}: no number is wanting"
+
+
+def next_words(rows: Sequence[Row], room: int) -> str:
+    """The next numbers worth having, as many as there is room for, at least one."""
+    text = ""
+    for row in rows:
+        letter = letter_of(row["of"], row["dimension"])
+        of = CAR if row["of"] == CAR else safe(row["of"], 24)
+        one = f"{of} {words_of(row['dimension'])}" + (f" ({letter})" if letter else "")
+        if text and len(text) + 2 + len(one) > room:
+            break
+        text = f"{text}; {one}" if text else one
+    return text
+
+
+def _not_judged(page: Page, report: Report, units: str) -> None:
+    if not page.terse:
+        page.say()
     if report.not_judged:
         checks = ", ".join(r["check"].replace("_", " ") for r in report.not_judged)
         lacking = sorted({n for r in report.not_judged for n in r["lacking"]})
-        more = f" and {len(lacking) - 4} more" if len(lacking) > 4 else ""
-        page.say(f"Not judged yet for want of the car's {', '.join(lacking[:4])}{more}: {checks}.")
+        page.say(f"Not judged yet for want of the car's {_some(lacking, 4)}: {checks}.")
     page.say(f"Not judged here: {NOT_JUDGED}.")
     if report.assumed:
-        page.say("Assumed: " + "; ".join(fill(s) for s in report.assumed) + ".")
+        page.say("Assumed: " + "; ".join(fill(s, units) for s in report.assumed) + ".")

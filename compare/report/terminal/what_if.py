@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 
 from rich.text import Text
 
@@ -16,25 +17,37 @@ __all__ = ["what_if_report"]
 def what_if_report(
     rows: Sequence[Row], *, width: int = 80, color: bool = False, units: str = "metric"
 ) -> str:
-    """The table as text."""
+    """A table for each combination, today's gearbox with that axle, tyre and speed among the rows."""
     page = Page(width, color)
-    body: list[list[Text | str]] = []
-    for r in rows:
-        body.append(
-            [
-                ">" if r["best"] else " ", whole_ratio(r["axle"]), safe(r["tyre"], 16),
-                figure(r["cruise_kmh"], "km/h", units), safe(r["candidate"], 26), whole(r["cruise_rpm"]),
-                "?" if r["pull_percent"] is None else f"{r['pull_percent']:.1f}",
-                Text(r["outcome"], style=STYLES[r["outcome"]]), whole(r["value"]),
-            ]
+    for same, some in groupby(rows, key=_same):
+        axle, tyre, circumference, cruise = same
+        rolls = figure(circumference, "mm tape", units)
+        size = f"tyre {safe(tyre, 24)}, {rolls} round" if tyre else f"tyre {rolls} round"
+        page.say(f"Axle {whole_ratio(axle)}, {size}, at {figure(cruise, 'km/h', units)}", "bold")
+        page.table(
+            [("", "left"), ("candidate", "left"), ("outcome", "left"), ("rpm", "right"), ("holds %", "right"),
+             ("value", "right")],
+            [_cells(r) for r in some],
+            cut="candidate",
         )  # fmt: skip
-    page.table(
-        [("", "left"), ("axle", "right"), ("tyre", "left"), ("cruise", "right"), ("candidate", "left"),
-         ("rpm", "right"), ("pull %", "right"), ("outcome", "left"), ("value", "right")],
-        body,
-    )  # fmt: skip
-    page.say("> the best of its combination; tyre as the profile says, unless given.")
+        page.say()
+    page.say("> the best of its combination. Nominal values, nothing drawn; holds: the climb that top gear holds.")
     return page.text()
+
+
+def _same(row: Row) -> tuple[float, str, float, float]:
+    """What the rows of one combination share."""
+    nothing = lambda value: float("nan") if value is None else value
+    return nothing(row["axle"]), row["tyre"], nothing(row["circumference_mm"]), nothing(row["cruise_kmh"])
+
+
+def _cells(r: Row) -> list[Text | str]:
+    build = r["build"] if r["build"] not in ("", "as sold") else ""
+    return [
+        ">" if r["best"] else " ", safe(r["candidate"], 40) + (f" + {safe(build, 40)}" if build else ""),
+        Text(r["outcome"], style=STYLES.get(r["outcome"], "dim")), whole(r["cruise_rpm"]),
+        "?" if r["pull_percent"] is None else f"{r['pull_percent']:.1f}", figure(r["value"], "points"),
+    ]  # fmt: skip
 
 
 def whole_ratio(value: float) -> str:

@@ -15,20 +15,18 @@ from compare.figures import safe
 from compare.report.workbook import (
     charts,
     decision,
-    gauge,
-    gears,
+    drawings,
+    measured,
     measuring,
     method,
-    ranking,
-    seats,
     sent,
     typed,
     unclear,
     what_if,
-    work,
 )
 from compare.report.workbook.book import Book
 from compare.report.workbook.combinations import write_combinations
+from compare.report.workbook.listings import LISTINGS, writer
 
 __all__ = ["SHEETS", "write_combinations", "write_workbook"]
 
@@ -39,15 +37,13 @@ SHEETS = (
     measuring.write,
     what_if.write,
     charts.write,
-    ranking.write,
-    gauge.write,
-    gears.write,
-    work.write,
-    seats.write,
+    drawings.write,
+    *map(writer, LISTINGS),
     typed.write_catalogue,
     typed.write_parts,
     typed.write_car,
     typed.write_readings,
+    measured.write,
     method.write,
     what_if.write_sums,
     sent.write,

@@ -17,7 +17,7 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 from xlsxwriter.worksheet import Worksheet
 
 from compare.answer.report import Report
-from compare.figures import digits_of, number, safe, unit_of
+from compare.figures import digits_of, in_fractions, number, safe, unit_of
 from compare.said import Said, fill
 
 __all__ = ["LINE", "NOT_KNOWN", "Book", "Head", "Page", "fitting", "lines_of", "words"]
@@ -49,6 +49,7 @@ STYLES: dict[str, dict[str, Any]] = {
         "border": 1,
         "border_color": LINES,
         "align": "right",
+        "indent": 1,
     },
     "cell": {"text_wrap": True, "border": 1, "border_color": LINES},
     "unknown": {
@@ -72,12 +73,13 @@ STYLES: dict[str, dict[str, Any]] = {
         "align": "left",
     },
     "entry": {"border": 1, "border_color": LINES, "locked": False, "bg_color": INPUT},
-    "entry wrap": {
+    "entry left": {
         "border": 1,
         "border_color": LINES,
         "locked": False,
         "bg_color": INPUT,
         "text_wrap": True,
+        "align": "left",
     },
 }
 
@@ -86,13 +88,15 @@ STYLES: dict[str, dict[str, Any]] = {
 class Head:
     """A column: its label, width in characters, and the unit of its numbers, if it has any.
 
-    style: chooses a style from a row's value, for labels.
+    style: chooses a style from a row's value, for labels. right: over numbers that bring their own
+    units.
     """
 
     label: str
     width: float
     unit: str | None = None
     style: Callable[[Any], str] | None = None
+    right: bool = False
 
 
 QUOTED = "=+-@"  # a text that begins so stays a text when somebody edits its cell
@@ -215,10 +219,15 @@ class Book:
             self._made[key] = self.file.add_format(given)
         return self._made[key]
 
-    def shape(self, unit: str) -> str:
-        """The number format of a unit: as many digits as it deserves."""
+    def shape(self, unit: str, named: bool = False) -> str:
+        """The number format of a unit: as many digits as it deserves; with its name where asked."""
         digits = digits_of(unit, self.units)
-        return ("0" if not digits else "0." + "0" * digits) + "_ "
+        number = "0" if not digits else "0." + "0" * digits
+        if in_fractions(unit, self.units):
+            number = "# ??/??"
+        shown = unit_of(unit, self.units)
+        apart = "" if shown == "°" else " "
+        return f'{number}"{apart}{shown}"_ ' if named and shown else number + "_ "
 
     def label(self, text: str, unit: str) -> str:
         shown = unit_of(unit, self.units)
@@ -262,15 +271,21 @@ class Page:
         return shown
 
     def number(
-        self, row: int, column: int, value: float | None, unit: str, style: str = "cell"
+        self,
+        row: int,
+        column: int,
+        value: float | None,
+        unit: str,
+        style: str = "cell",
+        named: bool = False,
     ) -> None:
-        """Write a number in the workbook's units, or that it is not known."""
+        """Write a number in the workbook's units, or that it is not known; named: with its unit."""
         if value is None or not math.isfinite(value):
             endless = value is not None and math.isinf(value)
             self.text(row, column, "no limit" if endless else NOT_KNOWN, "unknown")
             return
         shown = number(value, unit, self.book.units)
-        self.sheet.write_number(row, column, shown, self.book.style(style, self.book.shape(unit)))
+        self.sheet.write_number(row, column, shown, self.book.style(style, self.book.shape(unit, named)))
 
     def formula(
         self,
@@ -318,7 +333,8 @@ class Page:
         high = 1
         for at, head in enumerate(heads, start=first):
             label = self.book.label(head.label, head.unit) if head.unit is not None else head.label
-            self.text(self.row, at, label, "head right" if head.unit is not None else "head")
+            over_numbers = head.unit is not None or head.right
+            self.text(self.row, at, label, "head right" if over_numbers else "head")
             high = max(high, lines_of(label, self.widths[at], bold=True))
         self.sheet.set_row(self.row, high * LINE + 3)
         self.row += 1
@@ -342,6 +358,9 @@ class Page:
             self.sheet.repeat_rows(top)
 
     def _cell(self, at: int, head: Head, value: Any) -> int:
+        if isinstance(value, tuple):  # a number with a unit of its own
+            self.number(self.row, at, value[0], value[1], named=True)
+            return 1
         if head.unit is not None and (value is None or isinstance(value, int | float)):
             self.number(self.row, at, value, head.unit)
             return 1

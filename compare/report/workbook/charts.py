@@ -5,8 +5,11 @@ Their figures stand beside them, so that each chart can be checked.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from typing import Any
 
+from compare.answer.live import Live
 from compare.figures import factor_of, safe, unit_of
 from compare.report.workbook.book import DARK, Book, Head, Page
 from compare.vocabulary import OUTCOMES, UNDO_STEPS
@@ -15,6 +18,7 @@ __all__ = ["write"]
 
 MOST = 20  # candidates drawn
 LINES = 6  # of them with a line of engine speed
+SPAN = (0.5, 1.5)  # of the cruising speed, along that chart
 COLOURS = (
     "#1F4E5F",
     "#D98E04",
@@ -30,7 +34,7 @@ COLOURS = (
     "#556B2F",
 )
 FONT = {"name": "Arial", "size": 8}
-WIDE, HIGH, LOW = 590, 470, 260
+WIDE, HIGH, LOW = 590, 430, 320
 UNDO_COLOURS = ("#5B8C5A", "#7A9E9F", "#D98E04", "#A23E48", "#444444")
 LINE_PIXELS = 18  # of a row at its usual height
 
@@ -43,7 +47,8 @@ def write(book: Book) -> None:
     page = Page(book, "Charts", [26, *(11.0 for _ in range(len(names) + 1))])
     page.title(
         "Charts",
-        "What costs points, what it costs, and what the engine turns. The figures stand below.",
+        f"What costs points, what it costs, and what the engine turns{_of_how_many(book)}. The "
+        "figures stand below.",
     )
     start = page.row
     below = start + HIGH // LINE_PIXELS + 1
@@ -74,6 +79,12 @@ def write(book: Book) -> None:
         )
 
 
+def _of_how_many(book: Book) -> str:
+    """Says how many are drawn where not all are."""
+    count = len(book.report.ranking)
+    return f": the best {MOST} of {count}" if count > MOST else ""
+
+
 def _rows(book: Book) -> list[dict[str, Any]]:
     return [dict(r) for r in book.report.ranking[:MOST]]
 
@@ -91,8 +102,8 @@ def _lost(page: Page, names: list[str]) -> Any:
     page.group("Points lost")
     heads = [
         Head("candidate", 26),
-        *(Head(c.replace("_", " "), 9, "") for c in names),
-        Head("in all", 9, ""),
+        *(Head(c.replace("_", " "), 9, "points") for c in names),
+        Head("in all", 9, "points"),
     ]
     page.table(heads, [[_label(row), *points, total] for total, row, points in rows])
     first, last = page.row - len(rows), page.row - 1
@@ -171,7 +182,8 @@ def _currency(book: Book) -> str:
 
 
 def _speed(page: Page) -> Any:
-    """Engine speed in top gear over road speed: the first few, ruled out or not, and today's."""
+    """Engine speed in top gear over road speed: the first few, ruled out or not, and today's; those
+    that turn alike share a line."""
     book, report = page.book, page.book.report
     live = report.live()
     cruise = report.car["cruise_speed_kmh"]
@@ -182,15 +194,20 @@ def _speed(page: Page) -> Any:
         (r for r in live.rows if r.rank and tops.get(r.candidate)), key=lambda r: r.rank
     )
     first = {r.candidate for r in [r for r in ranked if not r.keep][:LINES]}
-    shown = [r.candidate for r in ranked if r.keep or r.candidate in first]
+    shown: dict[float, list[str]] = {}
+    for row in ranked:
+        if row.keep or row.candidate in first:
+            shown.setdefault(round(tops[row.candidate]), []).append(row.candidate)
     if not shown:
         return None
-    most = 1.5 * cruise
-    top = 500.0 * (int(max(tops[name] for name in shown) * 1.5 / 500.0) + 1)
-    start = _speed_table(page, {name: tops[name] for name in shown}, cruise)
-    lines = {"cruising speed": [cruise, cruise], "window, from": live.numbers["low"]}
-    lines |= {"window, to": live.numbers["high"]}
-    rows = _helping_lines(page, most, top, lines)
+    least, most = (share * cruise for share in SPAN)
+    low = 500.0 * int(min(*shown, *_window(live)) * SPAN[0] / 500.0)
+    top = 500.0 * (int(max(shown) * SPAN[1] / 500.0) + 1)
+    start = _speed_table(page, shown, cruise)
+    lines = {"cruising speed": [cruise, cruise]} | dict(
+        zip(("window, from", "window, to"), _window(live), strict=False)
+    )
+    rows = _helping_lines(page, (least, most), (low, top), lines)
     chart = book.file.add_chart({"type": "scatter", "subtype": "straight"})
     speed = rows["speed"]
     for at in range(len(shown)):
@@ -201,15 +218,20 @@ def _speed(page: Page) -> Any:
         _line(chart, page.name, name, (speed, rows[name]), "#5B8C5A")
     _dress(chart, "Engine speed in top gear", 2 * WIDE, LOW)
     factor, unit = factor_of("km/h", book.units), unit_of("km/h", book.units)
-    chart.set_x_axis(_axis(f"road speed [{unit}]", round(most * factor)))
-    chart.set_y_axis(
-        _axis("rev/min", top) | {"major_gridlines": {"visible": True, "line": {"color": "#DDDDDD"}}}
-    )
+    ends = 10 * math.floor(least * factor / 10), 10 * math.ceil(most * factor / 10)
+    chart.set_x_axis(_axis(f"road speed [{unit}]", *ends) | {"major_unit": 10})
+    grid = {"major_gridlines": {"visible": True, "line": {"color": "#DDDDDD"}}}
+    chart.set_y_axis(_axis("rev/min", low, top) | grid)
     return chart
 
 
-def _axis(name: str, most: float) -> dict[str, Any]:
-    return {"name": name, "name_font": FONT, "num_font": FONT, "min": 0, "max": most}
+def _window(live: Live) -> list[float]:
+    """The wished window of engine speed, as far as it is stated."""
+    return [live.numbers[end] for end in ("low", "high") if live.numbers[end] == live.numbers[end]]
+
+
+def _axis(name: str, least: float, most: float) -> dict[str, Any]:
+    return {"name": name, "name_font": FONT, "num_font": FONT, "min": least, "max": most}
 
 
 def _line(chart: Any, sheet: str, name: Any, at: tuple[int, int], colour: str) -> None:
@@ -226,25 +248,36 @@ def _line(chart: Any, sheet: str, name: Any, at: tuple[int, int], colour: str) -
     )
 
 
-def _speed_table(page: Page, tops: dict[str, float], cruise: float) -> int:
-    """Engine speeds at standstill and at one and a half times the cruising speed; the first row."""
+def _speed_table(page: Page, tops: Mapping[float, list[str]], cruise: float) -> int:
+    """Engine speeds at both ends of the chart; the first row."""
     unit, factor = unit_of("km/h", page.book.units), factor_of("km/h", page.book.units)
     page.group("Engine speed in top gear")
-    far = f"at {1.5 * cruise * factor:.0f} {unit}"
-    heads = [Head("candidate", 26), Head(f"at 0 {unit}", 9, "rev/min"), Head(far, 9, "rev/min")]
-    page.table(heads, [[safe(name, 24), 0.0, rpm * 1.5] for name, rpm in tops.items()])
+    ends = [f"at {share * cruise * factor:.0f} {unit}" for share in SPAN]
+    heads = [Head("candidate", 26), *(Head(end, 9, "rev/min") for end in ends)]
+    page.table(
+        heads, [[_together(names), *(rpm * s for s in SPAN)] for rpm, names in tops.items()]
+    )
     return page.row - len(tops)
 
 
-def _helping_lines(page: Page, most: float, top: float, lines: dict[str, Any]) -> dict[str, int]:
+def _together(names: list[str]) -> str:
+    """A few names, and how many more.
+
+    >>> _together(["a"]), _together(["a", "b", "c", "d"])
+    ('a', 'a, b and 2 more')
+    """
+    shown = [safe(name, 24) for name in names]
+    return ", ".join(shown) if len(shown) <= 3 else f"{', '.join(shown[:2])} and {len(shown) - 2} more"
+
+
+def _helping_lines(
+    page: Page, speeds: tuple[float, float], rpms: tuple[float, float], lines: dict[str, Any]
+) -> dict[str, int]:
     """What the chart needs beside the candidates; name -> row."""
     factor = factor_of("km/h", page.book.units)
-    given: dict[str, list[float]] = {"speed": [0.0, most * factor], "from, to": [0.0, top]}
+    given: dict[str, list[float]] = {"speed": [v * factor for v in speeds], "from, to": list(rpms)}
     for name, value in lines.items():
-        if isinstance(value, list):
-            given[name] = [v * factor for v in value]
-        elif value == value:
-            given[name] = [value, value]
+        given[name] = [v * factor for v in value] if isinstance(value, list) else [value, value]
     rows = {}
     for name, values in given.items():
         page.text(page.row, 0, name, "cell")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from compare.figures import figure, safe, unit_of
 __all__ = ["write_combinations"]
 
 # key of a row -> its unit; what is not here is a text
-UNITS = {"cruise_kmh": "km/h", "pull_percent": "%", "axle": "ratio", "score": "", "value": ""}
+UNITS = {"circumference_mm": "mm tape", "cruise_kmh": "km/h", "pull_percent": "%", "axle": "ratio", "value": "points"}
 
 
 def write_combinations(
@@ -34,7 +35,7 @@ def write_combinations(
     keys = list(rows[0]) if rows else []
     for at, key in enumerate(keys):
         shown = unit_of(UNITS.get(key, ""), units)
-        label = key.removesuffix("_kmh").removesuffix("_percent").replace("_", " ")
+        label = re.sub("_(kmh|mm|percent)$", "", key).replace("_", " ")
         sheet.write_string(2, at, f"{label} [{shown}]" if shown else label, head)
         sheet.set_column(at, at, max(12, *(min(30, len(str(r[key])) + 2) for r in rows)))
     for down, row in enumerate(rows, start=3):

@@ -6,36 +6,29 @@ from typing import Any
 
 from compare.figures import figure
 from compare.report.workbook.book import LINE, NOT_KNOWN, Book, Head, Page, lines_of, words
-from compare.report.workbook.labels import JUST, chance, outcome_style, row_name
-from compare.report.workbook.pictures import place_pictures
+from compare.report.workbook.labels import JUST, chance, outcome_style, row_name, top_rpm
 
-__all__ = ["cut_words", "top_rpm", "write"]
+__all__ = ["cut_words", "write"]
 
 HEADS = (
-    Head("rank", 5, "count"),
+    Head("rank", 6, "count"),
     Head("candidate", 23),
     Head("outcome", 15, style=outcome_style),
-    Head("goes in, chance", 10),
-    Head("value", 7, ""),
+    Head("goes in", 9),
+    Head("value", 7, "points"),
     Head("at cruise", 9, "rev/min"),
-    Head("deepest cut", 14),
+    Head("deepest cut", 17),
     Head("money", 8, "money"),
-    Head("hours", 6, "h"),
-    Head("what it takes, or why not", 53),
+    Head("hours", 8, "h"),
+    Head("what it takes, or why not", 52),
 )
 LONG_NAME = 80  # letters of a name on this page; the sheet Ranking has all of it
-ROOM = 525.0  # points that fit on the page at the least scale
-
-
-def top_rpm(book: Book, candidate: str) -> float | None:
-    """Engine speed at cruise in the highest gear."""
-    gears = book.report.of("gears", candidate)
-    return gears[-1]["rpm_at_cruise"] if gears else None
+ROOM = 545.0  # points that fit on the page at the least scale
 
 
 def cut_words(row: dict[str, Any], units: str) -> str:
-    """The deepest undo step with how much of it."""
-    return f"{row['undo']}, {figure(row['cut_mm'], 'mm', units)}" if row["cut_mm"] else row["undo"]
+    """The deepest undo step with how much of it; nothing where nothing is cut."""
+    return f"{row['undo']}, {figure(row['cut_mm'], row['shown_unit'], units)}" if row["cut_mm"] else ""
 
 
 def write(book: Book) -> None:
@@ -45,7 +38,6 @@ def write(book: Book) -> None:
     page.title(f"Which gearbox: {words(report.car['name'], book.units, 80)}")
     _headline(page)
     _today(page)
-    page.row += 1
     used = sum(r[0] for r in page.sheet.row_sizes.values()) + 30
     rows = [_cells(book, row) for row in report.ranking]
     shown = []
@@ -66,7 +58,6 @@ def write(book: Book) -> None:
         "Value: 100 is all you could wish for; what may not go in counts as today's gearbox "
         "less what is lost on it."
     )
-    place_pictures(page.sheet, report)
 
 
 def _cells(book: Book, row: dict[str, Any]) -> list[Any]:
@@ -76,7 +67,7 @@ def _cells(book: Book, row: dict[str, Any]) -> list[Any]:
         row["outcome"] if row["firm"] else JUST + row["outcome"],
         chance(row),
         row["value"],
-        top_rpm(book, row["candidate"]),
+        top_rpm(book.report, row["candidate"]),
         cut_words(row, book.units),
         row["cost"],
         row["hours"],

@@ -8,7 +8,8 @@ from __future__ import annotations
 from typing import Any
 
 from compare.answer.report import plain_name
-from compare.figures import figure
+from compare.answer.typed import unit_of_term
+from compare.figures import figure, unit_of
 from compare.report.workbook.book import LINE, Book, Head, Page, lines_of, words
 from compare.vocabulary import car_terms_by_name, catalogue_terms
 
@@ -80,9 +81,16 @@ def _rows(book: Book) -> list[dict[str, Any]]:
     for row in given:
         term = terms.get(row["of"], catalogue_terms()).get(row["dimension"])
         about = (
-            {"meaning": term.meaning, "measure": term.measure, "unit": term.unit} if term else {}
+            {
+                "meaning": term.meaning,
+                "measure": term.measure,
+                "unit": term.unit,
+                "shown_unit": unit_of_term(term),
+            }
+            if term
+            else {}
         )
-        rows.append({"meaning": "", "measure": "", "unit": "", "now": None} | about | row)
+        rows.append({"meaning": "", "measure": "", "unit": "", "shown_unit": "", "now": None} | about | row)
     said = {(row["of"], row["dimension"]) for row in rows}
     rest = (row for row in book.report.to_measure if (row["of"], row["dimension"]) not in said)
     return [*rows, *map(dict, rest)]
@@ -95,9 +103,10 @@ def _cells(book: Book, row: dict[str, Any]) -> list[str]:
     if row.get("worth") is not None:
         worth = figure(row["worth"], "money", units)
     else:
-        worth = "decides" if row.get("decides") else "not known yet"
-    now = "not known" if row["now"] is None else figure(row["now"], row["unit"], units)
-    unit = f" [{row['unit']}]" if row["unit"] else ""
+        worth = "decides" if row.get("decides") else "opens a check"
+    now = "not known" if row["now"] is None else figure(row["now"], row["shown_unit"], units)
+    shown = unit_of(row["unit"], units)
+    unit = f" [{shown}]" if shown else ""
     return [
         words(c, units)
         for c in (
@@ -111,6 +120,12 @@ def _cells(book: Book, row: dict[str, Any]) -> list[str]:
     ]
 
 
+def _named(row: dict[str, Any]) -> str:
+    """What the log calls a dimension: a key of the car by its section."""
+    term = car_terms_by_name().get(row["dimension"]) if row["of"] == "car" else None
+    return f"{term.section}.{term.key}" if term else str(row["dimension"])
+
+
 def _high(book: Book, row: dict[str, Any]) -> int:
     return max(lines_of(c, h.width) for c, h in zip(_cells(book, row), HEADS, strict=False))
 
@@ -119,9 +134,11 @@ def _line(page: Page, row: dict[str, Any]) -> None:
     book, at = page.book, page.row
     for column, text in enumerate(_cells(book, row)):
         page.text(at, column, text, "cell")
+    shown = unit_of(row["unit"], book.units)
+    unit = shown if shown != unit_of(row["unit"]) else ""
     for column, what in ((6, "value"), (7, "with")):
         page.sheet.write_blank(at, column, None, book.style("box"))
         cell = f"{'ABCDEFGH'[column]}{at + 1}"
-        book.sent.append((NAME, cell, what, f"{row['of']}\t{row['dimension']}", ""))
+        book.sent.append((NAME, cell, what, f"{row['of']}\t{_named(row)}", unit))
     page.sheet.set_row(at, max(_high(book, row), 1.5) * LINE + 4.0)
     page.row += 1

@@ -126,6 +126,7 @@ class Sums:
         """Write the sheet."""
         widths = [26.0, 18.0, *(9.0 for _ in range(len(self.columns)))]
         page = Page(self.book, self.NAME, widths)
+        page.sheet.hide()
         page.sheet.set_row(0, 22)
         page.sheet.write_string(0, 0, "What-if sums", self.book.style("title"))
         page.sheet.write_string(

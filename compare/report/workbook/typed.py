@@ -65,6 +65,9 @@ def _table(book: Book, name: str, title: str, rows: Sequence[dict[str, Any]], ke
             page.sheet.write_blank(down, at, None, book.style("entry"))
     page.sheet.freeze_panes(3, 1)
     page.sheet.repeat_rows(2)
+    page.sheet.set_print_scale(75)  # as many pages wide as it needs, the names on each
+    page.sheet.repeat_columns(0)
+    page.sheet.print_across()
 
 
 def write_catalogue(book: Book) -> None:
@@ -91,7 +94,7 @@ def write_car(book: Book) -> None:
         typed = row["typed"]
         page.text(page.row, 0, row["section"], "cell")
         page.text(page.row, 1, row["key"], "cell")
-        _entry(page, page.row, 2, NOT_KNOWN if typed is None else typed, "entry wrap")
+        _entry(page, page.row, 2, NOT_KNOWN if typed is None else typed, "entry left")
         page.text(page.row, 3, row["unit"], "cell")
         meaning = row["meaning"] + (
             f" (where it is not given: {row['default']})"

@@ -16,6 +16,7 @@ __all__ = ["write"]
 HEADS = (Head("whose", 26), Head("what is not clear", 70), Head("what follows", 50))
 ROOM = 510.0
 LONG_NAME = 60
+MOST_NAMES = 6
 APART = 0.02  # the two chances are told apart beyond this
 
 Line = tuple[str, Any, Any]
@@ -70,6 +71,8 @@ def _names(who: list[str]) -> str:
 
 def _lines(book: Book) -> Iterator[Line]:
     yield from _today(book)
+    for row in book.report.extra.get("suspicious") or ():
+        yield row["candidate"], row["found"], "suspicious: measure it again, or correct it"
     yield from _deciding(book)
     yield from _chances(book)
     yield from _out(book)
@@ -137,9 +140,11 @@ def _chances(book: Book) -> Iterator[Line]:
 def _out(book: Book) -> Iterator[Line]:
     for row in book.report.ranking:
         if row["outcome"] == OUTCOMES[3]:
-            ways = ways_words(book.report.extra.get("ways_out"), row["candidate"])
-            way = f"way out: {ways[0]}" if ways else "no way out is known"
-            yield row["candidate"], row["why"], f"ruled out; {way}"
+            extra = book.report.extra
+            ways = ways_words(extra.get("ways_out"), row["candidate"])
+            sought = row["candidate"] in (extra.get("ways_sought") or ())
+            none = "no change of two numbers lets it in" if sought else "see detail for ways out"
+            yield row["candidate"], row["why"], f"ruled out; {f'way out: {ways[0]}' if ways else none}"
 
 
 def _not_judged(book: Book) -> Iterator[Line]:
@@ -153,9 +158,12 @@ def _not_judged(book: Book) -> Iterator[Line]:
 
 def _unmeasured(book: Book) -> Iterator[Line]:
     for row in book.report.ranking:
-        if row["unmeasured"]:
+        for lacking in row["lacking"]:
+            names, checks = lacking["names"], [plain_name(c) for c in lacking["checks"]]
+            more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
+            verb = "is" if len(names) == 1 else "are"
             yield (
                 row["candidate"],
-                "; ".join(plain_name(t) for t in row["unmeasured"]),
-                "counts as not known, whatever is drawn for it",
+                f"{words(names[:MOST_NAMES], book.units)}{more} {verb} not known",
+                f"{words(checks, book.units)}: not measured, whatever is drawn for it",
             )

@@ -16,7 +16,7 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 from compare.answer.anew import Anew, work_out
 from compare.answer.live import Live
 from compare.figures import digits_of, factor_of, figure, number, unit_of
-from compare.report.workbook.book import NOT_KNOWN, Book, Head, Page, fitting
+from compare.report.workbook.book import LINE, NOT_KNOWN, Book, Head, Page, fitting
 from compare.report.workbook.labels import outcome_style
 from compare.report.workbook.sums import NAME_WIDTH, Sums
 
@@ -91,11 +91,17 @@ def write(book: Book) -> None:
         _weight(page, name, weights[name], inputs)
     _all_zero(page, first)
     if live.stuck:
+        names = ", ".join(name.replace("_", " ") for name in live.stuck)
+        verb = "stays" if len(live.stuck) == 1 else "stay"
+        what = "must" if len(live.stuck) == 1 else "musts"
+        page.sheet.merge_range(page.row + 1, 0, page.row + 1, 3, "", book.style("wrap"))
+        page.sheet.set_row(page.row + 1, 2 * LINE + 3)
         page.text(
             page.row + 1,
             0,
-            "A must of yours hangs on speed or money: it stays as computed.",
-            "text",
+            f"Your {what} {names} {verb} as computed with the speed and the budget that were sent: "
+            "for another, change the car's file and run the program again.",
+            "wrap",
         )
     sums = Sums(live, now, inputs.used, inputs.weights, (first, page.row - 2), book)
     _ranking(page, live, now, sums, top)
@@ -263,12 +269,12 @@ def _ranking(page: Page, live: Live, now: list[Anew], sums: Sums, top: int) -> N
             },
         )
     rest = len(ordered) - len(shown)
-    notes = [f"{rest} more stand on the sheet {Sums.NAME}."] if rest else []
-    notes += (
-        [f"{live.left_out} more are not worked out anew: change the car's file and rank."]
-        if live.left_out
-        else []
-    )
+    notes = [f"{rest} more stand on the hidden sheet {Sums.NAME}."] if rest else []
+    if live.left_out:
+        verb = "is" if live.left_out == 1 else "are"
+        notes.append(
+            f"{live.left_out} more {verb} not worked out anew: change the car's file and rank."
+        )
     for text in notes:
         page.text(page.row, left, text, "text")
         page.row += 1
