@@ -134,7 +134,7 @@ def paragraphs(page: str):
         yield held
 
 
-DRAWN = re.compile(r"[#^X]{2,}|- - |^[ .:#X^m'|-]+$|^(x )?in mm;|^x in mm")
+DRAWN = re.compile(r"[#^X]{2,}|- - |^[ .:#X^m'|-]+$|^x in ")
 
 
 def pages(report):
