@@ -472,7 +472,8 @@ def main() -> int:
     if given.commit:
         head = subprocess.run(["git", "rev-parse", "HEAD"], cwd=ROOT, capture_output=True, text=True, check=False).stdout
         seed = zlib.crc32(head.encode())
-        room, sample, minutes = room or sorted(ROOMS)[seed % len(ROOMS)], sample or 25, min(minutes, 2.0)
+        rooms = [r for r in sorted(ROOMS) if any(key.startswith(f"compare/{FOLDER[r]}/") for key in killed_before())]
+        room, sample, minutes = room or rooms[seed % len(rooms)], sample or 25, min(minutes, 2.0)
     if room is None:
         parser.error("name a room, or --commit")
     files = [f for f in ROOMS[room][0] if not given.files or f in given.files]
