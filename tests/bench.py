@@ -119,7 +119,9 @@ def run(settle="fitted", decided=None, ratios=RATIOS, curve=CURVE, **changed):
             values[f"reading_{rule.name}"] = reading
             values[f"verdict_{rule.name}"] = verdict(reading, shape)
             found = reading.value
-        values[rule.name] = np.asarray((decided or {}).get(rule.name, found), dtype=float)
+        found = (decided or {}).get(rule.name, found)
+        # Several numbers under names stay so: they are what the next rule takes.
+        values[rule.name] = found if isinstance(found, tuple) else np.asarray(found, dtype=float)
     return values
 
 
