@@ -6,8 +6,9 @@ import math
 from typing import Any
 
 from compare.judge.outcome import percent
+from compare.said import fill
 
-__all__ = ["CAUTIONS", "NOT_JUDGED", "SOURCES", "chance_words", "money_words", "ways_words"]
+__all__ = ["CAUTIONS", "NOT_JUDGED", "SOURCES", "chance_words", "draws_words", "money_words", "ways_words"]
 
 CAUTIONS = (
     "Work under a car only on stands rated for it, never on a jack alone; a gearbox is heavy, so use a hoist or a second person.",
@@ -51,6 +52,18 @@ def chance_words(row: dict[str, Any], key: str = "chance_fitted") -> str:
     return "?" if value is None else percent(value, math.nan)
 
 
+def draws_words(car: Any) -> str:
+    """How much was drawn; a chance that needs more draws than the others has up to the most.
+
+    >>> draws_words({"draws": 512, "most_draws": 2560}), draws_words({"draws": 0, "most_draws": 0})
+    ('512 to 2560 draws', 'nominal values only')
+    """
+    if not car["draws"]:
+        return "nominal values only"
+    most = "" if car["most_draws"] == car["draws"] else f" to {car['most_draws']}"
+    return f"{car['draws']}{most} draws"
+
+
 def money_words(value: float | None, currency: str = "") -> str:
     """Money without cents; what is not known is said.
 
@@ -62,7 +75,7 @@ def money_words(value: float | None, currency: str = "") -> str:
     return f"{value:.0f} {currency}".strip()
 
 
-def ways_words(rows: Any, candidate: str) -> list[str]:
+def ways_words(rows: Any, candidate: str, units: str = "metric") -> list[str]:
     """The ways out of one candidate, the nearest first; what helps only together stands together.
 
     >>> rows = [{"candidate": "A", "change": n, "together": n == 1, "text": t} for n, t in ((1, "x"), (1, "y"), (2, "z"))]
@@ -74,6 +87,6 @@ def ways_words(rows: Any, candidate: str) -> list[str]:
         if row["candidate"] == candidate:
             found.setdefault(row["change"], []).append(row)
     return [
-        ("only together: " if some[0]["together"] else "") + " and ".join(str(r["text"]) for r in some)
+        ("only together: " if some[0]["together"] else "") + " and ".join(fill(r["text"], units) for r in some)
         for some in found.values()
     ]

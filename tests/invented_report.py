@@ -205,13 +205,14 @@ def rows() -> dict[str, object]:
         "decision": {
             "buy": NAME,
             "build": BUILD,
-            "because": ["cruise"],
-            "close_behind": ["Brindle H5"],
-            "cut": ["tip_cut", "lip_cut"],
-            "make": ["bush", "ring", "plate"],
-            "measure_before_paying": ["shaft_stickout", "spline_end"],
+            "because": [{"criterion": "cruise", "points": 4.0, "figures": [], "text": "2907 rev/min"}],
+            "close_behind": [{"candidate": "Brindle H5", "chance_first": 0.2}],
+            "cut": [{"decision": "tip_cut", "operation": "Shorten the tip", "text": "shorten the tip, 3 mm"}],
+            "make": [{"decision": "bush", "operation": "Make a pilot bush", "text": "make a pilot bush"}],
+            "measure_before_paying": [],
             "worth_of_knowing_everything": 41.0,
-            "text": "Buy Tarn 5A, 780: likeliest to come first (62 %): 2907 rev/min when cruising.",
+            "text": "Buy Tarn 5A, 780: likeliest to come first (62 %): 2907 rev/min when cruising. "
+            "You will cut: shorten the tip, 3 mm. You will make or order: make a pilot bush.",
         },
         "baseline": {
             "passes": False,

@@ -133,6 +133,36 @@ def test_every_role_can_be_told_from_the_others_without_colour():
     assert len({grey(r) for r in drawn}) == len(drawn)
 
 
+def test_line_patterns_and_widths_of_iso_128():
+    """ISO 128 types 02 and 04 (seen in two): dashed 12, gap 3; long-dash dot 24, 3, 0.5, 3 line widths.
+
+    Widths from 0.18 0.25 0.35 0.5 0.7 (SP 46 notes, seen); wide to narrow at least 2 : 1.
+    """
+    clearance, axis = model.LOOKS["clearance"], model.LOOKS["axis"]
+    assert [d / clearance.width for d in clearance.dashes] == pytest.approx([12, 3])
+    assert [d / axis.width for d in axis.dashes] == pytest.approx([24, 3, 0.5, 3])
+    assert {look.width for r, look in model.LOOKS.items() if r not in ("head", "text")} <= {0.25, 0.35, 0.5, 0.7}
+    assert model.LOOKS["metal"].width / model.LOOKS["thin"].width >= 2.0
+
+
+def test_extension_lines_and_letters_of_iso_129_and_the_patent_offices():
+    """Extension lines 8 line widths beyond (ISO 129-1, memory). Capitals of the usual sans are 0.716 of
+    the size: 2.5 mm (ISO 3098) want 9.9 pt, and drawings have 10 (computed from font metrics).
+    """
+    beyond, least = model.BEYOND / model.LOOKS["thin"].width, 2.5 / 0.716 * 72 / 25.4
+    assert beyond == pytest.approx(8) and least == pytest.approx(9.9, abs=0.05)
+    assert model.TEXT_SIZE * 0.716 >= 2.5
+    # Small letters of law, 1.2 mm high at 0.519 of the size, want 6.6 pt: tables have 8 and more.
+    by_law = 1.2 / 0.519 * 72 / 25.4
+    assert by_law == pytest.approx(6.6, abs=0.05) and pages_smallest() >= 8.0
+
+
+def pages_smallest() -> float:
+    from compare.report.papers import pages
+
+    return min(pages.BODY, pages.SMALL, pages.HEADING)
+
+
 def test_an_arc_has_the_box_of_its_own_part_only():
     quarter = box_of(model.Arc((0.0, 0.0), 10.0, 0.0, 90.0))
     assert (quarter.left, quarter.top, quarter.right, quarter.bottom) == pytest.approx(

@@ -234,7 +234,7 @@ def test_hostile_names_on_whole_candidates_stay_text_in_charts_comments_and_prop
     path = tmp_path / "whole.xlsx"
     write_workbook(path, tables)
     with zipfile.ZipFile(path) as archive:
-        for name in archive.namelist():
+        for name in (n for n in archive.namelist() if not n.startswith("xl/media/")):
             data = archive.read(name).decode("utf-8", "replace")
             assert "\x1b" not in data and "\u202e" not in data, name
             if "worksheets/sheet" in name:

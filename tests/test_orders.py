@@ -544,6 +544,60 @@ def test_sentences_have_all_their_figures(build):
                     assert " in" in fill(text, "inch") or "°" in fill(text)
 
 
+# ---- published figures in orders ------------------------------------------------------------------
+
+
+def test_a_journal_for_needles_is_ground_to_h6_and_ra_0_2(build):
+    """NTN, needle roller bearings p. 95: drawn cup without inner ring on h5 (h6); INA, raceway design:
+    Ra 0.2 µm up to 80 mm; both seen. ISO 286-2: h6 over 10 to 18 is 0 to −11 µm.
+    """
+    # Needles 14 inside 17, case 1.2: turned from 16 to 14 − 0.03.
+    car = {"crank.pilot": "needle", "crank.bore_diameter": 17}
+    row = next(r for r in orders(build(car, {"pilot_diameter": 16, "case_depth": 1.2})) if r["of"] == "journal_after")
+    assert (row["to_low"], row["to_high"]) == (13.989, 14.0)
+    assert row["finish"] == "Ra 0.2" and "for needles" in fill(row["note"])
+
+
+def test_run_out_of_propeller_shaft_and_of_what_carries_the_gearbox(build):
+    """Shaft 0.4 mm: a maker's workshop manual, 2008 (seen). Housing's face 0.30 (TM 5-3895-383-24), its
+    bore 0.20 to 0.25 by size (Cummins N14, p. 0-69 and 0-71; seen); bore of the pilot 0.13 (seen in two).
+    """
+    plate = {"adapter": "to make", "adapter_thickness": "10..30", "shaft_stickout": 195}
+    rows = {(r["order"], r["of"]): r for box in (plate, {"length": 690}) for r in orders(build(box=box))}
+    assert rows["make_the_plate", "adapter_thickness"]["runout"] == printed("0.30")
+    assert rows["make_the_plate", "register_diameter"]["runout"] == printed("0.20")
+    assert rows["order_the_shaft", "joint_to_joint"]["runout"] == printed("0.4")
+    crank = {"crank.bore_diameter": 12.5, "crank.bush_bore": 9.5, "policy.deepest_cut": "frame cut"}
+    bored = next(r for r in orders(build(crank, {"pilot_diameter": 13})) if r["order"] == "open_the_crank_bore")
+    assert bored["runout"] == printed("0.13")
+
+
+def test_wedges_are_ordered_in_half_degrees_one_a_side(build):
+    """NAVEDTRA 14050A, caster shims: half-degree steps, never stacked, at most 1° between sides (seen)."""
+    # Engine 3°, pinion 0.2°: the joints cancel with 2.8° of wedge; sold is 3°.
+    found = orders(build({"driveshaft.pinion_tilt": -1.8, "driveshaft.pinion_drop": 48}))
+    row = next(r for r in found if r["order"] == "order_the_axle_wedges")
+    assert row["to_low"] == row["to_high"] and (row["to_low"] * 2) % 1 == 0
+    assert "never stacked; at most 1° between the sides" in fill(row["note"])
+
+
+def test_the_slave_s_bracket_bears_the_pedal(build):
+    """SAE paper 2014-36-0139, abstract (seen): 98 to 127 N at the pedal are comfortable.
+
+    127 × 5 × (20.64 / 19.05)² = 745 N at the slave; travel 140 / 5 × (19.05 / 20.64)² = 23.85, 3 before its end.
+    """
+    row = next(r for r in orders(build(box={"release_side": "right", "arm_swaps": "pulls"})) if r["order"] == "make_the_slaves_bracket")
+    assert row["to_low"] == pytest.approx(26.85, abs=0.005) and "pulls" in fill(row["note"])
+    assert "745 N" in fill(row["note"])
+
+
+def test_hours_of_taking_a_gearbox_out_at_home(build):
+    """Labour-time tables, 1986 light truck: 2.8 h with a lift (seen); 2 to 3 times that at home: 6 to 10 (practice)."""
+    result = build().ways["plan"]
+    out = [i for i in result.items.values() if i.rule.fitting]
+    assert 6.0 <= sum(float(result.pick(i.hours)[0, 0]) for i in out) <= 10.0
+
+
 # ---- money --------------------------------------------------------------------------------------
 
 

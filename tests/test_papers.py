@@ -264,6 +264,7 @@ def test_both_chances_and_the_sick_baseline_stand_first():
     assert "Your own gearbox does not pass" in said and "shoulder gap -4 mm" in said
     assert said.index("speedometer error") < said.index("mount tilt") < said.index("hub seat")
     assert "end gap" not in said, "what is clear is not listed"
+    assert said.count("You will cut") == 1 and "{" not in said, "rows of data are no sentences"
 
 
 def test_the_seller_s_sheet_asks_only_for_what_this_gearbox_needs():
@@ -320,6 +321,105 @@ def test_the_order_has_every_size_once_and_all_that_the_machinist_needs():
     brackets = [t for t in drawn if re.match(r"\(", t)]
     assert brackets and not any(t.startswith("(") and re.match(r"\([A-Z] ", t) for t in brackets)
     assert "Input shaft, for Tarn 5A" in said and "Register ring, for Tarn 5A" in said
+
+
+def order_page(tmp_path, seed):
+    """(plan, orders, page) of a random gearbox in the Calder tourer: its machinist's order as printed."""
+    from calder import Built, assess
+    from test_orders import random_build
+
+    from compare.answer.orders import order_rows
+    from compare.answer.report import make_report
+    from compare.report.as_json import plain
+
+    box, car = random_build(np.random.default_rng(seed))
+    a = assess(tmp_path, car, box, None, 1)
+    plan, report = Built(a), make_report(a)
+    orders = plain(order_rows(a, plan.rows), "metric")
+    name = a.builds.candidate_name(plan.rows[0])
+    made = {"candidate": name, "build": a.builds.name(plan.rows[0]), "car": {"name": "Calder tourer"}}
+    text = write_papers(made | {"cautions": CAUTIONS, "facts": report.facts[name], "orders": orders}, only=("order",))
+    return plan, orders, text
+
+
+def part_of(text, name):
+    """What stands on the sheet of one part: drawn texts, and per letter of the table its cells."""
+    chunks = re.split(r"<h3>", text)[1:]
+    for chunk in chunks:
+        if html.unescape(chunk.partition("</h3>")[0]).lower().startswith(name.lower()):
+            drawn = [html.unescape(t) for t in re.findall(r"<text [^>]*>([^<]*)</text>", chunk)]
+            cells = {}
+            for row in re.findall(r"<tr[^>]*>(.*?)</tr>", chunk, re.DOTALL):
+                found = [read(c) for c in re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)]
+                if found:
+                    cells[found[0].strip()] = [c.strip() for c in found[1:]]
+            return drawn, cells
+    return [], {}
+
+
+SIZE = re.compile(r"Ø?(-?[\d.]+)(?:–| to )(-?[\d.]+)")
+SHEETS_TRIED = 40
+
+
+def test_someone_who_has_only_the_sheet_can_make_the_shaft(tmp_path):
+    """Every size, from one datum, none twice; made to it, the shaft is the plan's; over random builds."""
+    made = 0
+    for seed in range(SHEETS_TRIED):
+        plan, orders, text = order_page(tmp_path, seed)
+        mine = [r for r in orders if r["on"].endswith(": input shaft")]
+        if not mine:
+            continue
+        drawn, cells = part_of(text, mine[0]["on"])
+        assert drawn and len(cells) == len(mine), seed
+        size, length = {}, {}
+        for letter, (operation, datum, table, *_) in cells.items():
+            own = [t for t in drawn if t.startswith(f"{letter} ")]
+            said = [*own, table]
+            sizes = [m.groups() for t in said for m in SIZE.finditer(t)]
+            lengths = [m.group(1) for t in said for m in re.finditer(r"(?:^\w+ +|length )(\d[\d.]*)(?: ±| \+|$)", t)]
+            assert len(sizes) <= 1 and len(lengths) <= 1, (seed, operation, said)
+            if sizes:
+                size[operation] = tuple(map(float, sizes[0]))
+            if lengths:
+                length[operation] = float(lengths[0])
+            assert datum.startswith("tip"), (seed, datum)
+            assert datum == "tip as found" if operation == "Face the tip" else True
+        others = {d for op, (d, *_r) in ((o, c[1:]) for o, c in ((c[0], c) for c in cells.values())) if op != "Face the tip"}
+        assert len(others) <= 1, (seed, others)
+        # Made to the sheet: the plan's tip, journal and shoulder.
+        off = sum(size.get("Face the tip", (0.0, 0.0))) / 2
+        assert off == pytest.approx(plan.value("tip_cut"), abs=0.11), seed
+        turned = [op for op in size if "journal" in op and op.startswith("Turn")]
+        if turned:
+            low, high = size[turned[0]]
+            assert low <= plan.value("journal_after") + 0.001 and high >= plan.value("journal_after") - 0.05, seed
+            assert length[turned[0]] == pytest.approx(plan.value("journal_needed") - plan.value("tip_cut"), abs=6e-3), seed
+        assert not plan.value("turned_back") > 1e-6 or turned
+        made += 1
+    assert made >= 10
+
+
+def test_someone_who_has_only_the_sheet_can_make_the_bush(tmp_path):
+    """Outside, bore before pressing and length on the drawing; where it is pressed to in the table."""
+    made = 0
+    for seed in range(SHEETS_TRIED):
+        plan, orders, text = order_page(tmp_path, seed)
+        mine = [r for r in orders if r["order"] == "turn_the_bush"]
+        if not mine:
+            continue
+        drawn, cells = part_of(text, mine[0]["on"])
+        outside, before = (next(k for k, c in cells.items() if c[0].startswith(o)) for o in ("Turn the bush", "Bore the bush"))
+        limits = {k: [tuple(map(float, m.groups())) for t in drawn if t.startswith(f"{k} ") for m in SIZE.finditer(t)] for k in cells}
+        assert [len(limits[k]) for k in (outside, before)] == [1, 1], (seed, drawn)
+        assert limits[outside][0] == (mine[0]["to_low"], mine[0]["to_high"])
+        long = [t for t in drawn if re.match(rf"{outside} +[\d.]+ [±+]", t)]
+        assert len(long) == 1 and float(re.search(r"[\d.]+", long[0].partition(" ")[2]).group()) == pytest.approx(
+            plan.value("bush_length_after"), abs=6e-3
+        )
+        press = next(k for k, c in cells.items() if c[0].startswith("Press"))
+        assert not any(t.startswith(f"{press} ") for t in drawn) and SIZE.search(cells[press][2]), (seed, cells[press])
+        made += 1
+    assert made >= 8
 
 
 def test_finished_sizes_are_the_rows_own():
@@ -393,10 +493,47 @@ def test_inch_papers_have_no_millimetres_in_their_numbers():
     assert "Ø0.4987–0.4994" in said and "12.666" not in said
 
 
+def test_tolerances_and_run_outs_of_an_inch_order_are_in_inches():
+    """+0.2 mm is 0.0079 in, a run-out of 0.02 mm 0.0008 in."""
+    whole = rows() | {"units": "inch"}
+    own = next(r for r in whole["orders"] if r.get("length_of") == "bush_length_after")
+    own |= {"length_tolerance": "+0.2 / 0", "runout": 0.02}
+    text = write_papers(whole, only=("order",))
+    drawn = [html.unescape(t) for t in re.findall(r"<text [^>]*>([^<]*)</text>", text)]
+    assert any(t.endswith("0.866 +0.0079 / 0") for t in drawn), drawn
+    assert "run-out 0.0008 in" in sheet(text, "Machinist's order")
+
+
 def test_ends_of_a_span_and_chances():
     assert span(0.0349, None, "rad") == "2° or more"
     assert [chance(p) for p in (0.994, 0.006, 0.5)] == ["> 99 %", "< 1 %", "50 %"]
     assert Candidate.of(rows()).list("ranking")[0]["rank"] == 1
+
+
+# ---- the demo's own papers ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("name", "units"), [("Swale 5 wide", "inch"), ("Ravenseat 5", "inch"), ("Cotter 5", "metric")])
+def test_papers_of_the_demo_are_sentences_and_sizes(name, units, demo_files):
+    """No row of data, no unit of the other system, no size of what nobody measured."""
+    from pathlib import Path
+
+    from compare.answer.compare import compare
+    from compare.answer.complete import in_depth
+    from compare.cli.papers import NOT_ON_PAPER
+    from compare.read.car import load_car
+    from compare.read.catalogue import load_catalogue, load_parts
+    from compare.report.papers.rows import rows_of
+
+    parts = load_parts(Path(__file__).resolve().parent.parent / "catalogs" / "demo-parts.csv")
+    a = compare(load_catalogue(demo_files[0]), load_car(demo_files[1]), parts, only=[name], draws=1)
+    text = write_papers(rows_of(in_depth(a, leave=NOT_ON_PAPER), name, units))
+    said = read(re.sub(r"<style>.*?</style>", "", text, flags=re.DOTALL))
+    for word in ("{", "}", "; ;", "Ønot", " nan", "None", "undefined", f"for {name}, for {name}", "tunnel piece"):
+        assert word not in said, (word, said[max(said.find(word) - 60, 0) : said.find(word) + 60])
+    other = " in " if units == "metric" else " mm"
+    ordered = sheet(text, "Machinist's order")
+    assert ordered and not re.search(rf"\d{other}", ordered), re.findall(rf".{{30}}\d{other}", ordered)
 
 
 # ---- pages ------------------------------------------------------------------------------------

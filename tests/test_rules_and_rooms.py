@@ -246,7 +246,7 @@ ROOMS = {
     "standards": set(),
     "figures": set(),
     "said": {"figures"},
-    "words": {"judge.outcome"},
+    "words": {"judge.outcome", "said"},
     "ordering": {"said"},
     "saving": {"problems"},
     "read": {"vocabulary", "problems", "kinds", "figures", "saving"},

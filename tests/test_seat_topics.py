@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 import pytest
-from published import within
+from published import printed, within
 
 from compare.topics import crossmember, mount, opening, tunnel
 
@@ -36,6 +36,15 @@ def test_a_spacer_of_a_millimetre_tilts_by_its_lever(degrees, lever):
     (computed).
     """
     assert math.degrees(mount.lift_angle(1.0, float(lever), 0.0)) == within(degrees, 0.0015)
+
+
+@pytest.mark.parametrize(
+    ("lift", "behind", "degrees"), [(6.0, 800.0, "0.430"), (10.0, 900.0, "0.637"), (12.7, 762.0, "0.955")]
+)
+def test_a_lift_behind_the_engine_s_mounts_is_a_triangle(lift, behind, degrees):
+    """check-values 7: 6 mm at 800, 10 at 900, 1/2 in at 30 in behind the mounts: atan(h / L), computed."""
+    tilt = float(np.rad2deg(mount.lift_angle(np.array(lift), np.array(behind), np.array(0.0))))
+    assert tilt == printed(degrees)
 
 
 def test_lift_of_ten_at_eight_hundred():

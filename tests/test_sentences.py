@@ -134,13 +134,14 @@ def paragraphs(page: str):
         yield held
 
 
-DRAWN = re.compile(r"[#^X]{2,}|- - |^[ .:#X^m'|-]+$|^x in ")
+TYPED = ("readings", "inputs", "car")  # of the JSON: what a person typed, lists and tables as TOML has them
+DRAWN = re.compile(r"[#^X]{2,}|- - |^[ .:#X^m'|-]+$|^(x )?in (mm|inches);|^x in (mm|inches)")
 
 
 def pages(report):
     """(name of the page, its texts) of every report that there is of it."""
     whole = document(report)
-    yield "JSON", list(leaves({k: v for k, v in whole.items() if k != "readings"}))
+    yield "JSON", list(leaves({k: v for k, v in whole.items() if k not in TYPED}))
     names = [r["candidate"] for r in report.ranking if r["candidate"] != KEEP]
     for units in SYSTEMS:
         yield f"rank {units}", [p for p in paragraphs(rank_report(report, width=100, units=units)) if not DRAWN.search(p)]

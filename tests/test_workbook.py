@@ -715,3 +715,25 @@ def test_a_profile_without_a_section_makes_a_whole_book(gone, draws, soffice, tm
     assert [c for c, *_ in found] == [r["candidate"] for r in report.ranking]
     for (_, value, outcome), row in zip(found, report.ranking, strict=True):
         assert value == pytest.approx(row["value"], abs=0.0051) and outcome == row["outcome"]
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_heads_stand_over_their_columns(books, case):
+    """A head over numbers is set right as they are, one over words left; none is narrower than its words."""
+    book = openpyxl.load_workbook(books[case][1], data_only=True)
+    for sheet in book.worksheets:
+        if sheet.title in ("Sent", "What-if sums", "Catalogue", "Parts", "Car"):
+            continue
+        for row in sheet.iter_rows():
+            for cell in row:
+                if cell.fill.fgColor.rgb != "FF1F4E5F" or not isinstance(cell.value, str):
+                    continue
+                below = sheet.cell(cell.row + 1, cell.column).value
+                right = cell.alignment.horizontal == "right"
+                if isinstance(below, int | float):
+                    assert right, (sheet.title, cell.coordinate)
+                elif isinstance(below, str) and re.search("[a-z]{4}", below) and below != "not known":
+                    assert not right, (sheet.title, cell.coordinate, below)
+                wide = sheet.column_dimensions[cell.column_letter].width or 8
+                longest = max((len(word) for word in cell.value.split()), default=0)
+                assert longest <= wide + 1, (sheet.title, cell.coordinate, cell.value)

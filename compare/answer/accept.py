@@ -18,7 +18,6 @@ import numpy as np
 
 from compare.answer.bench import Bench
 from compare.answer.dimensions import GEARBOX, PART, Dimension, dimensions
-from compare.answer.gates import span_of
 from compare.answer.sweep import Stretches, stretches
 from compare.answer.windows import hangs_on, matters
 from compare.figures import digits_of, factor_of, figure, unit_of
@@ -281,3 +280,17 @@ def _plain(dim: Dimension, value: float | None, units: str) -> float | None:
     if value is None or unit_of(dim.unit, units) == unit_of(dim.unit):
         return value
     return round(value * factor_of(dim.unit, units), max(3, digits_of(dim.unit, units)))
+
+
+def span_of(low: float | None, high: float | None, unit: str) -> str:
+    """Two ends in words, "" where there is neither.
+
+    >>> span_of(39.2, 41.0, "mm"), span_of(None, 158.0, "mm"), span_of(77.0, None, "mm")
+    ('between 39.2 and 41 mm', 'at most 158 mm', 'at least 77 mm')
+    """
+    unit = f" {unit}" if unit else ""
+    if low is not None and high is not None:
+        return f"between {low:.6g} and {high:.6g}{unit}"
+    if low is not None:
+        return f"at least {low:.6g}{unit}"
+    return f"at most {high:.6g}{unit}" if high is not None else ""

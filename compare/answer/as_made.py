@@ -115,11 +115,12 @@ def apply_measured(
 
 
 def _copied(table: Table) -> Table:
-    columns = {
-        name: Column(c.nominal.copy(), c.half.copy(), c.high.copy())
-        for name, c in table.columns.items()
+    copied = lambda columns: {
+        name: Column(c.nominal.copy(), c.half.copy(), c.high.copy()) for name, c in columns.items()
     }
-    return replace(table, columns=columns)
+    return replace(
+        table, columns=copied(table.columns), car_columns=copied(table.car_columns)
+    )
 
 
 def _car_copied(car: Car) -> Car:
@@ -176,6 +177,10 @@ class _Log:
             column = table.columns.setdefault(name, Column(blank, blank.copy(), blank.copy()))
             column.nominal[at], column.high[at] = entry.value, math.nan
             column.half[at] = half_width(term, entry.half)
+        elif name in self.keys and self.keys[name].name in table.car_columns:
+            key = self.keys[name]
+            column = table.car_columns[key.name]
+            column.nominal[at], column.half[at] = entry.value, half_width(key, entry.half)
         elif name in self.decisions and table is self.catalogue:
             self.made.figures.setdefault(table.names[at], {})[name] = entry.value
         else:
@@ -230,9 +235,9 @@ class _Log:
         if len(parts) != 3 or parts[0] != "tunnel" or not parts[2].isdigit():
             return False
         side, number = parts[1], int(parts[2])
-        if side not in STATION_SIDES or number >= len(self.car.stations):
+        if side not in (*STATION_SIDES, "x") or number >= len(self.car.stations):
             return False
-        half = half_width(self.keys["tunnel_stations"], entry.half)
+        half = 0.0 if side == "x" else half_width(self.keys["tunnel_stations"], entry.half)
         self.car.stations[number][side] = Value(entry.value, half)
         return True
 

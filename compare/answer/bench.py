@@ -16,9 +16,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from compare.answer.dimensions import FINE, PLATE, SHIFT, STEP, Dimension
+from compare.answer.dimensions import (
+    FINE,
+    PART,
+    PLATE,
+    SHIFT,
+    STEP,
+    Dimension,
+    shared_dimensions,
+)
 from compare.judge.baseline import car_draws, has_gearbox
 from compare.judge.draws import (
+    FOR_CAR,
     FROM_BELL,
     Draw,
     Typed,
@@ -32,7 +41,13 @@ from compare.judge.picked import Before
 from compare.judge.planned_seat import Planned
 from compare.judge.rules import CLASH, SEAT_HANGS_ON, UNMEASURED, Rule, Rulebook
 from compare.judge.settle import Figures, Fitted, Found, WithFigures
-from compare.vocabulary import LIKELY_SHARE, SEAT_RANGE, catalogue_terms, rule_inputs
+from compare.vocabulary import (
+    LIKELY_SHARE,
+    SEAT_RANGE,
+    STATION_SIDES,
+    catalogue_terms,
+    rule_inputs,
+)
 
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
@@ -164,6 +179,11 @@ class Bench:
             if r.kind == "road"
         }
 
+    @cached_property
+    def shared(self) -> list[Dimension]:
+        """The dimensions that all builds share: the car's and the owner's."""
+        return shared_dimensions(self)
+
     def nominal_names(self, build: int) -> dict[str, float]:
         """Each typed number of a build as it stands."""
         at = int(np.flatnonzero(self.builds == build)[0])
@@ -268,7 +288,7 @@ class Bench:
         rules = [self.deciding[c] for c in checks]
         if self._touches(name) and any(r.kind == "road" for r in rules):
             return True
-        if self.reach(name) == 2:  # through the seat
+        if self.reach(name) >= 2:  # through the seat
             return True
         return any(r.name in again or name.startswith(r.title) for r in rules)
 
@@ -297,9 +317,7 @@ class Bench:
         typed, car = self._typed(at), self._pick(self.car, at)
         held = self._held(at, fixed or {})
         extra: dict[str, Array] = {}
-        for name in dict.fromkeys(n for one in moved for n in one):
-            rows = np.array([i for i, one in enumerate(moved) if name in one])
-            values = np.stack([moved[i][name] for i in rows])
+        for name, rows, values in _by_name(moved):
             self._place(name, at, rows, values, (len(at), points), typed, car, held, extra)
         names = joined(car, derived(typed)) | extra
         settle: Found = WithFigures(self.a.figures.of(self.builds[at]), held)
@@ -327,7 +345,10 @@ class Bench:
         return Fitted(made=held)
 
     def reach(self, name: str) -> int:
-        """How much is judged anew where a dimension moves: 0 little, 1 a good deal, 2 the seat too."""
+        """How much is judged anew where a dimension moves: 0 little, 1 a good deal, 2 the seat too, 3
+        the tunnel's stations as well."""
+        if _stem(name) == "tunnel_stations":
+            return 3
         if _stem(name) in self._moving_seat:
             return 2
         return int(len(self.a.engine.downstream(self._changed({name}))) > LITTLE)
@@ -361,7 +382,11 @@ class Bench:
                 share[rows] = math.nan
                 typed.shares[name] = share
         elif name in car:
-            _put(car, name, rows, values, shape, math.nan)
+            part = typed.names.get(FOR_CAR + name, np.full((1, 1), math.nan))
+            takes = np.isfinite(np.broadcast_to(part, (shape[0], part.shape[1]))[rows, 0])
+            for mine, where, key in ((takes, typed.names, FOR_CAR + name), (~takes, car, name)):
+                if mine.any():
+                    _put(where, key, rows[mine], values[mine], shape, math.nan)
         elif name in engine.limits:
             extra[name] = np.full(shape, engine.limits[name])
             extra[name][rows] = values
@@ -375,21 +400,22 @@ class Bench:
     def _place_station(
         self, name: str, rows: Array, values: Array, shape: tuple[int, int], car: dict[str, Any]
     ) -> None:
-        """A side at one station, and with it the sides read between it and its neighbours."""
+        """A side at one station, or where it is, and with it the sides read between stations."""
         stem, _, number = name.rpartition("_")
-        side, at = stem.removeprefix("tunnel_"), int(number)
-        section = np.broadcast_to(car[stem], (*shape, car[stem].shape[-1])).copy()
-        stations = self.a.car.stations
-        known = [k for k, s in enumerate(stations) if side in s]
-        shift = values - section[rows, :, at]
-        weight = np.zeros(len(known))
-        weight[known.index(at)] = 1.0
-        xs = [stations[k]["x"].nominal for k in known]
-        for k, station in enumerate(stations):
-            if k == at or side not in station:
-                part = float(np.interp(station["x"].nominal, xs, weight))
-                section[rows, :, k] += part * shift
-        car[stem] = section
+        at, stations = int(number), self.a.car.stations
+        wide = lambda array: np.broadcast_to(array, (*shape, array.shape[-1])).copy()
+        car[stem] = wide(car[stem])
+        car[stem][rows, :, at] = values
+        x = np.broadcast_to(car["tunnel_x"], (*shape, len(stations)))[rows]
+        for side in STATION_SIDES if stem == "tunnel_x" else (stem.removeprefix("tunnel_"),):
+            known = [k for k, s in enumerate(stations) if side in s]
+            blank = [k for k in range(len(stations)) if k not in known]
+            if not known or not blank:
+                continue
+            section = wide(car[f"tunnel_{side}"])
+            for k in blank:
+                section[rows, :, k] = _between(x, section[rows], known, k)
+            car[f"tunnel_{side}"] = section
 
     def watch_today(self, dims: Sequence[Dimension]) -> None:
         """Find out along which dimensions today's gearbox fails a road check otherwise than as it
@@ -445,15 +471,17 @@ class Bench:
     ) -> tuple[dict[str, Any], frozenset[str]]:
         """(names of a car with dimensions of it moved, what changes by that), a row each."""
         at, extra = np.zeros(shape[0], dtype=int), dict[str, Array]()
-        dims = list(dict.fromkeys(n for one in moved for n in one))
-        for name in dims:
-            rows = np.array([i for i, one in enumerate(moved) if name in one])
-            values = np.stack([moved[i][name] for i in rows])
+        dims = set()
+        for name, rows, values in _by_name(moved):
+            dims.add(name)
             self._place(name, at, rows, values, shape, Typed({}, {}), names, {}, extra)
-        return names | extra, self._changed(set(dims))
+        return names | extra, self._changed(dims)
 
-    def array(self, name: str) -> Array:
-        """A number as it stands, `(rows or 1, points or 1)`."""
+    def array(self, dim: Dimension) -> Array:
+        """A number as it stands, `(rows or 1, points or 1)`; of a part that replaces a key its own."""
+        name = dim.name
+        if dim.kind == PART and FOR_CAR + name in self.typed.names:
+            return self.typed.names[FOR_CAR + name]
         return self.typed.names[name] if name in self.typed.names else self.car[name]
 
     def of_car(self, name: str) -> bool:
@@ -480,6 +508,28 @@ class Bench:
     def _failing(self, at: Array, verdicts: Array) -> Array:
         """Where a check that decides is against it; what was open before is left out."""
         return (verdicts == CLASH) | ((verdicts == UNMEASURED) & ~self.left_out[at].T[:, :, None])
+
+
+def _between(x: Array, section: Array, known: Sequence[int], at: int) -> Array:
+    """A side that is left out at a station, on the straight line between the nearest that have it.
+
+    x, section `(rows, points, stations)`; flat beyond the first and the last.
+    """
+    before, after = [k for k in known if k < at], [k for k in known if k > at]
+    if not before or not after:
+        return np.asarray(section[..., after[0] if after else before[-1]])
+    i, j = before[-1], after[0]
+    part = (x[..., at] - x[..., i]) / (x[..., j] - x[..., i])
+    return np.asarray(section[..., i] + part * (section[..., j] - section[..., i]))
+
+
+def _by_name(moved: Sequence[Mapping[str, Array]]) -> list[tuple[str, Array, Array]]:
+    """(dimension, rows in which it is moved, its values there `(rows, points)`)."""
+    rows: dict[str, list[int]] = {}
+    for i, one in enumerate(moved):
+        for name in one:
+            rows.setdefault(name, []).append(i)
+    return [(n, np.array(at), np.stack([moved[i][n] for i in at])) for n, at in rows.items()]
 
 
 def _stem(name: str) -> str:

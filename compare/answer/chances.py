@@ -68,7 +68,7 @@ class Chances:
 
     def _drawn(self, dim: Dimension, to: float, row: int) -> Array:
         """The draws of a number that stands elsewhere, with the doubt that it has."""
-        array = self.bench.array(dim.name)
+        array = self.bench.array(dim)
         off = array[row if array.shape[0] > 1 else 0] - dim.stands
         return np.broadcast_to(np.clip(to + off, dim.low, dim.high), (self.bench.points,))
 

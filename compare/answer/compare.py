@@ -28,7 +28,7 @@ __all__ = ["Assessment", "compare"]
 Array = np.ndarray
 ROWS = 16_000  # builds × draws in one slice
 BATCH, MOST_BATCHES = 256, 10
-SHOWN = 60  # best builds whose chances are drawn until they are firm
+SHOWN = 60  # best builds of which those whose chances are not firm are drawn on
 
 
 @dataclass
@@ -51,11 +51,37 @@ class Drawn:
 
 
 @dataclass
+class Tally:
+    """Draws behind the chances of each build, and the sums of those that go in, all `(builds,)`.
+
+    A build whose chance does not stand yet is drawn more often than the others. NaN: it is open.
+    """
+
+    draws: Array
+    plan: Array
+    fitted: Array
+    bolts_in: Array
+
+    @classmethod
+    def of(cls, drawn: Drawn) -> Tally:
+        """Of the draws that all builds have."""
+        total = lambda array: array.sum(axis=1, dtype=float)
+        count = np.full(len(drawn.goes_plan), drawn.goes_plan.shape[1])
+        return cls(count, total(drawn.goes_plan), total(drawn.goes_fitted), total(drawn.bolts_in))
+
+    def add(self, rows: Array, drawn: Drawn) -> None:
+        """Count more draws of some builds."""
+        more = Tally.of(drawn)
+        for name in ("draws", "plan", "fitted", "bolts_in"):
+            getattr(self, name)[rows] += getattr(more, name)
+
+
+@dataclass
 class Assessment:
     """Everything that was worked out. Arrays over all builds; `order` lists the best builds, best first.
 
     outcome, firm, chance, chance_plan, score, value `(builds,)` · unmeasured `(builds, checks)` ·
-    drawn: the draws · figures: the plan's · keep_worth: today's gearbox as it is `(draws, criteria)`, None
+    drawn: the draws that all builds have, `draws` of them · tally: all draws behind the chances · figures: the plan's · keep_worth: today's gearbox as it is `(draws, criteria)`, None
     without ratios · measured: the log's rows · plan_goes, plan_only: the plan's nominal draw goes in; makes nothing but fitting.
     """
 
@@ -64,6 +90,7 @@ class Assessment:
     draws: int
     seed: int
     drawn: Drawn
+    tally: Tally
     figures: Figures
     unmeasured: Array
     outcome: Array
@@ -196,7 +223,7 @@ def compare(
     of_car = car_draws(engine, gauge, how)
     drawn, figures, nominal = _all_slices(run, how, of_car.names, progress)
     found = Assessment(
-        engine, builds, count, seed, drawn, figures,
+        engine, builds, count, seed, drawn, Tally.of(drawn), figures,
         today=gauge, keep_value=_keep_value(engine, gauge), gauge_kept=of_car.kept,
         waits=np.zeros(len(builds), dtype=bool), deciding={},
         warnings=_warnings(catalogue, parts, car, builds), made=made, keep_worth=of_car.keep,
@@ -306,61 +333,62 @@ def _judge(a: Assessment) -> None:
     """Chances, labels, values and the order, from the draws."""
     from compare.answer.unknowns import deciding_unknowns
 
-    nominal_only = a.draws == 0
-    goes = a.plan_goes[:, None] if nominal_only else a.drawn.goes_fitted
-    a.chance, a.chance_plan = labels.chance_of(goes), labels.chance_of(
-        goes if nominal_only else a.drawn.goes_plan
-    )
+    goes = a.drawn.goes_fitted if a.draws else a.plan_goes[:, None]
+    _chances(a)
     a.deciding = deciding_unknowns(a, goes)
     a.waits = np.array([bool(a.deciding.get(b)) for b in range(len(a.builds))], dtype=bool)
-    named = labels.label(
-        a.chance, a.plan_only, a.waits, a.engine.sure_enough, max(a.draws, 1)
-    )
-    a.outcome, a.firm = named.outcome, named.firm | nominal_only
+    _labels(a)
     a.keep_value = float(keep_scores(a).mean())
     worth = Worth.of(a)
     a.value, a.value_low, a.value_high = worth.mean, worth.low, worth.high
     a.order = _best_first(a)
 
 
+def _chances(a: Assessment) -> None:
+    """Shares of all draws that were made of each build; of the nominal one where none was."""
+    if a.draws:
+        a.chance, a.chance_plan = a.tally.fitted / a.tally.draws, a.tally.plan / a.tally.draws
+    else:
+        a.chance, a.chance_plan = a.plan_goes.copy(), a.plan_goes.copy()
+
+
+def _labels(a: Assessment) -> None:
+    count = np.maximum(a.tally.draws, 1)
+    named = labels.label(a.chance, a.plan_only, a.waits, a.engine.sure_enough, count)
+    a.outcome, a.firm = named.outcome, named.firm | (a.draws == 0)
+
+
 def _until_firm(run: _Run, a: Assessment) -> None:
-    """Draw on for the best builds until labels and printed percentages stand, at most ten batches."""
+    """Draw on, for those of the best builds whose label or percentages do not stand, at most ten batches."""
+    some, drawn_on = a.order[:SHOWN], False
     for batch in range(2, MOST_BATCHES):
-        some = a.order[:SHOWN]
-        error = labels.standard_error(np.nan_to_num(a.chance[some]), a.draws)
-        rough = (~a.firm[some]) | ((1.96 * error > 0.02) & ~np.isnan(a.chance[some]))
+        rough = ~a.firm[some]
+        for chance in (a.chance[some], a.chance_plan[some]):
+            error = labels.standard_error(np.nan_to_num(chance), a.tally.draws[some])
+            rough |= (1.96 * error > 0.02) & ~np.isnan(chance)
         if not rough.any():
-            return
+            break
         rows = np.sort(some[rough])
-        if len(rows) < len(a.builds):
-            rows = np.arange(len(a.builds)) if len(a.builds) <= SHOWN else np.sort(some)
-        if len(rows) < len(a.builds):
-            return
         how = Draw(BATCH, a.seed, batch)
-        of_car = car_draws(a.engine, a.today, how)
+        of_car = car_draws(a.engine, a.today, how).names
         step = max(1, ROWS // (1 + BATCH))
-        parts = []
         for start in range(0, len(rows), step):
             part = rows[start : start + step]
-            parts.append(run.draw(part, how, of_car.names, a.figures.of(part))[0])
-        a.drawn = _longer(a.drawn, _stacked(parts), a.draws, BATCH)
-        if a.keep_worth is not None and of_car.keep is not None:
-            a.keep_worth = np.concatenate([a.keep_worth, of_car.keep])
-        a.draws += BATCH
+            _more(a, part, run.draw(part, how, of_car, a.figures.of(part))[0])
+        _chances(a)
+        _labels(a)
+        drawn_on = True
+    if drawn_on:
         _judge(a)
 
 
-def _longer(old: Drawn, new: Drawn, before: int, more: int) -> Drawn:
-    """Two sets of draws of the same builds as one."""
-    shares = ("clash_plan", "clash_fitted")
-    joined = {}
-    for name in Drawn.__dataclass_fields__:
-        a, b = getattr(old, name), getattr(new, name)
-        if name in shares:
-            joined[name] = (a * before + b * more) / (before + more)
-        else:
-            joined[name] = np.concatenate([a, b], axis=1)
-    return Drawn(**joined)
+def _more(a: Assessment, rows: Array, drawn: Drawn) -> None:
+    """Count more draws of some builds; the shares of draws in which each check fails too."""
+    before = a.tally.draws[rows][:, None]
+    for name in ("clash_plan", "clash_fitted"):
+        share = getattr(a.drawn, name)
+        share[rows] = (share[rows] * before + getattr(drawn, name) * BATCH) / (before + BATCH)
+    a.tally.add(rows, drawn)
 
 
 def _keep_value(engine: Engine, gauge: Today | None) -> float:

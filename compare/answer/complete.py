@@ -6,7 +6,7 @@ for one candidate; the JSON report takes all of it for all.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -44,8 +44,15 @@ def first_page(a: Assessment, top: int = 0) -> Report:
     return replace(report, extra=_decided(a) | ways | {"readings": readings})
 
 
-def in_depth(a: Assessment, top: int = 0, progress: Callable[[str], None] | None = None) -> Report:
+def in_depth(
+    a: Assessment,
+    top: int = 0,
+    progress: Callable[[str], None] | None = None,
+    leave: Sequence[str] = (),
+) -> Report:
     """The Report with everything: windows, limits to accept, gates, orders and money too.
+
+    leave: names of parts that the page asked for does not show.
 
     Limits to accept are worked out for what may still be bought: builds that may come first, or all
     where no more than three are shown. progress is told the name of each part as it begins.
@@ -65,6 +72,8 @@ def in_depth(a: Assessment, top: int = 0, progress: Callable[[str], None] | None
     }
     extra = _decided(a)
     for name, make in parts.items():
+        if name in leave:
+            continue
         if progress is not None:
             progress(name)
         extra[name] = make()

@@ -24,6 +24,7 @@ from compare.vocabulary import (
     STATION_SIDES,
     UNDO_STEPS,
     Term,
+    car_terms_by_name,
 )
 
 if TYPE_CHECKING:
@@ -53,6 +54,7 @@ PAIR_ENDS = ("start", "end")
 STEP = "policy_deepest_cut"
 PLATE, SHIFT = SEAT
 LENGTHS = ("mm", "mm diameter")
+APART, BEYOND = 1.0, 500.0  # mm between stations at least, and beyond the last of them at most
 FINE, PARTS = 0.05, 2000.0  # mm; parts of the range where it is no length
 LIMIT_SPAN = 4.0  # a limit is swept up to so many times its default
 
@@ -120,10 +122,27 @@ def dimensions(
     a: Assessment, build: int, bench: Bench, only: Container[str] | None = None
 ) -> list[Dimension]:
     """All dimensions of a build that can be swept, or those of `only`, decisions left out then."""
-    given = [*_columns(a, build, bench), *_keys(a, bench), *_stations(a)]
+    given = [*_columns(a, build, bench), *(_of_part(a, build, d) or d for d in bench.shared)]
     if only is not None:
         return [d for d in given if d.name in only]
-    return [*given, *_limits(a), *_decisions(a, build, bench)]
+    return [*given, *_decisions(a, build, bench)]
+
+
+def shared_dimensions(bench: Bench) -> list[Dimension]:
+    """The dimensions of the car and of the owner's policy: for all builds the same, but for parts."""
+    a = bench.a
+    return [*_keys(a, bench), *_stations(a), *_limits(a)]
+
+
+def _of_part(a: Assessment, build: int, dim: Dimension) -> Dimension | None:
+    """A key of the car as the part of a build has it that replaces it; None where none does."""
+    column = a.builds.car_columns.get(dim.name)
+    if column is None or math.isnan(column.nominal[build]):
+        return None
+    value, half = float(column.nominal[build]), float(column.half[build])
+    of = a.builds.owner_label(dim.name, build)
+    term = car_terms_by_name()[dim.name]
+    return _of_term(term, dim.name, of, PART, value, value, half)
 
 
 def _columns(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
@@ -179,8 +198,14 @@ def _step(a: Assessment) -> Dimension:
 
 
 def _stations(a: Assessment) -> list[Dimension]:
+    """Each side that was measured, and where: a station stays between its neighbours."""
     found, source = [], car_source(a.car)
+    xs = [s["x"].nominal for s in a.car.stations]
     for number, station in enumerate(a.car.stations):
+        low = xs[number - 1] + APART if number else xs[0] - BEYOND
+        high = xs[number + 1] - APART if number + 1 < len(xs) else xs[-1] + BEYOND
+        x, name = xs[number], f"tunnel_x_{number}"
+        found.append(Dimension(name, "car", CAR, "mm", x, x, 0.0, min(low, x), max(high, x)))
         for side in STATION_SIDES:
             if side in station:
                 value = station[side]

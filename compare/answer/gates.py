@@ -15,6 +15,7 @@ from compare.answer.dimensions import Dimension
 from compare.answer.sweep import stretches
 from compare.judge.rules import SAME, Rule
 from compare.judge.settle import TRY_FIRST
+from compare.said import Said
 
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
@@ -179,36 +180,38 @@ def _row(
         "before": gate.rule.name, "measure": gate.quantity.name, "low": shown(low),
         "high": shown(high), "unit": gate.quantity.unit, "then": then,
     }  # fmt: skip
-    return row | {"text": _text(gate, row)}
+    return row | {"text": _said(gate, row)}
 
 
-def _text(gate: _Gate, row: Row) -> str:
-    name, unit = gate.quantity.name.replace("_", " "), gate.quantity.unit.replace(" diameter", "")
-    between = span_of(row["low"], row["high"], unit)
+def _said(gate: _Gate, row: Row) -> Said:
+    name = gate.quantity.name.replace("_", " ")
+    between, values = span_said(row["low"], row["high"], gate.quantity.unit)
     if gate.easier >= 0:
-        option = gate.rule.options[gate.easier].name
-        return f"try first: {option}; it works where {name} is {between}"
+        values["option"] = gate.rule.options[gate.easier].name
+        return Said(f"try first: {{option}}; it works where {name} is {between}", values)
     told = f"measure {name}: go on {('if it is ' + between) if between else 'whatever it is'}"
     if row["then"] is None:
-        return told
+        return Said(told, values)
     sign, constant = row["then"]["sign"], row["then"]["constant"]
-    figure = f"{abs(constant):.4g}"
+    values["constant"] = abs(constant), "deg" if gate.rule.unit == "rad" else gate.rule.unit
+    figure = "{constant}"
     if sign:
         factor = "" if abs(abs(sign) - 1.0) < 1e-6 else f"{abs(sign):.3g} × "
         lead = f"{factor}{name}" if sign > 0 else f"−{factor}{name}"
-        figure = f"{lead} {'+' if constant >= 0 else '−'} {abs(constant):.4g}"
-    return f"{told}; then {gate.rule.meaning[0].lower()}{gate.rule.meaning[1:]} by {figure}"
+        figure = f"{lead} {'+' if constant >= 0 else '−'} {{constant}}"
+    what = f"{gate.rule.meaning[0].lower()}{gate.rule.meaning[1:]}"
+    return Said(f"{told}; then {what} by {figure}", values)
 
 
-def span_of(low: float | None, high: float | None, unit: str) -> str:
-    """Two ends in words, "" where there is neither.
+def span_said(low: float | None, high: float | None, unit: str) -> tuple[str, dict[str, Any]]:
+    """A template for two ends, "" where there is neither, and its values.
 
-    >>> span_of(39.2, 41.0, "mm"), span_of(None, 158.0, "mm"), span_of(77.0, None, "mm")
-    ('between 39.2 and 41 mm', 'at most 158 mm', 'at least 77 mm')
+    >>> span_said(None, 158.0, "mm")
+    ('at most {high}', {'high': (158.0, 'mm')})
     """
-    unit = f" {unit}" if unit else ""
-    if low is not None and high is not None:
-        return f"between {low:.6g} and {high:.6g}{unit}"
-    if low is not None:
-        return f"at least {low:.6g}{unit}"
-    return f"at most {high:.6g}{unit}" if high is not None else ""
+    values: dict[str, Any] = {
+        k: (v, unit) for k, v in (("low", low), ("high", high)) if v is not None
+    }
+    if len(values) == 2:
+        return "between {low} and {high}", values
+    return "at least {low}" if low is not None else "at most {high}" if values else "", values

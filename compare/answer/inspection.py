@@ -155,7 +155,8 @@ def _catalogue_lines(
         lines.append(f"  line {table.lines[one.row]}, {safe(table.names[one.row], 40)}: {one.reason} {one.suggestion}")
     missing = of_rows(table, book) if together is None else together
     owners = [n for n in missing if n != CAR]
-    lines += stage_lines(missing, sorted(owners, key=lambda n: table.names.index(n) if n in table.names else -1))
+    places = {name: at for at, name in enumerate(table.names)}
+    lines += stage_lines(missing, sorted(owners, key=lambda n: places.get(n, -1)))
     if together is not None and len(owners) >= MOST_JUDGED < len(table):
         lines.append(f"  only {MOST_JUDGED} candidates were looked at for what is missing.")
     return lines

@@ -6,8 +6,9 @@ is asked by the rulebook: what feeds which check.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
 
 from compare.answer.compare import compare
 from compare.answer.stages import CAR, PRESENT, Missing, lacking
@@ -90,11 +91,16 @@ def of_car(car: Car, book: Rulebook) -> ByStage:
 def of_rows(table: Table, book: Rulebook) -> dict[str, ByStage]:
     """What each row of a catalogue alone lacks; what all of them lack stands once, under ALL."""
     asked = [t for t in CATALOGUE_COLUMNS if t.kind not in ("text", "money") and t.name not in (*ONLY_SOME, "source", "status")]
-    blanks = [
-        [t for t in asked if t.name not in table.columns or math.isnan(table.columns[t.name].nominal[row])]
-        for row in range(len(table))
-    ]
-    found = {name: _by_rules([(t.name, t) for t in mine], book) for name, mine in zip(table.names, blanks, strict=True)}
+    there = np.stack([~np.isnan(table.columns[t.name].nominal) if t.name in table.columns else np.zeros(len(table), dtype=bool)
+                      for t in asked], axis=1)  # fmt: skip
+    blanks = [[t for t, given in zip(asked, row, strict=True) if not given] for row in there.tolist()]
+    alike: dict[tuple[str, ...], ByStage] = {}  # rows with the same blanks lack the same
+    found = {}
+    for name, mine in zip(table.names, blanks, strict=True):
+        key = tuple(t.name for t in mine)
+        if key not in alike:
+            alike[key] = _by_rules([(t.name, t) for t in mine], book)
+        found[name] = {stage: dict(names) for stage, names in alike[key].items()}
     return _once(found)
 
 

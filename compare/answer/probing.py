@@ -24,7 +24,7 @@ WHOLE_SCAN = 64
 INSERTED, INSERTIONS = 6, 4
 EXTRA = 16  # points over the range where a check turns or begins to apply
 DIPS, ROUNDS = 6, 3  # points a round where straight lines would meet below working, and rounds
-JUMPING = 1  # rounds in which one is looked for where a check jumps
+JUMPING, ONE_SIDED = 1, 2  # rounds in which it is enough that a check jumps, or that one line does
 JUMP = 3.0  # times what the slopes on both sides say: a decision changes between
 TURN = 1e-6
 
@@ -81,7 +81,7 @@ def looked_closer(run: Run, rows: Array, probed: Probed) -> Probed:
     mine = _merged(mine, np.arange(len(some)), extra, run(rows[some], extra))
     todo = np.arange(len(some))
     for number in range(ROUNDS):
-        extra = _dips(mine, todo, number < JUMPING)
+        extra = _dips(mine, todo, number)
         has = ~np.isnan(extra).all(axis=1)
         if not has.any():
             break
@@ -115,7 +115,7 @@ def _restless(probed: Probed) -> Array:
     return np.flatnonzero(changes | turns)
 
 
-def _dips(probed: Probed, some: Array, jumping: bool) -> Array:
+def _dips(probed: Probed, some: Array, number: int) -> Array:
     """Per row up to DIPS places between two points that go in where a clash may hide, NaN for none."""
     points, good = probed.points[some], probed.good[some]
     margin = probed.margin[:, some]
@@ -134,11 +134,11 @@ def _dips(probed: Probed, some: Array, jumping: bool) -> Array:
         meet = (end - start - after * width) / ((before - after) * width)
         both = falls & rises
         part = np.where(both, meet, np.where(falls, (down + 1.0) / 2.0, up / 2.0))
-        meets = (falls | rises) & (part > 0) & (part < 1)
+        meets = (both if number >= ONE_SIDED else falls | rises) & (part > 0) & (part < 1)
         step = np.abs(slope) * width
         usual = np.fmax(np.abs(before), np.abs(after)) * width
         jumps = (step > JUMP * usual + TURN) | (np.isnan(start) != np.isnan(end))
-        jumps &= jumping
+        jumps &= number < JUMPING
     place = np.where(meets, part, np.inf).min(axis=0)
     place = np.where(np.isfinite(place), place, 0.5)
     weight = np.where(meets.any(axis=0), 2.0, np.where(jumps.any(axis=0), 1.0, 0.0)) * between

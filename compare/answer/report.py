@@ -118,6 +118,7 @@ def known(value: float, digits: int = 4) -> float | None:
 
 
 MOST_AFTERWARDS = 3  # checks that are measured again after one piece of work
+NOTHING = 0.005  # what is off by less has no figure to measure
 
 
 @dataclass
@@ -137,7 +138,7 @@ class Maker:
         self.found = self.a.run(self.shown, "found")
         self.fitted = self.a.run(self.shown, "fitted")
         self.units = units_by_name(self.a.engine.book)
-        self.errors = labels.standard_error(np.nan_to_num(self.a.chance), max(self.a.draws, 1))
+        self.errors = labels.standard_error(np.nan_to_num(self.a.chance), self.a.tally.draws)
 
     def candidate(self, at: int) -> str:
         return self.a.builds.candidate_name(self.shown[at])
@@ -293,7 +294,10 @@ class Maker:
         template, values = [], {}
         for check in self.a.engine.book.judging(rule.name):
             applies, value, _ = self.read(check, at, self.plan)
-            if check.kind == "wish" or not applies or math.isnan(value) or not check.unit:
+            number = self.a.engine.checks.index(check)
+            if check.kind == "wish" or not applies or not check.unit or self.a.unmeasured[self.shown[at], number]:
+                continue
+            if math.isnan(value) or abs(value) < NOTHING:
                 continue
             template.append(f"{plain_name(check.title)} {{{check.name}}}")
             values[check.name] = (value, self.units[check.name])
@@ -350,7 +354,6 @@ class Maker:
 
     def rank_row(self, at: int) -> Row:
         a, build = self.a, self.shown[at]
-        drawn = a.drawn
         deciding = a.deciding.get(build, [])
         open_ = not a.draws or len(deciding) > FEW
         chance = lambda value: None if open_ else known(value, 4)
@@ -376,8 +379,9 @@ class Maker:
                 "why": self.why(at),
                 "chance_fitted": chance(a.chance[build]),
                 "chance_with_these_figures": chance(a.chance_plan[build]),
+                "draws": int(a.tally.draws[build]),
                 "chance_error": None if not a.draws else known(self.errors[build], 4),
-                "chance_bolts_in": chance(drawn.bolts_in[build].mean()) if a.draws else None,
+                "chance_bolts_in": chance(a.tally.bolts_in[build] / a.tally.draws[build]) if a.draws else None,
                 "undo_shares": self.undo_shares(build) if a.draws else None,
                 **self.bands(build),
                 "chance_first": known(first[at], 4) if a.draws else None,
@@ -663,6 +667,7 @@ def car_row(a: Assessment) -> Row:
         "candidates": len(a.order),
         "builds": len(a.builds),
         "draws": a.draws,
+        "most_draws": int(a.tally.draws.max(initial=0)),
         "seed": a.seed,
         "weights": {c: round(float(w), 6) for c, w in zip(a.engine.criteria, a.engine.weights, strict=True)},
         "sure_enough": a.engine.sure_enough,

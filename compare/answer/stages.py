@@ -134,12 +134,16 @@ def stage_row(a: Assessment, measures: Measures) -> dict[str, Any]:
     }
 
 
-def leader(a: Assessment) -> int | None:
-    """The build that comes first of those that are not ruled out; as long as nothing is judged, the nearest to it."""
+def leader(a: Assessment, last: str = "") -> int | None:
+    """The build that comes first of those that are not ruled out.
+
+    As long as nothing is judged, that of the candidate `last` that one is at, else the nearest to a label.
+    """
     hopeful = [int(b) for b in a.order if a.outcome[b] != RULED_OUT]
     if _judged(a, hopeful):
         return hopeful[0]
-    return min(hopeful, key=lambda b: len(a.deciding.get(b, [])), default=None)
+    mine = [b for b in hopeful if a.builds.candidate_name(b) == last]
+    return mine[0] if mine else min(hopeful, key=lambda b: len(a.deciding.get(b, [])), default=None)
 
 
 def _judged(a: Assessment, hopeful: Sequence[int]) -> bool:

@@ -152,7 +152,11 @@ def _against_itself(table: Table) -> list[tuple[int, str, str]]:
 def _gears(table: Table) -> list[tuple[int, str, str]]:
     found = []
     ratios = np.stack([_get(table, g) for g in GEARS], axis=1)
-    for row in range(len(table)):
+    there = np.isfinite(ratios)
+    with np.errstate(invalid="ignore"):
+        falls = (np.diff(ratios, axis=1) < 0) | ~there[:, 1:]
+    odd = ~falls.all(axis=1) | (there[:, 1:] & ~there[:, :-1]).any(axis=1)
+    for row in np.flatnonzero(odd).tolist():
         known = ratios[row][np.isfinite(ratios[row])]
         if len(known) > 1 and (np.diff(known) >= 0).any():
             fix = "First gear has the largest ratio; check the order."
@@ -172,11 +176,13 @@ def _against_others(table: Table, car: Car | None) -> list[tuple[int, str, str]]
     for name in ALIKE:
         values = _get(table, name)
         today = car.present[name].nominal if car is not None and name in car.present else math.nan
-        for row in np.flatnonzero(np.isfinite(values)).tolist():
+        middles = _middles_of_others(values, today)
+        with np.errstate(invalid="ignore"):
+            far = (middles > 0) & ~((middles / FAR <= values) & (values <= middles * FAR))
+        for row in np.flatnonzero(far).tolist():
             others = np.append(np.delete(values, row), today)
             others = others[np.isfinite(others)]
-            middle = float(np.median(others)) if len(others) >= FEWEST else math.nan
-            if middle > 0 and not middle / FAR <= values[row] <= middle * FAR:
+            if len(others) >= FEWEST:
                 who = "the others and today's gearbox" if math.isfinite(today) else "the others"
                 between = f"{others.min():g} to {others.max():g} mm"
                 reason = f"{name} is {values[row]:g} mm, {who} have {between}."
@@ -184,20 +190,37 @@ def _against_others(table: Table, car: Car | None) -> list[tuple[int, str, str]]
     return found
 
 
+def _middles_of_others(values: np.ndarray, today: float) -> np.ndarray:
+    """The median of all others for each value, and of today's; NaN where it has none or is none itself.
+
+    >>> _middles_of_others(np.array([1.0, 4.0, np.nan, 2.0]), 8.0).tolist()
+    [4.0, 2.0, nan, 4.0]
+    """
+    everyone = np.append(values, today)
+    rising = np.sort(everyone[np.isfinite(everyone)])
+    left = len(rising) - 1
+    if left < 1:
+        return np.full(len(values), math.nan)
+    own = np.searchsorted(rising, values)
+    without = lambda at: rising[np.minimum(at + (at >= own), left)]
+    return np.where(np.isfinite(values), (without((left - 1) // 2) + without(left // 2)) / 2.0, math.nan)
+
+
 def _twins(table: Table) -> list[tuple[int, str, str]]:
     """Two names for the same numbers."""
     kinds = ("length", "diameter", "ratio", "angle", "count")
     compared = [t.name for t in CATALOGUE_COLUMNS if t.name in table.columns and t.kind in kinds]
-    seen: dict[tuple[float, ...], int] = {}
+    if not compared:
+        return []
+    numbers = np.stack([table.columns[c].nominal for c in compared], axis=1)
+    numbers = np.where(np.isnan(numbers), -1.0, numbers) + 0.0  # one zero, not two
+    seen: dict[bytes, int] = {}
     found = []
-    for row in range(len(table)):
-        key = tuple(float(np.nan_to_num(table.columns[c].nominal[row], nan=-1.0)) for c in compared)
-        if sum(v >= 0 for v in key) < 4:
-            continue
-        if key in seen:
-            reason = f"every number is that of {visible(table.names[seen[key]], 40)}."
+    for row in np.flatnonzero((numbers >= 0).sum(axis=1) >= 4).tolist():
+        first = seen.setdefault(numbers[row].tobytes(), row)
+        if first != row:
+            reason = f"every number is that of {visible(table.names[first], 40)}."
             found.append((row, reason, "One gearbox under two names? Keep one, or measure what differs."))
-        seen.setdefault(key, row)
     return found
 
 
@@ -207,8 +230,9 @@ def _doubts(table: Table) -> list[tuple[int, str, str]]:
     for name, cells in table.columns.items():
         if catalogue_terms().get(name) is None or catalogue_terms()[name].kind != "length":
             continue
-        for row in np.flatnonzero(np.isfinite(cells.half) & (cells.nominal != 0)).tolist():
-            if cells.half[row] > abs(cells.nominal[row]) * 0.5:
-                reason = f"{name} of {visible(table.names[row], 40)} is doubtful by more than half of itself."
-                found.append((row, reason, "Is the ± in another unit than the value?"))
+        with np.errstate(invalid="ignore"):
+            wide = np.isfinite(cells.half) & (cells.nominal != 0) & (cells.half > np.abs(cells.nominal) * 0.5)
+        for row in np.flatnonzero(wide).tolist():
+            reason = f"{name} of {visible(table.names[row], 40)} is doubtful by more than half of itself."
+            found.append((row, reason, "Is the ± in another unit than the value?"))
     return found

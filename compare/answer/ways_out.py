@@ -18,10 +18,12 @@ import numpy as np
 from compare.answer.bench import Bench
 from compare.answer.chances import Chances
 from compare.answer.dimensions import STEP, Dimension, dimensions
-from compare.answer.gates import span_of
+from compare.answer.gates import span_said
 from compare.answer.sweep import Stretches, stretches
+from compare.answer.typed import units_by_name
 from compare.answer.windows import hangs_on, matters
 from compare.judge.outcome import MEASURE, RULED_OUT, standard_error
+from compare.said import Said
 from compare.vocabulary import CHANGED_BY, UNDO_STEPS
 
 if TYPE_CHECKING:
@@ -129,7 +131,7 @@ class _Search:
 
     def __init__(self, a: Assessment, builds: Sequence[int]) -> None:
         self.a, self.builds = a, list(builds)
-        self.need = a.engine.sure_enough
+        self.need, self.units = a.engine.sure_enough, units_by_name(a.engine.book)
         self.bench = Bench.nominal(a, self.builds)
         able = matters(a)
         self.lines = [
@@ -343,10 +345,23 @@ class _Search:
                 "cost": None if cost is None or math.isnan(cost) else round(cost, 2),
                 "chance_then": None if math.isnan(change.chance) else round(change.chance, 4),
                 "together": len(change.moves) > 1,
-                "text": _text(m, to, cuts),
+                "text": self._said(m, to, cuts),
             }
             for m, to in zip(change.moves, change.to().values(), strict=True)
         ]  # fmt: skip
+
+    def _said(self, move: _Move, to: float, cuts: Array) -> Said:
+        dim = move.dim
+        if dim.name == STEP:
+            deeper = [s for s in range(round(dim.value) + 1, round(to) + 1) if cuts[s] > 0]
+            amount = ", ".join(f"a {UNDO_STEPS[s]} of {{cut{s}}}" for s in deeper)
+            values: dict[str, Any] = {f"cut{s}": (float(cuts[s]), "mm tape") for s in deeper}
+            return Said(f"permit {amount or 'a ' + UNDO_STEPS[round(to)]}", values)
+        unit = self.units[dim.name]
+        low, high = (to, None) if move.sign > 0 else (None, to)
+        span, spanned = span_said(low, high, unit)
+        text = VERBS[CHANGED_BY[dim.name]].format(what=dim.name.replace("_", " "), span=span)
+        return Said(text + " (now {now})", spanned | {"now": (dim.value, unit)})
 
 
 def _sorted(changes: Iterable[_Change]) -> list[_Change]:
@@ -408,17 +423,3 @@ def _one_of_each(pairs: Iterable[_Change]) -> list[_Change]:
 
 def _told(dim: Dimension, value: float) -> float | str | None:
     return UNDO_STEPS[round(value)] if dim.name == STEP else dim.shown(value)
-
-
-def _text(move: _Move, to: float, cuts: Array) -> str:
-    dim = move.dim
-    if dim.name == STEP:
-        step = round(to)
-        deeper = [s for s in range(round(dim.value) + 1, step + 1) if cuts[s] > 0]
-        amount = ", ".join(f"a {UNDO_STEPS[s]} of {cuts[s]:.3g} mm" for s in deeper)
-        return f"permit {amount or 'a ' + UNDO_STEPS[step]}"
-    what, shown = dim.name.replace("_", " "), dim.shown(to)
-    unit = dim.unit.replace(" diameter", "")
-    span = span_of(shown, None, unit) if move.sign > 0 else span_of(None, shown, unit)
-    text = VERBS[CHANGED_BY[dim.name]].format(what=what, span=span)
-    return text + f" (now {dim.shown(dim.value):g})"

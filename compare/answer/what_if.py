@@ -104,7 +104,7 @@ def _rows_of(one: Assessment, car: Car, tyre_text: str, top: int) -> list[dict[s
             "candidate": candidate, "build": build,
             "cruise_rpm": rounded(source.value(CRUISE_SPEED_OF_ENGINE, at), 0),
             "pull_percent": rounded(source.value(PULL_IN_TOP, at), 2),
-            "outcome": outcome, "value": round(float(value), 1),
+            "outcome": outcome, "value": round(float(value), 2),
         }  # fmt: skip
 
     rows = [

@@ -435,5 +435,5 @@ def _of_build(a: Assessment, found: Decision, best: int, firsts: dict[int, float
         found.first = firsts[best]
         found.likeliest = found.first >= max(firsts.values()) - 1e-9
         found.chance_error = float(
-            standard_error(np.nan_to_num(a.chance[best : best + 1]), a.draws)[0]
+            standard_error(np.nan_to_num(a.chance[best]), a.tally.draws[best])
         )

@@ -275,7 +275,7 @@ class Talk:
         if a is None or not len(a.order):
             return None
         measures = soonest(a)
-        lead = leader(a)
+        lead = leader(a, next((q.of for q in reversed(self._trail) if q.of not in (CAR, NEW)), ""))
         self._missing = lacking(a, lead) if lead is not None else []
         for wanted in chain(next_numbers(a, measures, self._missing), self._of_the_others(a, lead)):
             if (wanted.of, term_of(wanted.of, wanted.name).name) in self._passed | self._given:

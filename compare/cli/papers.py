@@ -7,6 +7,9 @@ import argparse
 from compare.cli.common import DONE, assess, common, inputs, inputs_of, save_all
 from compare.cli.streams import out
 
+# Parts of the whole report that no sheet shows.
+NOT_ON_PAPER = ("windows", "places")
+NOT_FOR_THE_SELLER = (*NOT_ON_PAPER, "gates", "orders", "money")
 HELP = "write what to take along for one candidate: an HTML page that prints"
 
 
@@ -32,7 +35,8 @@ def run(options: argparse.Namespace) -> int:
     if options.name is None and not options.seller:
         fix = "Name one, or ask for --seller to have a seller's sheet for every candidate."
         raise InputError([Problem("papers", "no candidate is named.", fix)])
-    report = in_depth(assess(options, [options.name] if options.name else []))
+    leave = NOT_FOR_THE_SELLER if options.seller else NOT_ON_PAPER
+    report = in_depth(assess(options, [options.name] if options.name else []), leave=leave)
     names = [r["candidate"] for r in report.ranking if r["candidate"] != KEEP]
     outputs = []
     for name in names:

@@ -36,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
     from compare import saving
 
     target = _workbook(options)
-    last = None if options.project is None or options.only else options.project / "last-report.json"
+    last = None if options.project is None or options.only or options.top else options.project / "last-report.json"
     past = None if last is None else options.project / "history.txt"
     as_file = options.json if options.json and options.json != "-" else None
     inputs = [*inputs_of(options), *([options.compare_with] if options.compare_with else [])]
@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
         outputs.append(saving.Output(target, lambda path: write_workbook(path, report, units=options.units)))
     if as_file:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
-    if last is not None:
+    if last is not None and changes != [NOTHING]:
         outputs.append(saving.Output(last, saving.text_writer(as_json(content))))
     if past is not None and changes != [NOTHING]:
         outputs.append(saving.Output(past, saving.text_writer(_history(past, changes))))

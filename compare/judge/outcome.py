@@ -32,7 +32,7 @@ def chance_of(goes: Array) -> Array:
     return np.asarray(goes.mean(axis=1))
 
 
-def standard_error(chance: Array, draws: int) -> Array:
+def standard_error(chance: Array, draws: int | Array) -> Array:
     """Standard error of a share of independent draws; a Latin hypercube's is no larger.
 
     Of the share nearest to certain that the draws can tell apart, so that 0 of n is not without doubt.
@@ -40,13 +40,14 @@ def standard_error(chance: Array, draws: int) -> Array:
     >>> round(float(standard_error(np.array(0.5), 2401)), 4)
     0.0102
     """
-    near = 1.0 / (draws + 2.0)
+    count = np.asarray(draws, dtype=float)
+    near = 1.0 / (count + 2.0)
     p = np.clip(chance, near, 1.0 - near)
-    return np.sqrt(p * (1.0 - p) / max(draws, 1))
+    return np.asarray(np.sqrt(p * (1.0 - p) / np.maximum(count, 1.0)))
 
 
 def label(
-    chance: Array, plan_bolts_in: Array, waits: Array, sure_enough: float, draws: int
+    chance: Array, plan_bolts_in: Array, waits: Array, sure_enough: float, draws: int | Array
 ) -> Label:
     """The label of each build on its chance *fitted*.
 

@@ -423,6 +423,7 @@ class Rulebook:
     limits: dict[str, Limit]
     order: tuple[Rule, ...]
     stage: dict[str, int]
+    fed: dict[str, tuple[set[str], set[str]]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @classmethod
     def from_topics(cls, topics: Iterable[ModuleType]) -> Rulebook:
@@ -456,7 +457,7 @@ class Rulebook:
 
     def feeds(self, name: str) -> set[str]:
         """The vocabulary names that feed a rule, however deep."""
-        return _fed(name, self.rules)[0]
+        return set(self._known(name)[0])
 
     def judging(self, decision: str) -> list[Rule]:
         """The checks that hang on a decision with no other one between, those nearest to it first."""
@@ -464,7 +465,12 @@ class Rulebook:
 
     def through(self, name: str) -> set[str]:
         """The rules, limits and the seat that a rule's result hangs on, itself included."""
-        return _fed(name, self.rules)[1]
+        return set(self._known(name)[1])
+
+    def _known(self, name: str) -> tuple[set[str], set[str]]:
+        if name not in self.fed:
+            self.fed[name] = _fed(name, self.rules)
+        return self.fed[name]
 
 
 def _judging(decision: str, rules: Mapping[str, Rule]) -> list[Rule]:

@@ -778,7 +778,7 @@ def face_the_tip(tip_cut: float, shaft_stickout: float, journal_after: float) ->
                 "gearbox front face to the tip: {stickout}; the depth of the crankshaft's bore",
                 stickout=shaft_stickout,
             ),
-            note="chamfer 1 × 45°; hard: grind it, or carbide with a fresh edge",
+            note=tell("chamfer {edge} × 45°; hard: grind it, or carbide with a fresh edge", edge=1.0),
         ),
         Cut(
             "Centre the tip again", SHAFT, shaft_datum(tip_cut), runout=TRUE,
@@ -936,7 +936,8 @@ def turn_the_bush(
             note=tell(
                 "wall {wall}; limits for a bore of {bore}: shift them by what it measures more "
                 "or less; "
-                "lead in 0.5 × 15°",
+                "lead in {lead} × 15°",
+                lead=0.5,
                 wall=((crank_bore_after - journal_after) / 2.0, "mm doubt"),
                 bore=(crank_bore_after, "mm order"),
             ),

@@ -595,11 +595,12 @@ def turn_the_slaves_spacer(slave_shim: float) -> list[Cut]:
             slave_shim - tolerance, slave_shim + tolerance, runout=0.05, finish="Ra 1.6",
             material="steel or hard aluminium", of="slave_shim",
             measure_before="face to fingers with the clutch bolted up; the slave pushed back",
-            note="faces parallel within 0.05 mm; longer screws",
+            note=tell("faces parallel within {flat}; longer screws", flat=(FLAT, "mm order")),
         )
     ]  # fmt: skip
 
 
+FLAT = 0.05  # mm, faces parallel: practice
 SLAVE_RESERVE = 3.0  # mm that a slave's piston keeps from either end of its cylinder: practice
 PEDAL_FORCE = 127.0  # N, the most that is comfortable: SAE paper 2014-36-0139, abstract
 

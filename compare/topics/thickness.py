@@ -23,7 +23,7 @@ from compare.judge.rules import (
     unknown_where,
 )
 from compare.judge.seat import Bound, beyond
-from compare.ordering import Cut, order
+from compare.ordering import Cut, order, tell
 from compare.standards import general_tolerance, limits_of_size
 from compare.topics.pilot import Lengths, tip_off, tip_reach, turned_breaks, turned_need
 
@@ -449,6 +449,9 @@ def shaft_bounds(
 # ---- orders --------------------------------------------------------------------------------------
 
 
+FLAT = 0.05  # mm, faces of a plate parallel: practice
+
+
 @order("adapter_made", step=72)
 def make_the_plate(
     adapter_thickness: float,
@@ -464,7 +467,7 @@ def make_the_plate(
             adapter_thickness - tolerance, adapter_thickness + tolerance, runout=housing_face_runout,
             finish="Ra 3.2", material="aluminium plate, or steel", of="adapter_thickness",
             measure_before="stick-out, depth of the bellhousing, crankshaft's bore: what the thickness follows from",
-            note="faces parallel within 0.05 mm (practice); doweled to block and gearbox",
+            note=tell("faces parallel within {flat} (practice); doweled to block and gearbox", flat=(FLAT, "mm order")),
         ),
         Cut(
             "Bore the adapter plate for the register", "adapter plate", "crankshaft axis", math.nan, *bore,

@@ -253,7 +253,8 @@ def _clearance(
     Exact for every draw of a build that anywhere comes nearer than `comfortable` to the narrowest
     station; else the clearance to that station stands, no more than the true one; nominal is exact.
     """
-    sizes = front.shape, rear.shape, side.shape, section.shape[:2], np.shape(comfortable)
+    along = stations.shape[:2], section.shape[:2]
+    sizes = front.shape, rear.shape, side.shape, *along, np.shape(comfortable)
     shape = np.broadcast_shapes(*sizes)
     if not pieces:
         return np.full((1, 1), OPEN)
@@ -267,6 +268,7 @@ def _clearance(
             if part.shape[0] > 1:
                 part = part[rows]
             at = stations[rows] if stations.shape[0] > 1 else stations
+            at = at[:, columns] if at.shape[1] > 1 else at
             ends = pick(front), pick(rear)
             worst = [
                 deepest(np.maximum(ends[0], a), np.minimum(ends[1], b), pick(side), at, part)[

@@ -147,10 +147,11 @@ def draw_pilot_bush(
 ) -> list[Shape]:
     role = "made" if bush_made >= 0.5 else "car"
     inside, outside = bush_inside / 2.0, bush_outside / 2.0
+    where = "bush proud {value}" if bush_near < 0.0 else "bush to flange {value}"
     return [
         *_both(role, -bush_far, -bush_near, inside, outside, "bush_near", "bush_far"),
         *_length("bush {value}", -bush_far, -bush_near, outside, "bush_near", "bush_far"),
-        *_length("bush to flange {value}", -bush_near, 0.0, outside, "bush_near"),
+        *_length(where, -bush_near, 0.0, outside, "bush_near"),
     ]
 
 

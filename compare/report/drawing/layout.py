@@ -324,6 +324,8 @@ def _upright(shape: Shape, page: _Page, outline: Box, manner: _Manner) -> _Place
     out = 0.0 if span >= 2.5 * ARROW else 1.6 * ARROW
     best: tuple[float, float, Text, list[tuple[Point, Point]]] | None = None
     for step in _sideways(first, second, outline):
+        if best is not None and best[0] <= abs(step):
+            break  # farther aside nothing is cheaper
         at = (first[0] + second[0]) / 2.0 + step
         line = ((at, first[1] - out), (at, second[1] + out))
         middle = (first[1] + second[1]) / 2.0 + 0.27 * size

@@ -126,6 +126,14 @@ class Box:
 
     def inside(self, first: Point, second: Point) -> tuple[float, float] | None:
         """The shares of the way from first to second between which it is inside, or None."""
+        (x1, y1), (x2, y2) = first, second
+        if (
+            (x1 <= self.left and x2 <= self.left)
+            or (x1 >= self.right and x2 >= self.right)
+            or (y1 <= self.top and y2 <= self.top)
+            or (y1 >= self.bottom and y2 >= self.bottom)
+        ):
+            return None  # the usual case, told without a division
         low, high = 0.0, 1.0
         for start, end, least, most in (
             (first[0], second[0], self.left, self.right),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from compare.figures import figure, safe
+from compare.said import fill
 from compare.vocabulary import Term, car_terms_by_name, catalogue_terms
 
 __all__ = ["NOT_KNOWN", "Candidate", "Row", "chance", "figure_of", "known", "plain_name", "span"]
@@ -120,6 +121,11 @@ class Candidate:
         """The first such row; an empty one where there is none."""
         found = self.list(kind)
         return found[0] if found else {}
+
+    def said(self, row: Row) -> str:
+        """The sentence of a row, "" where it has none."""
+        text = row.get("text")
+        return safe(fill(text, self.system)) if text else ""
 
     def texts(self, kind: str) -> tuple[str, ...]:
         """A list of plain texts that concerns everybody."""

@@ -4,6 +4,7 @@ them.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -20,6 +21,7 @@ __all__ = ["LEGEND", "PART_VIEWS", "order_sheet", "view_picture"]
 # Views of parts that somebody makes; the others show the car.
 PART_VIEWS = ("turning", "bush", "ring", "plate", "wedge")
 SIZES = Boxes(("before", "made", "by"))
+FIGURE = re.compile(r"\d+(?:\.\d+)?")
 COMMISSION = (Boxes(("",)),) * 4
 PART_HEIGHT = 64.0
 # How fine an order is written, by the unit of its row.
@@ -120,17 +122,26 @@ def limits_of(row: Row, system: str) -> str:
 
     >>> limits_of({"to_low": 12.666, "to_high": 12.684, "unit": "mm"}, "metric")
     '12.666–12.684'
+    >>> limits_of({"to_low": -6.45, "to_high": -6.05, "unit": "mm"}, "metric")
+    '-6.45 to -6.05'
     >>> limits_of({"to_low": 1128.1984, "to_high": 1130.1984, "unit": "mm"}, "metric")
     '1128.2–1130.2'
     """
-    unit = ORDER_UNITS.get(row.get("unit") or "mm", "")
     found = [float(row[key]) for key in ("to_low", "to_high") if known(row.get(key))]
-    if unit == ORDER_UNITS["mm"] and len(found) == 2 and found[1] - found[0] > ROUGH:
-        unit = "mm doubt"
-    ends = [_bare(end, unit, system) for end in found]
+    ends = [_bare(end, _unit_of(row), system) for end in found]
     if not ends:
         return NOT_KNOWN
+    if any(end < 0.0 for end in found):
+        return " to ".join(dict.fromkeys(ends))
     return ends[0] if len(set(ends)) == 1 else "–".join(ends)
+
+
+def _unit_of(row: Row) -> str:
+    """How fine a row's sizes are written: to the micron only where its limits are that close."""
+    unit = ORDER_UNITS.get(row.get("unit") or "mm", "")
+    ends = [float(row[key]) for key in ("to_low", "to_high") if known(row.get(key))]
+    rough = unit == ORDER_UNITS["mm"] and len(ends) == 2 and ends[1] - ends[0] > ROUGH
+    return "mm doubt" if rough else unit
 
 
 def length_of(row: Row, system: str) -> str:
@@ -138,13 +149,16 @@ def length_of(row: Row, system: str) -> str:
 
     >>> length_of({"length": 30.0, "length_tolerance": 0.1}, "metric")
     '30 ±0.1'
+    >>> length_of({"length": 18.0, "length_tolerance": "+0.2 / 0"}, "inch")
+    '0.709 +0.0079 / 0'
     """
     if not known(row.get("length")):
         return ""
-    text = _bare(row["length"], "mm doubt", system)
     tolerance = row.get("length_tolerance")
+    text = _bare(row["length"], "mm doubt" if known(tolerance) else "mm", system)
     if isinstance(tolerance, str) and tolerance:
-        return f"{text} {safe(tolerance)}"
+        in_units = lambda number: _bare(float(number[0]), "mm order", system)
+        return f"{text} {FIGURE.sub(in_units, safe(tolerance))}"
     return text + (f" ±{_bare(tolerance, 'mm order', system)}" if known(tolerance) else "")
 
 
@@ -171,7 +185,8 @@ def _with_limits(
             fits = (shape.form == "angle") == (row.get("unit") in ANGLES)
             if fits and row.get("of") and row["of"] in shape.of and f"{letter} size" not in drawn:
                 sign = "Ø" if "Ø" in shape.text else ""
-                text = f"{letter}  {sign}{limits_of(row, system)}"
+                limits = limits_of(row, system)
+                text = f"{letter}  {sign}?" if limits == NOT_KNOWN else f"{letter}  {sign}{limits}"
                 drawn.add(f"{letter} size")
                 break
             ordered = (
@@ -188,16 +203,16 @@ def _with_limits(
 def _order_table(papers: Candidate, rows: Sequence[tuple[str, Row]], drawn: set[str]) -> Table:
     cells: list[tuple[Cell, ...]] = []
     for letter, row in rows:
-        unit = ORDER_UNITS.get(row.get("unit") or "mm", "")
-        size = [f"from {papers.figure(row['from'], unit)}"] if known(row.get("from")) else []
+        size = [f"from {papers.figure(row['from'], _unit_of(row))}"] if known(row.get("from")) else []
         if f"{letter} size" in drawn:
-            size.append("to the drawing")
+            sized = limits_of(row, papers.system) != NOT_KNOWN
+            size.append("to the drawing" if sized else f"{NOT_KNOWN}: measure first")
         elif known(row.get("to_low")) or known(row.get("to_high")):
             size.append(f"to {limits_of(row, papers.system)}")
         if known(row.get("length")) and f"{letter} length" not in drawn:
             size.append(f"length {length_of(row, papers.system)}")
         finish = [
-            f"{name} {papers.figure(row[key], 'mm doubt')}"
+            f"{name} {papers.figure(row[key], 'mm order')}"
             for key, name in (("runout", "run-out"), ("finish", "finish"), ("undercut", "undercut"))
             if known(row.get(key))
         ]

@@ -58,12 +58,6 @@ def decision_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
         blocks.append(Words(_label(papers, rank), "strong"))
     if decision.get("buy") and safe(decision["buy"]) == papers.name:
         blocks.append(Words(safe(decision.get("text") or "Buy it.")))
-        for key, lead in (
-            ("cut", "You will cut"),
-            ("make", "You will make"),
-            ("measure_before_paying", "Before paying, measure"),
-        ):
-            blocks.append(Words(f"{lead}: {_listed(decision.get(key))}."))
     blocks += _baseline(papers.rows.get("baseline") or {}, papers)
     unclear = [r for r in papers.list("checks") if r.get("verdict") != VERDICTS[0]]
     if unclear:
@@ -136,7 +130,7 @@ def _ways(papers: Candidate, rows: Iterable[Row]) -> Table:
         change = f"{plain_name(row.get('dimension', ''))} of {safe(row.get('of') or papers.name)}"
         cells.append(
             (
-                safe(row.get("text") or change),
+                papers.said(row) or change,
                 " → ".join(papers.figure(row.get(end), row.get("unit")) for end in ("from", "to")),
                 safe(row.get("undo") or ""),
                 papers.money(row.get("cost")),
@@ -250,11 +244,15 @@ def _how(term: Term | None) -> str:
 def _lettered_pictures(names: Iterable[str] | None, of: str) -> list[Block]:
     wanted = None if names is None else set(names)
     pictures: list[Block] = []
-    for sheet in SHEETS:
-        if sheet.of == of and (wanted is None or any(m.name in wanted for m in sheet.marks)):
-            drawing = measuring_drawing(sheet, wanted, tallest=60.0)
-            caption = f"{sheet.title}; not to scale. {' '.join(sheet.signs)}".strip()
-            pictures.append(Picture(drawing, f"measure-{sheet.name}", caption))
+    shown = [
+        sheet
+        for sheet in SHEETS
+        if sheet.of == of and (wanted is None or any(m.name in wanted for m in sheet.marks))
+    ]
+    for sheet in shown:
+        drawing = measuring_drawing(sheet, wanted, tallest=60.0 if len(shown) > 2 else 94.0)
+        caption = f"{sheet.title}; not to scale. {' '.join(sheet.signs)}".strip()
+        pictures.append(Picture(drawing, f"measure-{sheet.name}", caption))
     return pictures
 
 
@@ -356,7 +354,7 @@ def work_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
 
 def _gate(papers: Candidate, gate: Row) -> tuple[Cell, ...]:
     go = papers.span(gate.get("low"), gate.get("high"), gate.get("unit"))
-    said = safe(gate.get("text") or "") or _then(papers, gate)
+    said = papers.said(gate) or _then(papers, gate)
     what = f"Stop. Measure {plain_name(gate.get('measure') or NOT_KNOWN)}"
     what += f". {said}" if go == NOT_KNOWN else f"; go on if it is {go}. {said}"
     return ("Gate", what.strip(), "", "you", "", "", BOX)
@@ -419,11 +417,8 @@ def money_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     rank = papers.one("ranking")
     if known(rank.get("cost")):
         low, high = rank.get("cost_low"), rank.get("cost_high")
-        between = (
-            f", likely {papers.money(low)} to {papers.money(high)}"
-            if known(low) and known(high)
-            else ""
-        )
+        ends = [papers.money(end) for end in (low, high) if known(end)]
+        between = f", likely {ends[0]} to {ends[1]}" if len(set(ends)) == 2 else ""
         rows.append(
             (
                 "Together",

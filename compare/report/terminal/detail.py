@@ -13,7 +13,7 @@ from compare.figures import figure, safe, unit_of
 from compare.judge.outcome import percent
 from compare.report.drawing.characters import in_characters
 from compare.report.drawing.scene import scene, views_of
-from compare.report.terminal.page import STYLES, VERDICT_STYLES, Page, whole
+from compare.report.terminal.page import STYLES, VERDICT_STYLES, Page, points, whole
 from compare.report.terminal.rank import name_of
 from compare.said import Said, fill
 from compare.topics import views
@@ -61,7 +61,7 @@ def _summary(row: Row, report: Report) -> str:
         goes += f", {planned} if all is made from these numbers"
     cost = money_words(row["cost"], safe(report.car["currency"], 12))
     parts = [goes, f"{cost}{_band(row, 'cost')}", f"{whole(row['hours'])} h{_band(row, 'hours')}"]
-    parts.append(f"score {figure(row['score'], 'points')}, value {figure(row['value'], 'points')}")
+    parts.append(f"score {points(row['score'])}, value {points(row['value'])}")
     return "; ".join(parts) + "."
 
 
@@ -81,7 +81,7 @@ def _builds(page: Page, report: Report, candidate: str) -> None:
          ("value", "right")],
         [
             [safe(b["build"], 60), Text(b["outcome"], style=STYLES[b["outcome"]]), chance_words(b), b["undo"],
-             whole(b["cost"]), figure(b["value"], "points")]
+             whole(b["cost"]), points(b["value"])]
             for b in others
         ],
     )  # fmt: skip
@@ -230,7 +230,7 @@ def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
                 ends = f"up to {high}" if r["low"] is None else f"from {low} up"
             page.item("·", f"{name}: {now}, goes in {ends}")
         _rest(page, len(near), "numbers", "the JSON report (rank --json) has all windows")
-    ways = ways_words(report.extra.get("ways_out"), candidate)
+    ways = ways_words(report.extra.get("ways_out"), candidate, units)
     if ways:
         page.head("Ways out")
         for text in ways[:MOST]:

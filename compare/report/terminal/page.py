@@ -11,7 +11,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-__all__ = ["PLAIN", "STYLES", "VERDICT_STYLES", "Page", "plain_characters", "whole"]
+__all__ = ["PLAIN", "STYLES", "VERDICT_STYLES", "Page", "plain_characters", "points", "whole"]
 
 STYLES = {
     "bolts in": "green",
@@ -45,6 +45,15 @@ def whole(value: Any) -> str:
     ('3172', '?')
     """
     return "?" if value is None or value != value else f"{value:.0f}"
+
+
+def points(value: Any) -> str:
+    """A value or a score, of 100 points: one decimal everywhere.
+
+    >>> points(91.0), points(None)
+    ('91.0', '?')
+    """
+    return "?" if value is None or value != value else f"{value:.1f}"
 
 
 class Page:

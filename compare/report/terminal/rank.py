@@ -11,11 +11,11 @@ from compare.answer.report import KEEP, Report, Row
 from compare.answer.visits import CAR, words_of
 from compare.figures import figure, safe
 from compare.report.drawing.measuring import letter_of
-from compare.report.terminal.page import STYLES, Page, whole
+from compare.report.terminal.page import STYLES, Page, points, whole
 from compare.report.terminal.take_in import effect_lines
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
-from compare.words import CAUTIONS, NOT_JUDGED, chance_words, money_words, ways_words
+from compare.words import CAUTIONS, NOT_JUDGED, chance_words, draws_words, money_words, ways_words
 
 __all__ = ["decision_lines", "rank_report"]
 
@@ -87,7 +87,7 @@ def _page(
     builds = f", {car['builds']} builds" if car["builds"] != car["candidates"] else ""
     number = car["candidates"]
     count = "1 candidate" if number == 1 else f"{number} candidates"
-    draws = f", {car['draws']} draws" if car["draws"] else ", nominal values only"
+    draws = f", {draws_words(car)}"
     page.say(f"{safe(car['name'], 60)}: {count}{builds}{draws}", "bold")
     for line in decision_lines(report, units):
         page.say(line)
@@ -193,7 +193,7 @@ def _table(page: Page, report: Report, units: str) -> None:
         line += ([""] if keep else [_planned(row)]) if apart and roomy else []
         line += [whole(row["cruise_rpm"]), _cut(row, units), whole(row["cost"])]
         line += [whole(row["hours"])] if roomy else []
-        line += [_percent(row["chance_first"]), figure(row["value"], "points")] if wide else []
+        line += [_percent(row["chance_first"]), points(row["value"])] if wide else []
         body.append(line)
     page.table(columns, body, cut="candidate")
     if apart and not roomy:
@@ -252,7 +252,7 @@ def _out(page: Page, report: Report, units: str) -> None:
     page.say()
     for row in out[:20]:
         text = f"{safe(row['candidate'], 34)} is out: {fill(row['why'], units)}"
-        ways = ways_words(report.extra.get("ways_out"), row["candidate"])
+        ways = ways_words(report.extra.get("ways_out"), row["candidate"], units)
         if ways:
             text += f". Way out: {ways[0]}"
         page.line("×", text)

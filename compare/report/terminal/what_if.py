@@ -9,7 +9,7 @@ from rich.text import Text
 
 from compare.answer.report import Row
 from compare.figures import figure, safe
-from compare.report.terminal.page import STYLES, Page, whole
+from compare.report.terminal.page import STYLES, Page, points, whole
 
 __all__ = ["what_if_report"]
 
@@ -46,7 +46,7 @@ def _cells(r: Row) -> list[Text | str]:
     return [
         ">" if r["best"] else " ", safe(r["candidate"], 40) + (f" + {safe(build, 40)}" if build else ""),
         Text(r["outcome"], style=STYLES.get(r["outcome"], "dim")), whole(r["cruise_rpm"]),
-        "?" if r["pull_percent"] is None else f"{r['pull_percent']:.1f}", figure(r["value"], "points"),
+        "?" if r["pull_percent"] is None else f"{r['pull_percent']:.1f}", points(r["value"]),
     ]  # fmt: skip
 
 

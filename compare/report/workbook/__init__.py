@@ -27,6 +27,7 @@ from compare.report.workbook import (
 from compare.report.workbook.book import Book
 from compare.report.workbook.combinations import write_combinations
 from compare.report.workbook.listings import LISTINGS, writer
+from compare.words import draws_words
 
 __all__ = ["SHEETS", "write_combinations", "write_workbook"]
 
@@ -65,7 +66,7 @@ def write_workbook(
             "comments": safe(
                 f"catalogue {car['catalogue_digest']}, car {car['digest']}, parts "
                 f"{car['parts_digest']}, "
-                f"{car['draws']} draws, seed {car['seed']}",
+                f"{draws_words(car)}, seed {car['seed']}",
                 250,
             ),
         }

@@ -335,7 +335,8 @@ class Page:
             label = self.book.label(head.label, head.unit) if head.unit is not None else head.label
             over_numbers = head.unit is not None or head.right
             self.text(self.row, at, label, "head right" if over_numbers else "head")
-            high = max(high, lines_of(label, self.widths[at], bold=True))
+            room = self.widths[at] - (2.0 if over_numbers else 0.0)  # a head over numbers is set in
+            high = max(high, lines_of(label, room, bold=True))
         self.sheet.set_row(self.row, high * LINE + 3)
         self.row += 1
         return self.row - 1

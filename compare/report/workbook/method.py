@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from compare.figures import factor_of, unit_of
 from compare.report.workbook.book import Book, Head, Page, words
-from compare.words import CAUTIONS
+from compare.words import CAUTIONS, draws_words
 
 __all__ = ["write"]
 
@@ -69,6 +69,6 @@ def write(book: Book) -> None:
         ("car", f"{car['file']}, {car['digest']}"),
         ("catalogue", f"{car['catalogue']}, {car['catalogue_digest']}"),
         ("parts", f"{car['parts']}, {car['parts_digest']}" if car["parts"] else "none"),
-        ("draws", f"{car['draws']}, seed {car['seed']}"),
+        ("draws", f"{draws_words(car)}, seed {car['seed']}"),
     ):
         page.wide(f"{label}: {words(value, book.units)}", "wrap")

@@ -141,7 +141,7 @@ def _out(book: Book) -> Iterator[Line]:
     for row in book.report.ranking:
         if row["outcome"] == OUTCOMES[3]:
             extra = book.report.extra
-            ways = ways_words(extra.get("ways_out"), row["candidate"])
+            ways = ways_words(extra.get("ways_out"), row["candidate"], book.units)
             sought = row["candidate"] in (extra.get("ways_sought") or ())
             none = "no change of two numbers lets it in" if sought else "see detail for ways out"
             yield row["candidate"], row["why"], f"ruled out; {f'way out: {ways[0]}' if ways else none}"
