@@ -121,7 +121,7 @@ def test_files_in_each_other_s_place_are_recognised(demo_files, capsys):
         (["rank", catalogue, "--car", catalogue], "is a table, not a car profile"),
         (["rank", parts, "--car", car], "looks like a parts file"),
         (["rank", catalogue, "--car", car, "--parts", catalogue], "looks like a catalogue"),
-        (["rank", report, "--car", car], "is a report of this program"),
+        (["rank", report, "--car", car], "a workbook that rank wrote and brings its own"),
     ):
         assert main([*words, "--no-workbook"]) == 2
         error = capsys.readouterr().err
