@@ -100,7 +100,11 @@ def figure(value: float | None, unit: str, system: str = "metric") -> str:
     shown, _, digits = _SHOWN.get(unit, _SHOWN[""])[SYSTEMS.index(system)]
     if in_fractions(unit, system):
         return f"{_fraction(number(value, unit, system))} {shown}"
-    text = f"{number(value, unit, system):,.{digits}f}".replace(",", " ") if abs(value) >= 1e4 else f"{number(value, unit, system):.{digits}f}"
+    text = (
+        f"{number(value, unit, system):,.{digits}f}".replace(",", " ")
+        if abs(value) >= 1e4
+        else f"{number(value, unit, system):.{digits}f}"
+    )
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     if text == "-0":
@@ -126,8 +130,17 @@ def safe(text: object, most: int = 0) -> str:
     for char in text:
         if char in "\n\t":
             out.append(" ")
-        elif not char.isprintable() or _BIDI.match(char) or 0xD800 <= ord(char) <= 0xDFFF or char == "\ufffd":
-            out.append(char.encode("unicode_escape", "surrogatepass").decode("ascii") if char != "\ufffd" else "?")
+        elif (
+            not char.isprintable()
+            or _BIDI.match(char)
+            or 0xD800 <= ord(char) <= 0xDFFF
+            or char == "\ufffd"
+        ):
+            out.append(
+                char.encode("unicode_escape", "surrogatepass").decode("ascii")
+                if char != "\ufffd"
+                else "?"
+            )
         else:
             out.append(char)
     shown = "".join(out)

@@ -1,6 +1,8 @@
-"""Values written into the files of a folder, one by one: cells of the catalogue, keys of the car profile.
+"""Values written into the files of a folder, one by one: cells of the catalogue, keys of the car
+profile.
 
-Each file is read anew, changed, read as `rank` reads it, and only then put in place: what could not be read
+Each file is read anew, changed, read as `rank` reads it, and only then put in place: what could not
+be read
 afterwards is never written.
 """
 
@@ -76,10 +78,13 @@ def _put(path: Path, data: bytes, keep: bool) -> Path | None:
     return None
 
 
-def set_keys(car: str | Path, keys: Mapping[tuple[str, str], str], keep: bool = True) -> Path | None:
+def set_keys(
+    car: str | Path, keys: Mapping[tuple[str, str], str], keep: bool = True
+) -> Path | None:
     """Write some keys of the car, (section, key) -> text; gives the backup.
 
-    A line that the blank form has for the key is taken; everything else stays as it is. Raises InputError.
+    A line that the blank form has for the key is taken; everything else stays as it is. Raises
+    InputError.
     """
     path = Path(car)
     saving.refuse([path])
@@ -97,12 +102,14 @@ def set_keys(car: str | Path, keys: Mapping[tuple[str, str], str], keep: bool = 
 
 
 def _with_form_line(text: str, section: str, key: str, value: str) -> str:
-    """The text with the key's line of the blank form filled in, where that line stands in its section."""
+    """The text with the key's line of the blank form filled in, where that line stands in its
+    section.
+    """
     term = next((t for t in CAR_KEYS if (t.section, t.key) == (section, key)), None)
     if term is None or not value:
         return text
     blank = car_line(term)
-    filled = f"{key} = {toml_value(value)}{blank[blank.index('    #'):]}"
+    filled = f"{key} = {toml_value(value)}{blank[blank.index('    #') :]}"
     head = re.search(rf"(?m)^\[{re.escape(section)}\]", text)
     if head is None:
         return text

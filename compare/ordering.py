@@ -1,7 +1,10 @@
-"""What an order to a machinist is made of; the topics say what is ordered, `answer/orders.py` makes rows.
+"""What an order to a machinist is made of; the topics say what is ordered, `answer/orders.py` makes
+rows.
 
-A decorator only marks a function, as with rules. An ordered function takes plain floats by the names of
-rules, limits and columns (one build, nominal, the plan's) and gives its Cuts; what has a trailing axis
+A decorator only marks a function, as with rules. An ordered function takes plain floats by the
+names of
+rules, limits and columns (one build, nominal, the plan's) and gives its Cuts; what has a trailing
+axis
 (stations, places) comes as an array along it, what is a NamedTuple as one of such.
 """
 
@@ -47,7 +50,8 @@ def parts_of(figure: float, needs: Sequence[float]) -> list[tuple[int, float]]:
 class Cut:
     """One line of an order: a size from `was` to between `low` and `high` [unit].
 
-    on: what sort of part it is done to. length [mm] with its tolerance as it is written: ±0.3 as 0.3,
+    on: what sort of part it is done to. length [mm] with its tolerance as it is written: ±0.3 as
+    0.3,
     one-sided as text. runout [mm], total indicator reading. of, length_of: the quantities that the
     size and the length make true. text: what is said where the order has no size.
     """

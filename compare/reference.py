@@ -1,4 +1,6 @@
-"""The reference page: every column, key, check, limit, decision and criterion, from vocabulary and rulebook."""
+"""The reference page: every column, key, check, limit, decision and criterion, from vocabulary and
+rulebook.
+"""
 
 from __future__ import annotations
 
@@ -54,7 +56,9 @@ def _columns() -> list[str]:
     lines.append("|---|---|---|---|---|")
     for t in CATALOGUE_COLUMNS:
         lines.append(f"| `{t.name}` | {t.kind} | {t.unit or '–'} | {_possible(t)} | {t.meaning} |")
-    lines.append("| `mark_NAME` | number | – | 0 to 10 | your own mark, any name; `[weights] NAME` weighs it |")
+    lines.append(
+        "| `mark_NAME` | number | – | 0 to 10 | your own mark, any name; `[weights] NAME` weighs it |"
+    )
     lines += ["", "## Columns of a parts file", "", "| column | what it is |", "|---|---|"]
     lines += [f"| `{t.name}` | {t.meaning} |" for t in PART_COLUMNS]
     lines.append("| any catalogue column | replaces the candidate's |")
@@ -62,12 +66,18 @@ def _columns() -> list[str]:
 
 
 def _keys() -> list[str]:
-    lines = ["## Keys of a car profile", "", "| key | kind | unit | possible | default | what it is |"]
+    lines = [
+        "## Keys of a car profile",
+        "",
+        "| key | kind | unit | possible | default | what it is |",
+    ]
     lines.append("|---|---|---|---|---|---|")
     for t in CAR_KEYS:
         default = "–" if t.default is None else str(t.default)
         name = f"{t.section}.{t.key}"
-        lines.append(f"| `{name}` | {t.kind} | {t.unit or '–'} | {_possible(t)} | {default} | {t.meaning} |")
+        lines.append(
+            f"| `{name}` | {t.kind} | {t.unit or '–'} | {_possible(t)} | {default} | {t.meaning} |"
+        )
     text = "`[gearbox]` takes the catalogue's columns, `[limits]` the limits below, `[weights]` the criteria."
     return [*lines, "", text, ""]
 
@@ -86,7 +96,11 @@ def _checks(book: Rulebook) -> list[str]:
     for rule in book.checks:
         feeds = ", ".join(f"`{n}`" for n in sorted(book.feeds(rule.name)))
         through = sorted(book.through(rule.name))
-        helped = [book.rules[n].meaning.lower() for n in through if n in book.rules and book.rules[n].settled]
+        helped = [
+            book.rules[n].meaning.lower()
+            for n in through
+            if n in book.rules and book.rules[n].settled
+        ]
         lines += [
             f"### {rule.title}", "", f"{rule.question} {rule.reason}", "",
             f"- kind: {rule.kind}",
@@ -106,22 +120,40 @@ def _limits(book: Rulebook) -> list[str]:
 
 def _decisions(book: Rulebook) -> list[str]:
     lines = ["## Decisions", "", "Hours and money are common practice, no source.", ""]
-    lines += ["| decision | on | made | undo | tool | hours | material |", "|---|---|---|---|---|---|---|"]
+    lines += [
+        "| decision | on | made | undo | tool | hours | material |",
+        "|---|---|---|---|---|---|---|",
+    ]
     for rule in book.decisions:
         made = "before the parts meet" if rule.blind else "with the part in hand"
         if rule.sort == "decision":
-            hours = f"{rule.hours:g}" + (f" + {rule.hours_per_mm:g} per mm" if rule.hours_per_mm else "")
+            hours = f"{rule.hours:g}" + (
+                f" + {rule.hours_per_mm:g} per mm" if rule.hours_per_mm else ""
+            )
             cells = (rule.meaning, rule.on, made, rule.undo, rule.tool, hours, f"{rule.cost:g}")
             lines.append("| " + " | ".join(cells) + " |")
             continue
         for o in rule.options[1:]:
-            cells = (f"{rule.meaning}: {o.name}", rule.on, made, o.undo, o.tool, f"{o.hours:g}", f"{o.cost:g}")
+            cells = (
+                f"{rule.meaning}: {o.name}",
+                rule.on,
+                made,
+                o.undo,
+                o.tool,
+                f"{o.hours:g}",
+                f"{o.cost:g}",
+            )
             lines.append("| " + " | ".join(cells) + " |")
     return [*lines, ""]
 
 
 def _likely() -> list[str]:
-    lines = ["## Likely ranges", "", f"Over these an unknown number is drawn ({LIKELY_STANDING}).", ""]
+    lines = [
+        "## Likely ranges",
+        "",
+        f"Over these an unknown number is drawn ({LIKELY_STANDING}).",
+        "",
+    ]
     lines += ["| number | from | to |", "|---|---|---|"]
     lines += [f"| `{name}` | {low:g} | {high:g} |" for name, (low, high) in LIKELY.items()]
     lines += [
@@ -140,7 +172,12 @@ def _differing() -> list[str]:
 
 
 def _words(book: Rulebook) -> list[str]:
-    lines = ["## Words", "", f"- undo scale: {' · '.join(UNDO_STEPS)}", f"- outcomes: {' · '.join(OUTCOMES)}"]
+    lines = [
+        "## Words",
+        "",
+        f"- undo scale: {' · '.join(UNDO_STEPS)}",
+        f"- outcomes: {' · '.join(OUTCOMES)}",
+    ]
     for kind, halves in DEFAULT_HALF_WIDTH.items():
         unit = "°" if kind == "angle" else "mm"
         stated = ", ".join(f"{s} ±{h:g} {unit}" for s, h in halves.items())

@@ -34,7 +34,8 @@ FORM_TOLERANCE = 0.15
 def spline_torque_capacity(
     teeth: float, major: float, minor: float, length: float, pressure: float
 ) -> float:
-    """Torque of a straight-sided spline [lbf·in] = pressure × teeth × mean radius × height × length, SAE J499.
+    """Torque of a straight-sided spline [lbf·in] = pressure × teeth × mean radius × height ×
+    length, SAE J499.
 
     major, minor, length [in]; pressure [psi].
 

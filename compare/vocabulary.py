@@ -1,6 +1,8 @@
-"""Every column and key once: its name, kind of quantity, possible range, meaning and how to measure it.
+"""Every column and key once: its name, kind of quantity, possible range, meaning and how to measure
+it.
 
-Data only. The readers, the templates, the reference page and the workbook's comments are made from it.
+Data only. The readers, the templates, the reference page and the workbook's comments are made from
+it.
 A catalogue column is known to the rules by its own name; a car key by `section_key`, with `car_` in
 front where the catalogue uses the same words (see CAR_PREFIXED).
 """
@@ -60,7 +62,9 @@ STATION_SIDES = ("left", "right", "top", "bottom")
 
 @dataclass(frozen=True)
 class Term:
-    """One column or key. `low` and `high` bound what is possible, in the base unit (angles in degrees)."""
+    """One column or key. `low` and `high` bound what is possible, in the base unit (angles in
+    degrees).
+    """
 
     name: str
     kind: str
@@ -104,7 +108,8 @@ VERNIER, DEPTH, RULE, LEVEL, COUNT, TAPE = (
 
 # Tools that read to a fraction of an inch; all others read thousandths.
 BY_TAPE = (RULE, TAPE)
-# In which order numbers are worth having, and where each column and key belongs: by group of columns or section
+# In which order numbers are worth having, and where each column and key belongs: by group of
+# columns or section
 # of the car, else by its own name.
 STAGES = ("gearing", "shaft and clutch", "seat", "the rest")
 STAGE_OF_GROUP = {
@@ -376,7 +381,8 @@ CATALOGUE_COLUMNS: tuple[Term, ...] = (
     ),
 )
 
-# Typed from the front of an integral bell, these may lie behind it: the lowest possible number then [mm].
+# Typed from the front of an integral bell, these may lie behind it: the lowest possible number then
+# [mm].
 LOWEST_FROM_BELL = {"shaft_stickout": -400.0, "collar_length": -400.0}
 
 PART_COLUMNS: tuple[Term, ...] = _in(
@@ -573,8 +579,10 @@ CAR_KEYS: tuple[Term, ...] = (
     ),
 )
 
-# The likely range of a number that nobody has given: common practice of the trade for gearboxes of older cars
-# with an engine lengthwise, no source. Absolute, in the base unit; or a share of another dimension of the same owner.
+# The likely range of a number that nobody has given: common practice of the trade for gearboxes of
+# older cars
+# with an engine lengthwise, no source. Absolute, in the base unit; or a share of another dimension
+# of the same owner.
 LIKELY: dict[str, tuple[float, float]] = {
     "shaft_stickout": (140, 210), "pilot_diameter": (12, 20), "pilot_length": (15, 32), "spline_teeth": (10, 26),
     "spline_diameter": (22, 31), "case_depth": (0.5, 1.0), "collar_diameter": (28, 42), "length": (600, 800),
@@ -626,7 +634,8 @@ ONLY_SOME = (
 # What a propeller shaft's length and ends are judged against: numbers of today's gearbox.
 NEEDED_OF_TODAY = ("length", "output_type")
 
-# Rules that the engine or the Report must know by name: what the seat is settled from, and what rows show.
+# Rules that the engine or the Report must know by name: what the seat is settled from, and what
+# rows show.
 SEAT_INPUTS = ("depth_of_face", "thickness_low", "thickness_high", "most_shift")
 THICKNESS_WINDOWS = ("thickness_window", "thickness_window_clear")
 CRUISE_SPEED_OF_ENGINE, PULL_IN_TOP, CIRCUMFERENCE = "cruise_rpm", "top_gear_pull", "rolling_circumference"
@@ -635,7 +644,8 @@ GEAR_FACTS = {
     "gradient_at_cruise_percent": "gear_gradient", "top_speed_kmh": "gear_top_speed",
 }  # fmt: skip
 
-# Occasions to measure, and where each dimension is had: by group of columns, by section of the car, by key.
+# Occasions to measure, and where each dimension is had: by group of columns, by section of the car,
+# by key.
 VISITS = ("at the seller's", "from the driver's seat", "under the car", "with the gearbox out", "at the bench")
 VISIT_OF_GROUP = dict.fromkeys(
     ("identity", "gears", "front", "input shaft", "housing", "mount", "shifter", "clutch", "state", "output", "part"),
@@ -656,7 +666,8 @@ VISIT_OF_KEY = {
     **dict.fromkeys(("clutch_master_bore", "clutch_slave_bore", "clutch_fork_ratio"), VISITS[2]),
     "engine_backplate": VISITS[3],
 }
-# Minutes: one dimension with its tool, and getting ready for a visit. Common practice, no source. On stands at
+# Minutes: one dimension with its tool, and getting ready for a visit. Common practice, no source.
+# On stands at
 # home taking the gearbox out is half of the six to ten hours that out and in take.
 MINUTES_OF_TOOL = {VERNIER: 3, DEPTH: 4, RULE: 3, LEVEL: 4, COUNT: 2, TAPE: 5, "scale": 15, "": 5}
 MINUTES_OF_VISIT = {VISITS[0]: 10, VISITS[1]: 0, VISITS[2]: 20, VISITS[3]: 240, VISITS[4]: 0}
@@ -674,7 +685,8 @@ CHANGED_BY = {
     "policy_budget": "permit",
 }  # fmt: skip
 
-# How far a decision's figure can go either way from nothing, by its unit (angles in degrees), for sweeps; common
+# How far a decision's figure can go either way from nothing, by its unit (angles in degrees), for
+# sweeps; common
 # practice, no source. What is ordered or chosen by name is no length and is not swept.
 DECISION_RANGE = {"mm": (0.0, 200.0), "mm diameter": (0.0, 30.0), "rad": (0.0, 8.0)}
 SEAT_RANGE = {"adapter_thickness": (0.0, 120.0), "engine_shift": (0.0, 150.0)}
@@ -775,7 +787,8 @@ def rule_inputs() -> dict[str, tuple[str, ...]]:
     names: dict[str, tuple[str, ...]] = {t.name: (t.name,) for t in numeric}
     names |= {f"present_{t.name}": (f"present_{t.name}",) for t in numeric}
     names |= {t.name: (t.name,) for t in CAR_KEYS if t.kind not in ("text", "words", "names")}
-    # The typed thickness may be a free choice; rules see its ends, and the solved one under its plain name.
+    # The typed thickness may be a free choice; rules see its ends, and the solved one under its
+    # plain name.
     for name in ("adapter_thickness", "car_adapter_thickness"):
         names.pop(name)
     return names | COLLECTED

@@ -8,7 +8,15 @@ from typing import Any
 from compare.judge.outcome import percent
 from compare.said import fill
 
-__all__ = ["CAUTIONS", "NOT_JUDGED", "SOURCES", "chance_words", "draws_words", "money_words", "ways_words"]
+__all__ = [
+    "CAUTIONS",
+    "NOT_JUDGED",
+    "SOURCES",
+    "chance_words",
+    "draws_words",
+    "money_words",
+    "ways_words",
+]
 
 CAUTIONS = (
     "Work under a car only on stands rated for it, never on a jack alone; a gearbox is heavy, so use a hoist or a second person.",
@@ -87,6 +95,7 @@ def ways_words(rows: Any, candidate: str, units: str = "metric") -> list[str]:
         if row["candidate"] == candidate:
             found.setdefault(row["change"], []).append(row)
     return [
-        ("only together: " if some[0]["together"] else "") + " and ".join(fill(r["text"], units) for r in some)
+        ("only together: " if some[0]["together"] else "")
+        + " and ".join(fill(r["text"], units) for r in some)
         for some in found.values()
     ]

@@ -13,7 +13,15 @@ from hypothesis import strategies as st
 
 from compare.kinds import KINDS
 from compare.problems import CellError
-from compare.read.cells import clean, factor, find_unit, is_unknown, looks_like_date, parse, parse_tyre
+from compare.read.cells import (
+    clean,
+    factor,
+    find_unit,
+    is_unknown,
+    looks_like_date,
+    parse,
+    parse_tyre,
+)
 from compare.read.factors import FACTORS
 from compare.read.units import asked_of_pint
 from compare.vocabulary import Term, car_terms_by_name, catalogue_terms

@@ -84,9 +84,7 @@ def _of_build(a: Assessment, build: int) -> list[Row]:
     dims = [dims[i] for i in some]
     drawn = Bench.drawn(a, build, DRAWS)
     at = np.tile(np.arange(DRAWS), len(dims))
-    per_draw, _ = stretches(
-        drawn, at, [d for d in dims for _ in range(DRAWS)], closely=False
-    )
+    per_draw, _ = stretches(drawn, at, [d for d in dims for _ in range(DRAWS)], closely=False)
     rows = []
     for i, dim in enumerate(dims):
         part = slice(i * DRAWS, (i + 1) * DRAWS)

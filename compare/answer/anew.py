@@ -1,4 +1,5 @@
-"""The ranking worked out anew for other weights, speed, axle, tyre and budget: the What-if sheet's sums.
+"""The ranking worked out anew for other weights, speed, axle, tyre and budget: the What-if sheet's
+sums.
 
 The sheet does the same by formulas; what stands beside its formulas as computed comes from here.
 """

@@ -118,9 +118,7 @@ def _copied(table: Table) -> Table:
     copied = lambda columns: {
         name: Column(c.nominal.copy(), c.half.copy(), c.high.copy()) for name, c in columns.items()
     }
-    return replace(
-        table, columns=copied(table.columns), car_columns=copied(table.car_columns)
-    )
+    return replace(table, columns=copied(table.columns), car_columns=copied(table.car_columns))
 
 
 def _car_copied(car: Car) -> Car:

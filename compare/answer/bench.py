@@ -55,7 +55,10 @@ if TYPE_CHECKING:
 __all__ = ["Bench", "Judged", "settled_places"]
 
 Array = np.ndarray
-FROM_DEPTH = ("bellhousing_depth", "measured_from")  # what else is typed from a bell's front hangs on it
+FROM_DEPTH = (
+    "bellhousing_depth",
+    "measured_from",
+)  # what else is typed from a bell's front hangs on it
 FED_BY: dict[str, list[str]] = {}  # term -> names of rules' inputs that are made from it
 for _name, _terms in rule_inputs().items():
     for _term in _terms:
@@ -87,7 +90,9 @@ class Judged:
         """Several as one, each row at its place; without results."""
         order = np.argsort(places)
         join = lambda n: np.concatenate([getattr(p, n) for p in parts], axis=-2)[..., order, :]
-        return cls(join("good"), join("shallow"), join("failing"), join("margin"), join("deepest"), None)
+        return cls(
+            join("good"), join("shallow"), join("failing"), join("margin"), join("deepest"), None
+        )
 
 
 @dataclass
@@ -112,7 +117,9 @@ class Bench:
         """The nominal builds, unknown numbers in the middle of their likely ranges."""
         rows = np.asarray(builds, dtype=int)
         how = Draw(seed=a.seed)
-        return cls(a, rows, typed_arrays(a.builds, rows, how), car_draws(a.engine, a.today, how).names)
+        return cls(
+            a, rows, typed_arrays(a.builds, rows, how), car_draws(a.engine, a.today, how).names
+        )
 
     @classmethod
     def drawn(cls, a: Assessment, build: int, count: int) -> Bench:
@@ -345,7 +352,8 @@ class Bench:
         return Fitted(made=held)
 
     def reach(self, name: str) -> int:
-        """How much is judged anew where a dimension moves: 0 little, 1 a good deal, 2 the seat too, 3
+        """How much is judged anew where a dimension moves: 0 little, 1 a good deal, 2 the seat too,
+        3
         the tunnel's stations as well."""
         if _stem(name) == "tunnel_stations":
             return 3
@@ -478,7 +486,8 @@ class Bench:
         return names | extra, self._changed(dims)
 
     def array(self, dim: Dimension) -> Array:
-        """A number as it stands, `(rows or 1, points or 1)`; of a part that replaces a key its own."""
+        """A number as it stands, `(rows or 1, points or 1)`; of a part that replaces a key its own.
+        """
         name = dim.name
         if dim.kind == PART and FOR_CAR + name in self.typed.names:
             return self.typed.names[FOR_CAR + name]

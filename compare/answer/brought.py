@@ -1,4 +1,5 @@
-"""A workbook that came back as what a comparison reads: tables, profile and log, as sent or as changed.
+"""A workbook that came back as what a comparison reads: tables, profile and log, as sent or as
+changed.
 
 A `Step` is one change that can be made by itself. `inputs_of` makes the inputs with some of them
 made, so that what each of them does can be told.

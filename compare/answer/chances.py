@@ -1,7 +1,9 @@
 """Chances fitted of builds with some of their numbers changed, as the files judged anew give them.
 
-Each changed build is one more build along the builds' axis, over the same draws; only what hangs on the
-change is worked out anew. The draws are those that a comparison makes, those in which today's gearbox
+Each changed build is one more build along the builds' axis, over the same draws; only what hangs on
+the
+change is worked out anew. The draws are those that a comparison makes, those in which today's
+gearbox
 speaks against the changed car left out.
 """
 
@@ -75,7 +77,9 @@ class Chances:
     # ---- today's gearbox as the gauge ------------------------------------------------------------
 
     def _sound(self, drawn: Sequence[Mapping[str, Array]]) -> Array:
-        """Draws in which today's gearbox does what it does in the car so changed `(changes, draws)`."""
+        """Draws in which today's gearbox does what it does in the car so changed `(changes,
+        draws)`.
+        """
         shape = len(drawn), self.bench.points
         fine = np.ones(shape, dtype=bool)
         if has_gearbox(self.a.car):
@@ -88,7 +92,9 @@ class Chances:
         return np.where(few[:, None], True, fine)[:, 1:]
 
     def _fits_today(self, verdicts: Array) -> Array:
-        """From verdicts `(checks that decide, changes, draws)`; what it fails nominally says nothing."""
+        """From verdicts `(checks that decide, changes, draws)`; what it fails nominally says
+        nothing.
+        """
         fit = np.array([r.kind != "wish" for r in self.bench.deciding])
         says = ~np.isin(verdicts[:, :, :1], (CLASH, UNMEASURED)) & fit[:, None, None]
         return np.asarray(~((verdicts == CLASH) & says).any(axis=0))

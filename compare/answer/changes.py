@@ -1,4 +1,6 @@
-"""What changed between an earlier report and this one: the inputs that were changed, and what followed."""
+"""What changed between an earlier report and this one: the inputs that were changed, and what
+followed.
+"""
 
 from __future__ import annotations
 
@@ -22,16 +24,23 @@ Inputs = Mapping[str, Any]
 NOTHING = "Nothing changed."
 NO_EFFECT = "No label, seat, cut or cost changed by it."
 SAME_MM = 0.05  # differences below are ties everywhere
-CHANCE, MONEY, RPM = 0.02, 0.5, 5.0  # smaller differences of a chance, of money, of rev/min are not told
+CHANCE, MONEY, RPM = (
+    0.02,
+    0.5,
+    5.0,
+)  # smaller differences of a chance, of money, of rev/min are not told
 TABLES = ("catalogue", "parts")
 SET_ASIDE = ("sold", "rejected")
 
 
-# ---- what was typed ----------------------------------------------------------------------------------
+# ---- what was typed
+# ----------------------------------------------------------------------------------
 
 
 def input_rows(a: Assessment) -> dict[str, Any]:
-    """Everything that was typed, as the JSON has it: car keys, cells by row and column, the log's lines."""
+    """Everything that was typed, as the JSON has it: car keys, cells by row and column, the log's
+    lines.
+    """
     car = a.car
     keys = {f"{section}.{key}": typed for section, key, typed in car.shown}
     return {
@@ -53,7 +62,13 @@ def _cells(table: Table) -> dict[str, dict[str, str]]:
 
 def _line(entry: Any) -> dict[str, str]:
     typed = entry.typed if isinstance(entry, Taken) else f"{entry.value:g}"
-    return {"of": entry.of, "dimension": entry.dimension, "value": typed, "on": entry.on, "by": entry.by}
+    return {
+        "of": entry.of,
+        "dimension": entry.dimension,
+        "value": typed,
+        "on": entry.on,
+        "by": entry.by,
+    }
 
 
 def _input_changes(old: Inputs, new: Inputs) -> list[str]:
@@ -84,7 +99,9 @@ def _typed(text: str | None) -> str:
     return safe(text, 60) if text else "not given"
 
 
-def _log_changes(before: Sequence[Mapping[str, str]], after: Sequence[Mapping[str, str]]) -> list[str]:
+def _log_changes(
+    before: Sequence[Mapping[str, str]], after: Sequence[Mapping[str, str]]
+) -> list[str]:
     """Lines that were added to the log, and lines that are there no more."""
     was = {(r["of"], r["dimension"]): r["value"] for r in before}
     told, left = [], [dict(r) for r in before]
@@ -95,12 +112,18 @@ def _log_changes(before: Sequence[Mapping[str, str]], after: Sequence[Mapping[st
         key = row["of"], row["dimension"]
         from_ = f" (before in the log: {safe(was[key], 40)})" if key in was else ""
         by = f", by {safe(row['by'], 40)}" if row.get("by") else ""
-        told.append(f"Log: {_name(key[0])} {safe(key[1], 40)} = {safe(row['value'], 60)}{from_}{by}.")
-    gone = [f"Log: the line {_name(r['of'])} {safe(r['dimension'], 40)} = {safe(r['value'], 60)} is gone." for r in left]
+        told.append(
+            f"Log: {_name(key[0])} {safe(key[1], 40)} = {safe(row['value'], 60)}{from_}{by}."
+        )
+    gone = [
+        f"Log: the line {_name(r['of'])} {safe(r['dimension'], 40)} = {safe(r['value'], 60)} is gone."
+        for r in left
+    ]
     return told + gone
 
 
-# ---- what followed -----------------------------------------------------------------------------------
+# ---- what followed
+# -----------------------------------------------------------------------------------
 
 
 def changes_between(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
@@ -123,11 +146,14 @@ def changes_between(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]
 
 
 def followed(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
-    """What followed, inputs aside: who is first now, who came and went, what changed in the others."""
+    """What followed, inputs aside: who is first now, who came and went, what changed in the others.
+    """
     before = {str(r["candidate"]): r for r in old["ranking"]}
     after = {str(r["candidate"]): r for r in new["ranking"]}
     first = [min(rows, key=lambda n: rows[n]["rank"], default="") for rows in (before, after)]
-    told = [f"{_name(first[1])} is first now, not {_name(first[0])}."] if first[0] != first[1] else []
+    told = (
+        [f"{_name(first[1])} is first now, not {_name(first[0])}."] if first[0] != first[1] else []
+    )
     for name, row in after.items():
         if name not in before:
             cost = "not known" if row["cost"] is None else f"{row['cost']:.0f}"
@@ -141,9 +167,14 @@ def _names(report: Mapping[str, Any]) -> set[str]:
 
 
 def _come_and_gone(
-    old: Mapping[str, Any], new: Mapping[str, Any], before: Mapping[str, Any], after: Mapping[str, Any]
+    old: Mapping[str, Any],
+    new: Mapping[str, Any],
+    before: Mapping[str, Any],
+    after: Mapping[str, Any],
 ) -> tuple[list[str], list[str]]:
-    """(a sentence for each candidate that is new or gone, the sentences on inputs that it holds already)."""
+    """(a sentence for each candidate that is new or gone, the sentences on inputs that it holds
+    already).
+    """
     sentences, told = [], []
     for name, row in after.items():
         if name not in before:
@@ -167,7 +198,10 @@ def _come_and_gone(
 
 
 def _rows(
-    old: Mapping[str, Any], new: Mapping[str, Any], before: Mapping[str, Any], after: Mapping[str, Any]
+    old: Mapping[str, Any],
+    new: Mapping[str, Any],
+    before: Mapping[str, Any],
+    after: Mapping[str, Any],
 ) -> list[str]:
     """A sentence for each candidate in which something changed, changed labels first."""
     verdicts = _verdicts(old), _verdicts(new)
@@ -205,9 +239,14 @@ def _figures(was: Mapping[str, Any], row: Mapping[str, Any]) -> list[str]:
     cuts = [(str(r.get("undo")), _number(r.get("cut_mm")) or 0.0) for r in (was, row)]
     if cuts[0][0] != cuts[1][0] or abs(cuts[0][1] - cuts[1][1]) >= SAME_MM:
         parts.append(f"cut {_cut(*cuts[0])} → {_cut(*cuts[1])}")
-    for key, least, words in (("cost", MONEY, "cost {} → {}"), ("cruise_rpm", RPM, "{} → {} rev/min")):
+    for key, least, words in (
+        ("cost", MONEY, "cost {} → {}"),
+        ("cruise_rpm", RPM, "{} → {} rev/min"),
+    ):
         old, now = _number(was.get(key)), _number(row.get(key))
-        if (old is None) != (now is None) or (old is not None and now is not None and abs(old - now) >= least):
+        if (old is None) != (now is None) or (
+            old is not None and now is not None and abs(old - now) >= least
+        ):
             parts.append(words.format(*("?" if n is None else f"{n:.0f}" for n in (old, now))))
     return parts
 
@@ -221,10 +260,15 @@ def _seat(was: Mapping[str, Any] | None, now: Mapping[str, Any] | None) -> list[
     if was is None or now is None:
         return []
     parts = []
-    for key, words in (("planned_adapter_thickness_mm", "plate"), ("planned_engine_shift_mm", "engine forward")):
+    for key, words in (
+        ("planned_adapter_thickness_mm", "plate"),
+        ("planned_engine_shift_mm", "engine forward"),
+    ):
         pair = _number(was.get(key)), _number(now.get(key))
         changed = (pair[0] is None) != (pair[1] is None)
-        if changed or (pair[0] is not None and pair[1] is not None and abs(pair[0] - pair[1]) >= SAME_MM):
+        if changed or (
+            pair[0] is not None and pair[1] is not None and abs(pair[0] - pair[1]) >= SAME_MM
+        ):
             parts.append(f"seat: {words} {figure(pair[0], 'mm')} → {figure(pair[1], 'mm')}")
     return parts
 
@@ -265,4 +309,8 @@ def _number(value: Any) -> float | None:
 
 
 def _verdicts(report: Mapping[str, Any]) -> dict[tuple[str, str], str]:
-    return {(str(r.get("candidate")), str(r.get("check"))): str(r.get("verdict")) for r in report["checks"] if isinstance(r, dict)}
+    return {
+        (str(r.get("candidate")), str(r.get("check"))): str(r.get("verdict"))
+        for r in report["checks"]
+        if isinstance(r, dict)
+    }

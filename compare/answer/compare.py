@@ -1,4 +1,6 @@
-"""All that `rank` does before any page is made: every build judged three ways, labelled, valued, ordered."""
+"""All that `rank` does before any page is made: every build judged three ways, labelled, valued,
+ordered.
+"""
 
 from __future__ import annotations
 
@@ -79,11 +81,14 @@ class Tally:
 
 @dataclass
 class Assessment:
-    """Everything that was worked out. Arrays over all builds; `order` lists the best builds, best first.
+    """Everything that was worked out. Arrays over all builds; `order` lists the best builds, best
+    first.
 
     outcome, firm, chance, chance_plan, score, value `(builds,)` · unmeasured `(builds, checks)` ·
-    drawn: the draws that all builds have, `draws` of them · tally: all draws behind the chances · figures: the plan's · keep_worth: today's gearbox as it is `(draws, criteria)`, None
-    without ratios · measured: the log's rows · plan_goes, plan_only: the plan's nominal draw goes in; makes nothing but fitting.
+    drawn: the draws that all builds have, `draws` of them · tally: all draws behind the chances ·
+    figures: the plan's · keep_worth: today's gearbox as it is `(draws, criteria)`, None
+    without ratios · measured: the log's rows · plan_goes, plan_only: the plan's nominal draw goes
+    in; makes nothing but fitting.
     """
 
     engine: Engine
@@ -138,7 +143,9 @@ class Assessment:
         rows = np.asarray(builds, dtype=int)
         return joined(car_arrays(self.car, how), build_arrays(self.builds, rows, how))
 
-    def run(self, builds: Sequence[int] | Array, way: str = "plan", engine: Engine | None = None) -> Result:
+    def run(
+        self, builds: Sequence[int] | Array, way: str = "plan", engine: Engine | None = None
+    ) -> Result:
         """The nominal run of some builds: `plan`, `fitted` or `found`."""
         rows = np.asarray(builds, dtype=int)
         figures = self.figures.of(rows)
@@ -149,7 +156,8 @@ class Assessment:
 
     @cached_property
     def chance_first(self) -> Array:
-        """Chance of first place per entry of `order`, values and weights drawn together; keep last."""
+        """Chance of first place per entry of `order`, values and weights drawn together; keep last.
+        """
         return chance_first(self)
 
 
@@ -163,7 +171,9 @@ class _Run:
     today: Today | None
     made: Made
 
-    def draw(self, rows: Array, how: Draw, of_car: dict[str, Any], figures: Figures | None) -> tuple[Drawn, Figures, Result]:
+    def draw(
+        self, rows: Array, how: Draw, of_car: dict[str, Any], figures: Figures | None
+    ) -> tuple[Drawn, Figures, Result]:
         """Plan (anew, or with given figures) and fitted over the draws of one batch."""
         shape = (len(rows), 1 + how.count)
         names = joined(of_car, build_arrays(self.builds, rows, how))
@@ -204,9 +214,11 @@ def compare(
 ) -> Assessment:
     """Judge every build of a catalogue against a car.
 
-    draws: how many random draws; left out, batches of 256 until labels and percentages stand; 1 judges
+    draws: how many random draws; left out, batches of 256 until labels and percentages stand; 1
+    judges
     the nominal build alone. only: names of candidates to keep. measured: what was measured or made
-    since, in the order of the log. made: decisions that are made besides. progress: called with (builds done, builds in all). Raises
+    since, in the order of the log. made: decisions that are made besides. progress: called with
+    (builds done, builds in all). Raises
     InputError for unusable input.
     """
     made = made or Made()
@@ -239,12 +251,26 @@ def compare(
 
 
 def _warnings(catalogue: Table, parts: Table | None, car: Car, builds: Builds) -> list[str]:
-    return [*catalogue.warnings, *(parts.warnings if parts else ()), *car.warnings, *builds.warnings]
+    return [
+        *catalogue.warnings,
+        *(parts.warnings if parts else ()),
+        *car.warnings,
+        *builds.warnings,
+    ]
 
 
 def _blank(count: int, checks: int) -> dict[str, Any]:
     """The fields from `unmeasured` to `order`, to be filled in."""
-    numbers = ("chance", "chance_plan", "score", "value", "value_low", "value_high", "cost", "hours")
+    numbers = (
+        "chance",
+        "chance_plan",
+        "score",
+        "value",
+        "value_low",
+        "value_high",
+        "cost",
+        "hours",
+    )
     return {name: np.full(count, math.nan) for name in numbers} | {
         "unmeasured": np.zeros((count, checks), dtype=bool),
         "outcome": np.zeros(count, dtype=np.int8),
@@ -322,7 +348,9 @@ def _nominal(a: Assessment, parts: list[tuple[Array, Any]]) -> None:
 
 
 def _unmeasured(a: Assessment, rows: Array) -> Array:
-    """`(builds, checks)`: the checks that hang on a number that nobody gave, whatever is drawn for it."""
+    """`(builds, checks)`: the checks that hang on a number that nobody gave, whatever is drawn for
+    it.
+    """
     how = Draw(seed=a.seed, fill=False)
     names = joined(car_arrays(a.car, how), build_arrays(a.builds, rows, how))
     settle = WithFigures(a.figures.of(rows), a.made.arrays(a.builds, rows))
@@ -360,7 +388,9 @@ def _labels(a: Assessment) -> None:
 
 
 def _until_firm(run: _Run, a: Assessment) -> None:
-    """Draw on, for those of the best builds whose label or percentages do not stand, at most ten batches."""
+    """Draw on, for those of the best builds whose label or percentages do not stand, at most ten
+    batches.
+    """
     some, batch = a.order[:SHOWN], 2
     while batch < MOST_BATCHES:
         wanted = _batches_wanted(a, some)
@@ -382,12 +412,16 @@ def _until_firm(run: _Run, a: Assessment) -> None:
 
 
 def _batches_wanted(a: Assessment, rows: Array) -> Array:
-    """How many more batches each build needs, as its chances stand now; 0 where label and percentages stand."""
+    """How many more batches each build needs, as its chances stand now; 0 where label and
+    percentages stand.
+    """
     have, wanted = a.tally.draws[rows].astype(float), np.zeros(len(rows))
     for chance in (a.chance[rows], a.chance_plan[rows]):
         p = np.nan_to_num(chance)
         rough = (1.96 * labels.standard_error(p, have) > POINTS) & ~np.isnan(chance)
-        wanted = np.maximum(wanted, np.where(rough, p * (1.0 - p) * (1.96 / POINTS) ** 2 - have, 0.0))
+        wanted = np.maximum(
+            wanted, np.where(rough, p * (1.0 - p) * (1.96 / POINTS) ** 2 - have, 0.0)
+        )
     found = np.ceil(wanted / BATCH)
     return np.where(a.firm[rows], found, np.maximum(found, 1.0)).astype(int)
 
@@ -409,7 +443,8 @@ def _keep_value(engine: Engine, gauge: Today | None) -> float:
 
 
 def _best_first(a: Assessment) -> Array:
-    """The best build of each candidate, best first: expected value, then what costs less, then file order.
+    """The best build of each candidate, best first: expected value, then what costs less, then file
+    order.
 
     A build that is ruled out stands for its candidate only where all its builds are.
     """

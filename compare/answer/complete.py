@@ -1,6 +1,8 @@
-"""What is worked out beside the comparison, for the pages that show it: decision, worth of measuring, ways out.
+"""What is worked out beside the comparison, for the pages that show it: decision, worth of
+measuring, ways out.
 
-The terminal's first page takes the decision, the visits and the ways out; `detail` and papers take all of it
+The terminal's first page takes the decision, the visits and the ways out; `detail` and papers take
+all of it
 for one candidate; the JSON report takes all of it for all.
 """
 
@@ -109,7 +111,11 @@ def _decided(a: Assessment) -> dict[str, Any]:
 
 def _everything(measures: Measures) -> Row:
     knowing = measures.everything
-    return {"worth": round(knowing.worth, 2), "worth_error": round(knowing.error, 2), "text": measures.said}
+    return {
+        "worth": round(knowing.worth, 2),
+        "worth_error": round(knowing.error, 2),
+        "text": measures.said,
+    }
 
 
 def _decision_row(found: Decision) -> Row:
@@ -123,4 +129,3 @@ def _decision_row(found: Decision) -> Row:
 
 def _said(row: Row, said: Any) -> Row:
     return row | {"text": said}
-

@@ -1,4 +1,5 @@
-"""What each change of a workbook that came back did, by itself: judged as sent, and with it alone."""
+"""What each change of a workbook that came back did, by itself: judged as sent, and with it alone.
+"""
 
 from __future__ import annotations
 
@@ -57,9 +58,7 @@ def effects(
     return found
 
 
-def altogether(
-    back: Changes, steps: Sequence[Step], draws: int = DRAWS, seed: int = 1
-) -> Effect:
+def altogether(back: Changes, steps: Sequence[Step], draws: int = DRAWS, seed: int = 1) -> Effect:
     """What all changes did together. Raises InputError with every problem."""
     before, after = (_judged(inputs_of(back, some), draws, seed) for some in ((), steps))
     return Effect("All together", _few(followed(before, after), MANY))

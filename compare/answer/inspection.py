@@ -1,4 +1,6 @@
-"""What `check` says: problems, values that look wrong, what is missing and decides, and how each cell was read."""
+"""What `check` says: problems, values that look wrong, what is missing and decides, and how each
+cell was read.
+"""
 
 from __future__ import annotations
 
@@ -61,7 +63,8 @@ def inspect_files(files: Sequence[str]) -> tuple[str, bool]:
 
 
 def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:
-    """Read files and say what is suspicious, wrong or missing in them, and how each cell was read."""
+    """Read files and say what is suspicious, wrong or missing in them, and how each cell was read.
+    """
     found = Inspection()
     read: dict[str, Car | Log | Table | InputError] = {}
     for file in files:
@@ -101,7 +104,8 @@ def _read(file: str) -> Car | Log | Table:
 
 
 def _texts(sound: Sequence[Car | Log | Table]) -> dict[str, str]:
-    """What to say of each sound file; where a catalogue and a car stand together, of both together."""
+    """What to say of each sound file; where a catalogue and a car stand together, of both together.
+    """
     book = Rulebook.from_topics(all_topics())
     cars = [one for one in sound if isinstance(one, Car)]
     tables = [one for one in sound if isinstance(one, Table)]
@@ -118,7 +122,10 @@ def _texts(sound: Sequence[Car | Log | Table]) -> dict[str, str]:
             count = "1 entry" if len(one.entries) == 1 else f"{len(one.entries)} entries"
             lines = [f"{safe(one.file, 200)}: {count}, can be used.", *_notes(one.warnings)]
         elif _is_parts(one):
-            lines = [f"{safe(one.file, 200)}: {len(one)} parts, can be used.", *_notes(one.warnings)]
+            lines = [
+                f"{safe(one.file, 200)}: {len(one)} parts, can be used.",
+                *_notes(one.warnings),
+            ]
         else:
             lines = _catalogue_lines(one, car, book, together)
         texts[one.file] = "\n".join(lines)
@@ -137,12 +144,17 @@ def _notes(warnings: Iterable[str]) -> list[str]:
 def _car_lines(car: Car, book: Rulebook, together: Mapping[str, ByStage] | None) -> list[str]:
     engine = Engine(car, book)
     gauge = today(engine)
-    lines = [f"{safe(car.file, 200)}: {safe(car.name, 60)}, {len(car.shown)} keys, can be used.", *_notes(car.warnings)]
+    lines = [
+        f"{safe(car.file, 200)}: {safe(car.name, 60)}, {len(car.shown)} keys, can be used.",
+        *_notes(car.warnings),
+    ]
     for rule in engine.checks:
         if gauge is not None and rule.name in gauge.failing:
             fed = sorted(n for n in book.feeds(rule.name) if not n.startswith("present_"))
             names = ", ".join(n.replace("_", " ") for n in fed[:MOST_FED])
-            lines.append(f"  your own gearbox does not fit your numbers: {rule.title.replace('_', ' ')}. Check {names}.")
+            lines.append(
+                f"  your own gearbox does not fit your numbers: {rule.title.replace('_', ' ')}. Check {names}."
+            )
     missing = together if together is not None else {CAR: of_car(car, book)}
     return lines + stage_lines({"the car": missing[CAR]}, ["the car"])
 
@@ -150,9 +162,14 @@ def _car_lines(car: Car, book: Rulebook, together: Mapping[str, ByStage] | None)
 def _catalogue_lines(
     table: Table, car: Car | None, book: Rulebook, together: Mapping[str, ByStage] | None
 ) -> list[str]:
-    lines = [f"{safe(table.file, 200)}: {len(table)} candidates, can be used.", *_notes(table.warnings)]
+    lines = [
+        f"{safe(table.file, 200)}: {len(table)} candidates, can be used.",
+        *_notes(table.warnings),
+    ]
     for one in suspicions(table, car):
-        lines.append(f"  line {table.lines[one.row]}, {safe(table.names[one.row], 40)}: {one.reason} {one.suggestion}")
+        lines.append(
+            f"  line {table.lines[one.row]}, {safe(table.names[one.row], 40)}: {one.reason} {one.suggestion}"
+        )
     missing = of_rows(table, book) if together is None else together
     owners = [n for n in missing if n != CAR]
     places = {name: at for at, name in enumerate(table.names)}
@@ -166,7 +183,8 @@ def _catalogue_lines(
 
 
 def _table_ledger(table: Table) -> list[str]:
-    """The same lines; of cells that look alike in one column one is read, and the rest are counted."""
+    """The same lines; of cells that look alike in one column one is read, and the rest are counted.
+    """
     plain = unknown = 0
     odd: list[tuple[int, int]] = []
     columns = list(zip(*table.rows, strict=True)) if table.rows else [()] * len(table.head)

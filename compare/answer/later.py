@@ -1,4 +1,6 @@
-"""Tables whose rows are made when somebody asks for them: a page of a few candidates makes only theirs."""
+"""Tables whose rows are made when somebody asks for them: a page of a few candidates makes only
+theirs.
+"""
 
 from __future__ import annotations
 

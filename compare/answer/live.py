@@ -1,9 +1,12 @@
-"""What the What-if sheet needs to rank anew by formulas: inputs, constants, and tables over the gearing.
+"""What the What-if sheet needs to rank anew by formulas: inputs, constants, and tables over the
+gearing.
 
 V of a build is P·S + (1 − P)·F: P the share of draws that go in (an open draw counts half), S the
 weighted mean worth in the draws that go in, F today's value less the waste. That is exact for other
-weights. Worth of engine speed, pull and money follow by formula from the spread of the draws; all else
-depends on axle over tyre only, and is tabulated with the engine itself, with draws, where it changes.
+weights. Worth of engine speed, pull and money follow by formula from the spread of the draws; all
+else
+depends on axle over tyre only, and is tabulated with the engine itself, with draws, where it
+changes.
 """
 
 from __future__ import annotations
@@ -66,7 +69,8 @@ class Spread:
 
 @dataclass(frozen=True)
 class Node:
-    """At one axle over tyre, as a multiple of the car's: chance, cost, whether only fitting, worth."""
+    """At one axle over tyre, as a multiple of the car's: chance, cost, whether only fitting, worth.
+    """
 
     scale: float
     chance: float
@@ -79,7 +83,8 @@ class Node:
 class LiveRow:
     """One build, or today's gearbox (`keep`); a candidate counts with its best build.
 
-    rank: as sent, 0 for a build that is not its candidate's best. order: which comes first of equals.
+    rank: as sent, 0 for a build that is not its candidate's best. order: which comes first of
+    equals.
     mean: the drawn mean worth of the live criteria.
     """
 
@@ -106,8 +111,10 @@ class LiveRow:
 class Live:
     """Inputs (role, label, value, unit, low, high), constants by role, the torque curve, rows.
 
-    formulas: which of the live criteria ("window", "pull", "money") can be worked out; the others are
-    in the nodes like the rest. stuck: the owner's musts that hang on speed or money: they stay as computed.
+    formulas: which of the live criteria ("window", "pull", "money") can be worked out; the others
+    are
+    in the nodes like the rest. stuck: the owner's musts that hang on speed or money: they stay as
+    computed.
     """
 
     inputs: tuple[Row, ...]
@@ -458,7 +465,11 @@ def _row(
     unknown_price = bool(np.isnan(price))
     fails = 1.0 - goes
     kept = keep_scores(a)
-    in_those = float(fails @ kept / fails.sum()) if fails.sum() and len(kept) == len(fails) else a.keep_value
+    in_those = (
+        float(fails @ kept / fails.sum())
+        if fails.sum() and len(kept) == len(fails)
+        else a.keep_value
+    )
     lost = float(lost_points(a)[build] + a.keep_value - in_those) * _point(a)
     row = LiveRow(
         a.builds.candidate_name(build),
@@ -510,7 +521,8 @@ def _joined_to(
     rpm: Spread,
     most: float,
 ) -> list[Node]:
-    """The nodes, with all draws of the assessment where nothing differs from the car's own gearing."""
+    """The nodes, with all draws of the assessment where nothing differs from the car's own gearing.
+    """
     at = next(i for i, n in enumerate(nodes) if abs(n.scale - 1.0) < 1e-12)
     base = nodes[at]
     beyond = sum(s for v, s in zip(rpm.values, rpm.all, strict=True) if v > most)

@@ -1,4 +1,6 @@
-"""The measured log as entries that the comparison takes in: names as codes, numbers in internal units."""
+"""The measured log as entries that the comparison takes in: names as codes, numbers in internal
+units.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,9 @@ __all__ = ["Taken", "decision_units", "read_log", "taken"]
 
 @dataclass(frozen=True)
 class Taken:
-    """One row of the log; half is NaN where neither the cell nor its tool says it; typed: its value as it stands."""
+    """One row of the log; half is NaN where neither the cell nor its tool says it; typed: its value
+    as it stands.
+    """
 
     on: str
     by: str
@@ -59,10 +63,16 @@ def taken(log: Log) -> list[Taken]:
             value = codes.get(entry.value, float(len(term.choices)))
         elif entry.value is not None or of_car:
             what = f'"{visible(entry.dimension)}" is not taken from the log.'
-            problems.append(Problem(log.file, what, "Type it into the file itself.", entry.line, visible(entry.of)))
+            problems.append(
+                Problem(
+                    log.file, what, "Type it into the file itself.", entry.line, visible(entry.of)
+                )
+            )
             continue
         shown = typed.get(entry.line, "")
-        found.append(Taken(entry.on, entry.by, entry.of, entry.dimension, value, half, entry.line, shown))
+        found.append(
+            Taken(entry.on, entry.by, entry.of, entry.dimension, value, half, entry.line, shown)
+        )
     if problems:
         raise InputError(problems)
     return found

@@ -1,6 +1,7 @@
 """What `check` says is missing: named, stage by stage, with what each decides.
 
-With a car beside it a catalogue is judged, nominally, and only what leaves a check open is named. A file alone
+With a car beside it a catalogue is judged, nominally, and only what leaves a check open is named. A
+file alone
 is asked by the rulebook: what feeds which check.
 """
 
@@ -17,7 +18,15 @@ from compare.judge.rules import Rulebook
 from compare.problems import InputError
 from compare.read.car import Car
 from compare.read.catalogue import Table
-from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, NOT_NEEDED, ONLY_SOME, STAGES, Term, car_terms_by_name
+from compare.vocabulary import (
+    CAR_KEYS,
+    CATALOGUE_COLUMNS,
+    NOT_NEEDED,
+    ONLY_SOME,
+    STAGES,
+    Term,
+    car_terms_by_name,
+)
 
 __all__ = ["MOST_JUDGED", "judged", "of_car", "of_rows", "stage_lines"]
 
@@ -28,8 +37,11 @@ MOST_CHECKS = 2  # named for each number, the closest to it first
 ByStage = dict[int, dict[str, list[str]]]
 
 
-def judged(table: Table, car: Car, parts: Table | None, book: Rulebook) -> dict[str, ByStage] | None:
-    """Owner (candidate or CAR) -> what is missing, from a nominal run; None where that cannot be."""
+def judged(
+    table: Table, car: Car, parts: Table | None, book: Rulebook
+) -> dict[str, ByStage] | None:
+    """Owner (candidate or CAR) -> what is missing, from a nominal run; None where that cannot be.
+    """
     try:
         a = compare(table, car, parts, draws=1)
     except InputError:
@@ -90,10 +102,16 @@ def of_car(car: Car, book: Rulebook) -> ByStage:
 
 def of_rows(table: Table, book: Rulebook) -> dict[str, ByStage]:
     """What each row of a catalogue alone lacks; what all of them lack stands once, under ALL."""
-    asked = [t for t in CATALOGUE_COLUMNS if t.kind not in ("text", "money") and t.name not in (*ONLY_SOME, "source", "status")]
+    asked = [
+        t
+        for t in CATALOGUE_COLUMNS
+        if t.kind not in ("text", "money") and t.name not in (*ONLY_SOME, "source", "status")
+    ]
     there = np.stack([~np.isnan(table.columns[t.name].nominal) if t.name in table.columns else np.zeros(len(table), dtype=bool)
                       for t in asked], axis=1)  # fmt: skip
-    blanks = [[t for t, given in zip(asked, row, strict=True) if not given] for row in there.tolist()]
+    blanks = [
+        [t for t, given in zip(asked, row, strict=True) if not given] for row in there.tolist()
+    ]
     alike: dict[tuple[str, ...], ByStage] = {}  # rows with the same blanks lack the same
     found = {}
     for name, mine in zip(table.names, blanks, strict=True):
@@ -122,7 +140,9 @@ def stage_lines(missing: Mapping[str, ByStage], owners: Sequence[str]) -> list[s
         if stages:
             lines.append(f"  {safe(owner, 40)} lacks:")
         for stage, names in sorted(stages.items()):
-            told = [f"{name} ({_checks(titles)})" if titles else name for name, titles in names.items()]
+            told = [
+                f"{name} ({_checks(titles)})" if titles else name for name, titles in names.items()
+            ]
             lines.append(f"    stage {stage}, {STAGES[stage - 1]}: {', '.join(told)}")
     return lines
 

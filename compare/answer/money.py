@@ -1,4 +1,5 @@
-"""All that a build costs, counted and shown apart; the rows of a build sum to what the plan costs."""
+"""All that a build costs, counted and shown apart; the rows of a build sum to what the plan costs.
+"""
 
 from __future__ import annotations
 
@@ -20,9 +21,11 @@ OWN, OUT = "own hours", "work sent out"
 
 
 def money_rows(a: Assessment, shown: Sequence[int], plan: Result | None = None) -> list[Row]:
-    """Rows (kind, what, cost, hours, note) of some builds: gearbox, parts, material by kind, own hours, work sent out.
+    """Rows (kind, what, cost, hours, note) of some builds: gearbox, parts, material by kind, own
+    hours, work sent out.
 
-    cost is in `currency` as the profile names it (None: not named), None where it is not known; hours None where
+    cost is in `currency` as the profile names it (None: not named), None where it is not known;
+    hours None where
     none are meant. plan: the nominal run of the plan over `shown`, made where it is not handed in.
     """
     if not len(shown):

@@ -1,6 +1,7 @@
 """What is ordered of a machinist, from the plan's items: facts, one row a line of the order.
 
-Which decisions are ordered, and how, is said in the topics (`ordering.order`); nothing here knows one.
+Which decisions are ordered, and how, is said in the topics (`ordering.order`); nothing here knows
+one.
 """
 
 from __future__ import annotations
@@ -56,9 +57,12 @@ def part_name(a: Assessment, build: int, sort: str) -> str:
 def order_rows(a: Assessment, shown: Sequence[int], plan: Result | None = None) -> list[Row]:
     """Rows of the orders of some builds, in the sequence in which they are carried out.
 
-    plan: the nominal run of the plan over `shown`, made where it is not handed in. `from`, `to_low`,
-    `to_high` in `unit`, lengths and run-outs in mm, None where nothing is said; `step` is the undo step,
-    `sequence` counts from 1, `measure_before` and `note` are sentences as data, `of` and `length_of` name the quantities that size and length make true.
+    plan: the nominal run of the plan over `shown`, made where it is not handed in. `from`,
+    `to_low`,
+    `to_high` in `unit`, lengths and run-outs in mm, None where nothing is said; `step` is the undo
+    step,
+    `sequence` counts from 1, `measure_before` and `note` are sentences as data, `of` and
+    `length_of` name the quantities that size and length make true.
     """
     if not len(shown):
         return []

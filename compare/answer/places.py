@@ -1,4 +1,6 @@
-"""Which place each candidate takes, values and weights drawn together, and for whom it would be first."""
+"""Which place each candidate takes, values and weights drawn together, and for whom it would be
+first.
+"""
 
 from __future__ import annotations
 
@@ -31,7 +33,8 @@ LEANS = 1.05  # weight against the owner's from which it is told
 class Place:
     """Places of one candidate's best build, or of today's gearbox (build None).
 
-    shares: of the draws, per place. over: share in which it is worth more than `other`, the first in
+    shares: of the draws, per place. over: share in which it is worth more than `other`, the first
+    in
     the order (for the first, the second). weights: the mean weights of the draws in which it comes
     first, per criterion, NaN where it never does; then: its chance of first place under those.
     """
@@ -59,11 +62,13 @@ class Place:
         if len(self.shares) > 2:
             template = f"In the draws, with your weights halved to doubled, it comes {', '.join(told)}; {better}"
         else:
-            template = f"{better.capitalize()} of the draws, with your weights halved to doubled" if other else ""
+            template = (
+                f"{better.capitalize()} of the draws, with your weights halved to doubled"
+                if other
+                else ""
+            )
         most = sorted(self.leans, key=lambda n: -self.leans[n])[:MOST_LEANS]
-        leans = [
-            f"{n.removeprefix(MARK).replace('_', ' ')} (× {self.leans[n]:.1f})" for n in most
-        ]
+        leans = [f"{n.removeprefix(MARK).replace('_', ' ')} (× {self.leans[n]:.1f})" for n in most]
         if leans and 0.005 <= self.shares[0] <= 0.995:
             template += ". First for one who cares more than you for " + " and ".join(leans)
             template += f": then in {percent(self.then)}"
@@ -111,17 +116,22 @@ def places(a: Assessment, most: int = 60) -> list[Place]:
         other = 0 if at else min(1, count - 1)
         found.append(
             Place(
-                names[at], builds[at], tuple(float(s) for s in shares[at]),
-                names[other] if other != at else "", float(beats[at, other]),
+                names[at],
+                builds[at],
+                tuple(float(s) for s in shares[at]),
+                names[other] if other != at else "",
+                float(beats[at, other]),
                 dict(zip(a.engine.criteria, central[at].tolist(), strict=True)),
-                _leans(a.engine.criteria, central[at], owner), float(then[at]),
+                _leans(a.engine.criteria, central[at], owner),
+                float(then[at]),
             )
         )
     return found
 
 
 def _leans(criteria: list[str], central: Array, owner: Array) -> dict[str, float]:
-    """Criteria that weigh more than the owner's where it comes first, as multiples of the owner's."""
+    """Criteria that weigh more than the owner's where it comes first, as multiples of the owner's.
+    """
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = central / owner
     return {c: float(r) for c, r in zip(criteria, ratio, strict=True) if r >= LEANS}

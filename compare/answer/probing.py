@@ -1,7 +1,9 @@
 """Points along a dimension: where it is looked first, and where it is looked more closely.
 
-A stretch that goes in at every first point may hold a narrow clash, and one that fails at every first point
-a narrow stretch that goes in. Where a check turns, or begins to apply, more points are put in, and where
+A stretch that goes in at every first point may hold a narrow clash, and one that fails at every
+first point
+a narrow stretch that goes in. Where a check turns, or begins to apply, more points are put in, and
+where
 its straight lines from both sides would meet below working.
 """
 
@@ -116,7 +118,8 @@ def _restless(probed: Probed) -> Array:
 
 
 def _dips(probed: Probed, some: Array, number: int) -> Array:
-    """Per row up to DIPS places between two points that go in where a clash may hide, NaN for none."""
+    """Per row up to DIPS places between two points that go in where a clash may hide, NaN for none.
+    """
     points, good = probed.points[some], probed.good[some]
     margin = probed.margin[:, some]
     width = np.diff(points, axis=1)
@@ -128,7 +131,8 @@ def _dips(probed: Probed, some: Array, number: int) -> Array:
     after = np.concatenate([slope[..., 1:], blank], axis=2)
     start, end = margin[..., :-1], margin[..., 1:]
     with np.errstate(invalid="ignore", divide="ignore"):
-        # Where the line from the left, going on, comes below working, and where that from the right.
+        # Where the line from the left, going on, comes below working, and where that from the
+        # right.
         down, up = -start / (before * width), 1.0 - end / (after * width)
         falls, rises = (before < -TURN) & (down < 1.0), (after > TURN) & (up > 0.0)
         meet = (end - start - after * width) / ((before - after) * width)

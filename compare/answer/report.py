@@ -1,6 +1,8 @@
-"""The finished comparison as one frozen Report of facts: rows with fixed keys, sentences as templates.
+"""The finished comparison as one frozen Report of facts: rows with fixed keys, sentences as
+templates.
 
-Every page is made from it and from nothing else. Sentences are Said (template, values): prose, units and
+Every page is made from it and from nothing else. Sentences are Said (template, values): prose,
+units and
 rounding come on the page.
 """
 
@@ -62,7 +64,8 @@ class Report:
     """Everything that pages show. Rows are plain dicts with the keys of the JSON report.
 
     facts: candidate -> every nominal quantity of its plan by name; units: name -> internal unit.
-    deciding: candidate -> (owner, name) of the unknown numbers that decide. live: what What-if works
+    deciding: candidate -> (owner, name) of the unknown numbers that decide. live: what What-if
+    works
     with, made when it is asked for.
     """
 
@@ -95,12 +98,17 @@ class Report:
     extra: Mapping[str, Any] = field(default_factory=dict)
 
     def frame(self, table: str) -> Any:
-        """One table as a pandas frame, sentences filled in metric. Raises KeyError for another name."""
+        """One table as a pandas frame, sentences filled in metric. Raises KeyError for another
+        name.
+        """
         import pandas
 
         if table not in FRAMES:
             raise KeyError(table)
-        rows = [{k: fill(v) if isinstance(v, Said) else v for k, v in r.items()} for r in getattr(self, table)]
+        rows = [
+            {k: fill(v) if isinstance(v, Said) else v for k, v in r.items()}
+            for r in getattr(self, table)
+        ]
         return pandas.DataFrame(rows)
 
     def of(self, table: str, candidate: str) -> list[Row]:
@@ -149,9 +157,12 @@ class Maker:
     def head(self, at: int) -> Row:
         return {"candidate": self.candidate(at), "build": self.build(at)}
 
-    # ---- sentences ----------------------------------------------------------------------------------------
+    # ---- sentences
+    # ----------------------------------------------------------------------------------------
 
-    def say(self, template: str, at: int, result: Result, own: Mapping[str, Any] | None = None) -> Said:
+    def say(
+        self, template: str, at: int, result: Result, own: Mapping[str, Any] | None = None
+    ) -> Said:
         """A rule's template with its values, nominal, for an entry of `shown`."""
         values: dict[str, Any] = dict(own or {})
         for name in re.findall(r"\{(\w+)\}", template):
@@ -183,7 +194,9 @@ class Maker:
         return self.say(f"{plain_name(rule.title)} {{{rule.name}}}", at, result, own)
 
     def lacking(self, rule: Rule, at: int) -> list[tuple[str, str]]:
-        """(owner, name) of the unknown numbers that a check hangs on, those that can be drawn first."""
+        """(owner, name) of the unknown numbers that a check hangs on, those that can be drawn
+        first.
+        """
         build = self.shown[at]
         if build not in self.asked:
             self.asked[build] = asked_by_checks(self.a, build)
@@ -194,7 +207,8 @@ class Maker:
         more = f" and {len(names) - 5} more" if len(names) > 5 else ""
         return ", ".join(names[:5]) + more if names else "an input"
 
-    # ---- checks -------------------------------------------------------------------------------------------
+    # ---- checks
+    # -------------------------------------------------------------------------------------------
 
     def check_rows(self, at: int) -> list[Row]:
         a, build = self.a, self.shown[at]
@@ -207,7 +221,9 @@ class Maker:
             applies, value, works = self.read(rule, at, self.plan)
             found_applies, found_value, _ = self.read(rule, at, self.found)
             open_ = self.fitted.verdicts[number, at, 0] == UNMEASURED or not a.draws
-            chance = lambda shares, n=number, o=open_: None if o else known(1.0 - shares[build, n], 3)
+            chance = lambda shares, n=number, o=open_: (
+                None if o else known(1.0 - shares[build, n], 3)
+            )
             rows.append(
                 self.head(at)
                 | {
@@ -239,7 +255,10 @@ class Maker:
     def limit_said(self, rule: Rule) -> Said:
         limits, unit = self.a.engine.limits, self.units[rule.name]
         if isinstance(rule.limit, AtLeast | AtMost):
-            clear, tight = float(limits[f"{rule.title}_clear"]), float(limits[f"{rule.title}_tight"])
+            clear, tight = (
+                float(limits[f"{rule.title}_clear"]),
+                float(limits[f"{rule.title}_tight"]),
+            )
             sign = "≥" if isinstance(rule.limit, AtLeast) else "≤"
             values: dict[str, Any] = {"clear": (clear, unit), "tight": (tight, unit)}
             if clear == tight:
@@ -252,7 +271,8 @@ class Maker:
             values[name] = (number, self.units[name]) if in_mm else f"{number:g}"
         return Said(re.sub(r"\{(\w+)\} mm", r"{\1}", template), values)
 
-    # ---- what is done -------------------------------------------------------------------------------------
+    # ---- what is done
+    # -------------------------------------------------------------------------------------
 
     def items(self, at: int) -> list[tuple[str, Item]]:
         """What the plan does, nominal, deepest cut first."""
@@ -280,7 +300,9 @@ class Maker:
                     "shown_unit": self.extent_unit(item),
                     "hours": round(pick(item.hours), 2),
                     "cost": known(pick(item.cost), 2),
-                    "tool": item.tool if item.owned or item.tool == "sent out" else f"{item.tool}, sent out",
+                    "tool": item.tool
+                    if item.owned or item.tool == "sent out"
+                    else f"{item.tool}, sent out",
                     "owned": item.owned,
                     "fitting": item.rule.fitting,
                     "why": self.say(words, at, self.plan, {"figure": (figure_, unit)}),
@@ -290,12 +312,19 @@ class Maker:
         return rows
 
     def afterwards(self, rule: Rule, at: int) -> Said | None:
-        """What is measured again once it is done, and what it then has to be; None where nothing is."""
+        """What is measured again once it is done, and what it then has to be; None where nothing
+        is.
+        """
         template, values = [], {}
         for check in self.a.engine.book.judging(rule.name):
             applies, value, _ = self.read(check, at, self.plan)
             number = self.a.engine.checks.index(check)
-            if check.kind == "wish" or not applies or not check.unit or self.a.unmeasured[self.shown[at], number]:
+            if (
+                check.kind == "wish"
+                or not applies
+                or not check.unit
+                or self.a.unmeasured[self.shown[at], number]
+            ):
                 continue
             if math.isnan(value) or abs(value) < NOTHING:
                 continue
@@ -313,7 +342,9 @@ class Maker:
         rows = []
         if not math.isnan(seat.thickness[build, 0]):
             low, high = seat.thickness_low[build, 0], seat.thickness_high[build, 0]
-            rows.append(self.seat_row(at, "adapter_thickness", seat.thickness[build, 0], low, high, None))
+            rows.append(
+                self.seat_row(at, "adapter_thickness", seat.thickness[build, 0], low, high, None)
+            )
         shift = float(seat.shift[build, 0])
         if shift > 0:
             low, high = seat.shift_low[build, 0], seat.shift_high[build, 0]
@@ -342,7 +373,9 @@ class Maker:
             )
         return rows
 
-    def seat_row(self, at: int, name: str, figure_: float, low: float, high: float, nothing: float | None) -> Row:
+    def seat_row(
+        self, at: int, name: str, figure_: float, low: float, high: float, nothing: float | None
+    ) -> Row:
         return self.head(at) | {
             "decision": name, "on": "engine" if name == "engine_shift" else "bellhousing", "blind": True,
             "figure": known(figure_), "unit": "mm", "shown_unit": self.units[name], "nothing_done": nothing, "undo": UNDO_STEPS[0],
@@ -350,7 +383,8 @@ class Maker:
             "tolerance_high": known(high),
         }  # fmt: skip
 
-    # ---- ranking ------------------------------------------------------------------------------------------
+    # ---- ranking
+    # ------------------------------------------------------------------------------------------
 
     def rank_row(self, at: int) -> Row:
         a, build = self.a, self.shown[at]
@@ -381,12 +415,15 @@ class Maker:
                 "chance_with_these_figures": chance(a.chance_plan[build]),
                 "draws": int(a.tally.draws[build]),
                 "chance_error": None if not a.draws else known(self.errors[build], 4),
-                "chance_bolts_in": chance(a.tally.bolts_in[build] / a.tally.draws[build]) if a.draws else None,
+                "chance_bolts_in": chance(a.tally.bolts_in[build] / a.tally.draws[build])
+                if a.draws
+                else None,
                 "undo_shares": self.undo_shares(build) if a.draws else None,
                 **self.bands(build),
                 "chance_first": known(first[at], 4) if a.draws else None,
                 "utility": {
-                    c: known(u) for c, u in zip(a.engine.criteria, self.plan.utility[at, 0], strict=True)
+                    c: known(u)
+                    for c, u in zip(a.engine.criteria, self.plan.utility[at, 0], strict=True)
                 },
                 "unmeasured": [
                     f"{r.title}: {self.lacking_words(r, at)}"
@@ -442,7 +479,9 @@ class Maker:
         parts: list[Said | str] = []
         shift = self.plan.value("engine_shift", at)
         if shift > 0.05:
-            parts.append(Said("engine {shift} forward", {"shift": (shift, self.units["engine_shift"])}))
+            parts.append(
+                Said("engine {shift} forward", {"shift": (shift, self.units["engine_shift"])})
+            )
         parts += [self.short(item, at) for _, item in self.items(at) if not item.rule.fitting]
         return joined(parts) if parts else Said("nothing to cut, nothing to make")
 
@@ -493,7 +532,8 @@ class Maker:
         values = {"check": plain_name(rule.title), "share": f"{100 * share:.0f} %"}
         return Said("{check} fails in {share} of the draws", values)
 
-    # ---- seats and gears ----------------------------------------------------------------------------------
+    # ---- seats and gears
+    # ----------------------------------------------------------------------------------
 
     def seat(self, at: int) -> Row:
         from compare.answer.seat_words import shift_window, window_said
@@ -592,7 +632,8 @@ def plain_unit(unit: str) -> str:
     return unit.removesuffix(" diameter")
 
 
-# ---- the whole report -----------------------------------------------------------------------------------
+# ---- the whole report
+# -----------------------------------------------------------------------------------
 
 
 def shown_builds(a: Assessment, top: int = 0) -> list[int]:
@@ -608,7 +649,9 @@ def make_report(a: Assessment, top: int = 0) -> Report:
     every = range(len(shown))
     baseline = baseline_row(a)
     ranking = [maker.rank_row(at) for at in every]
-    by_name: Callable[[Any], dict[str, Callable[[], Any]]] = lambda make: {maker.candidate(at): partial(make, at) for at in every}
+    by_name: Callable[[Any], dict[str, Callable[[], Any]]] = lambda make: {
+        maker.candidate(at): partial(make, at) for at in every
+    }
     gears = by_name(lambda at: maker.gear_rows(at, maker.plan, maker.candidate(at)))
     if a.today is not None:
         gears[KEEP] = lambda: maker_of_today(maker)
@@ -632,7 +675,9 @@ def make_report(a: Assessment, top: int = 0) -> Report:
         waiting=tuple(waiting_rows(a, maker)),
         not_judged=tuple(not_judged_rows(a)),
         assumed=tuple(assumed(a)),
-        deciding={a.builds.candidate_name(b): names for b, names in a.deciding.items() if b in shown},
+        deciding={
+            a.builds.candidate_name(b): names for b, names in a.deciding.items() if b in shown
+        },
         facts=Facts(by_name(maker.facts)),
         units=maker.units,
         criteria=tuple(criterion_rows(a)),
@@ -669,10 +714,14 @@ def car_row(a: Assessment) -> Row:
         "draws": a.draws,
         "most_draws": int(a.tally.draws.max(initial=0)),
         "seed": a.seed,
-        "weights": {c: round(float(w), 6) for c, w in zip(a.engine.criteria, a.engine.weights, strict=True)},
+        "weights": {
+            c: round(float(w), 6) for c, w in zip(a.engine.criteria, a.engine.weights, strict=True)
+        },
         "sure_enough": a.engine.sure_enough,
         "money_per_point": known(a.engine.money_per_point, 4),
-        "cruise_speed_kmh": known(car.values["cruise_speed"].nominal) if "cruise_speed" in car.values else None,
+        "cruise_speed_kmh": known(car.values["cruise_speed"].nominal)
+        if "cruise_speed" in car.values
+        else None,
         "deepest_cut": UNDO_STEPS[a.engine.deepest],
         "budget": known(a.engine.budget, 2),
         "currency": texts.get("policy_currency", ""),
@@ -725,7 +774,12 @@ def baseline_row(a: Assessment) -> Row | None:
             }
         )
     failing = {rule.title for rule in a.engine.checks if rule.name in a.today.failing}
-    return {"passes": a.today.passes, "failing": sorted(failing), "checks": checks, "kept": known(a.gauge_kept, 4)}
+    return {
+        "passes": a.today.passes,
+        "failing": sorted(failing),
+        "checks": checks,
+        "kept": known(a.gauge_kept, 4),
+    }
 
 
 def build_rows(a: Assessment) -> tuple[Row, ...]:
@@ -788,12 +842,17 @@ def assumed(a: Assessment) -> list[Said]:
         said.append(Said("no tools stated: all machining is sent out"))
     if "workshop_rate" not in values:
         said.append(Said("your own hour counts {rate}", {"rate": (10.0, "money")}))
-    if "policy_resale" not in values or (values["policy_resale"].half == 0.0 and "policy" not in {
-        s for s, k, _ in a.car.shown if k == "resale"
-    }):
+    if "policy_resale" not in values or (
+        values["policy_resale"].half == 0.0
+        and "policy" not in {s for s, k, _ in a.car.shown if k == "resale"}
+    ):
         said.append(Said("a gearbox that does not go in fetches half its price"))
-    if not math.isfinite(values["policy_budget"].nominal if "policy_budget" in values else math.inf):
-        said.append(Said("no budget stated: {budget} counted", {"budget": (a.engine.budget, "money")}))
+    if not math.isfinite(
+        values["policy_budget"].nominal if "policy_budget" in values else math.inf
+    ):
+        said.append(
+            Said("no budget stated: {budget} counted", {"budget": (a.engine.budget, "money")})
+        )
     if "driveshaft_greatest_speed" not in values:
         said.append(Said("propeller shaft judged at redline in top gear"))
     return said
@@ -802,6 +861,10 @@ def assumed(a: Assessment) -> list[Said]:
 def criterion_rows(a: Assessment) -> list[Row]:
     meanings = {r.name: r.meaning for r in a.engine.book.criteria}
     return [
-        {"criterion": c, "weight": round(float(w), 6), "meaning": meanings.get(c, "your own mark, 0 to 10")}
+        {
+            "criterion": c,
+            "weight": round(float(w), 6),
+            "meaning": meanings.get(c, "your own mark, 0 to 10"),
+        }
         for c, w in zip(a.engine.criteria, a.engine.weights, strict=True)
     ]

@@ -1,4 +1,5 @@
-"""What a friend changed, in words, and written into the files that are named: all of them or none."""
+"""What a friend changed, in words, and written into the files that are named: all of them or none.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +34,8 @@ class Files:
 
 @dataclass(frozen=True)
 class Returned:
-    """A workbook that came back: its changes, each as a step, and its inputs with all of them made."""
+    """A workbook that came back: its changes, each as a step, and its inputs with all of them made.
+    """
 
     changes: Changes
     steps: list[Step]
@@ -50,9 +52,13 @@ def returned(book: str) -> Returned:
 
 
 def told(
-    one: Returned, draws: int = DRAWS, seed: int = 1, progress: Callable[[int, int], None] | None = None
+    one: Returned,
+    draws: int = DRAWS,
+    seed: int = 1,
+    progress: Callable[[int, int], None] | None = None,
 ) -> list[Effect]:
-    """Each change and what it did by itself, then what all did together, then what was not taken."""
+    """Each change and what it did by itself, then what all did together, then what was not taken.
+    """
     notes = [Effect(f"Not taken in: {text}") for text in one.changes.notes]
     if not one.steps:
         return [Effect("Nothing was changed."), *notes]
@@ -63,7 +69,9 @@ def told(
 
 
 def write(book: str, changes: Changes, files: Files) -> list[str]:
-    """Write the changes into the files; a line for each file. Raises InputError, and then nothing is written."""
+    """Write the changes into the files; a line for each file. Raises InputError, and then nothing
+    is written.
+    """
     work: list[tuple[str, bytes]] = []
     problems: list[Problem] = []
     tables: tuple[tuple[str, str | None, Callable[[Sheet], Table]], ...] = (
@@ -94,7 +102,14 @@ def write(book: str, changes: Changes, files: Files) -> list[str]:
     lines: list[str] = []
     if files.measured and changes.measured:
         rows = [
-            {"on": m.on, "by": m.by, "of": m.of, "dimension": m.dimension, "value": m.value, "with": m.tool}
+            {
+                "on": m.on,
+                "by": m.by,
+                "of": m.of,
+                "dimension": m.dimension,
+                "value": m.value,
+                "with": m.tool,
+            }
             for m in changes.measured
         ]
         append(files.measured, rows, decision_units())
@@ -136,6 +151,8 @@ def _table(path: str, sheet: str, changes: Changes) -> bytes | None:
     if strange:
         one = strange[0]
         found = f"does not hold what was sent: {safe(one.of, 60)}, {safe(one.what, 60)}."
-        raise InputError([Problem(path, found, "Name the file that the workbook was made from.", one.line)])
+        raise InputError(
+            [Problem(path, found, "Name the file that the workbook was made from.", one.line)]
+        )
     text = lambda row, head: row[head].now if head in row else ""
     return old.changed(cells, (), [[text(row, h) for h in heads] for row in added])

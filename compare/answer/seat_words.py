@@ -30,7 +30,10 @@ def _thickness_said(result: Result, at: int) -> Said:
     """The window of adapter thickness, or which two checks exclude each other and by how much."""
     window, clear = (result.names[n] for n in THICKNESS_WINDOWS)
     low, high = _at(result, window.low, at), _at(result, window.high, at)
-    by = [WINDOW_CHECKS[int(_at(result, i, at))].replace("_", " ") for i in (window.low_by, window.high_by)]
+    by = [
+        WINDOW_CHECKS[int(_at(result, i, at))].replace("_", " ")
+        for i in (window.low_by, window.high_by)
+    ]
     values: dict[str, Any] = {
         "low": (max(low, 0.0), "mm"), "high": (high, "mm"), "off": (low - high, "mm"),
         "short": (-high, "mm"), "by_low": by[0], "by_high": by[1],
@@ -39,14 +42,18 @@ def _thickness_said(result: Result, at: int) -> Said:
         return Said("Adapter thickness: no position check is measured.")
     if low > high + SAME:
         pair = "{by_low} and {by_high}" if by[0] != by[1] else "the two sides of {by_low}"
-        text = f"No adapter thickness seats the shaft as it is: {pair} exclude each other by {{off}}."
+        text = (
+            f"No adapter thickness seats the shaft as it is: {pair} exclude each other by {{off}}."
+        )
         return Said(text, values)
     if math.isnan(high):
         return Said("Adapter thickness: at least {low} ({by_low}), as far as measured.", values)
     if math.isnan(low):
         return Said("Adapter thickness: at most {high} ({by_high}), as far as measured.", values)
     if high < 0:
-        return Said("The shaft is too short even without an adapter, by {short} ({by_high}).", values)
+        return Said(
+            "The shaft is too short even without an adapter, by {short} ({by_high}).", values
+        )
     text = "Adapter of {low} to {high} seats the shaft ({by_low}, {by_high})"
     c_low, c_high = max(_at(result, clear.low, at), 0.0), _at(result, clear.high, at)
     if c_high >= c_low:
@@ -105,7 +112,9 @@ def shift_window(result: Result, at: int) -> list[float | None]:
     return [round(float(points[low]), 4) + 0.0, round(float(points[high]), 4) + 0.0]
 
 
-def _free_stretches(bound: seat.Bound, plain: float, most: float, row: np.ndarray, result: Result) -> list[tuple[float, float]]:
+def _free_stretches(
+    bound: seat.Bound, plain: float, most: float, row: np.ndarray, result: Result
+) -> list[tuple[float, float]]:
     """The stretches of engine shift over which one bound on the face asks for nothing."""
     flat = seat.Harms([bound], result.shape)
     breaks = flat.breaks((bound.level,), row)
@@ -133,19 +142,30 @@ def _shift_said(result: Result, at: int) -> list[Said]:
         return []
     row = np.array([at * result.shape[1]])
     parts: list[Said | str] = []
-    for bound in (b for b in result.bounds if b.axis == "face" and b.level in (*seat.FACE_LEVELS, seat.DONOR)):
+    for bound in (
+        b for b in result.bounds if b.axis == "face" and b.level in (*seat.FACE_LEVELS, seat.DONOR)
+    ):
         flat = seat.Harms([bound], result.shape)
         today = float(flat.harm(bound.level, row, np.full((1, 1), plain))[0, 0])
         if not today > 1e-6:
             continue
-        values: dict[str, Any] = {"cut": (today, "mm tape"), "level": bound.level, "place": bound.place}
+        values: dict[str, Any] = {
+            "cut": (today, "mm tape"),
+            "level": bound.level,
+            "place": bound.place,
+        }
         free = _free_stretches(bound, plain, most, row, result)
         if free:
             spans = []
             for number, (low, high) in enumerate(free):
                 values |= {f"low{number}": (low, "mm tape"), f"high{number}": (high, "mm tape")}
                 spans.append(f"{{low{number}}} to {{high{number}}}")
-            parts.append(Said("{cut} of {level} ({place}), none from " + " or ".join(spans) + " forward", values))
+            parts.append(
+                Said(
+                    "{cut} of {level} ({place}), none from " + " or ".join(spans) + " forward",
+                    values,
+                )
+            )
         else:
             left = float(flat.harm(bound.level, row, np.full((1, 1), plain - most))[0, 0])
             values |= {"left": (left, "mm tape"), "most": (most, "mm tape")}

@@ -1,7 +1,9 @@
 """How far the numbers reach: the stage that is answered, and the next numbers worth having.
 
-A stage is answered for a build when no number of it, nor of the ones before it, leaves a check open that
-decides (in the first stage: any check of gearing). The next number is the one most worth measuring; as long
+A stage is answered for a build when no number of it, nor of the ones before it, leaves a check open
+that
+decides (in the first stage: any check of gearing). The next number is the one most worth measuring;
+as long
 as nothing can be judged, the first of those that bar every label, stage by stage.
 """
 
@@ -29,7 +31,17 @@ from compare.vocabulary import (
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
-__all__ = ["PRESENT", "Missing", "Wanted", "in_order", "lacking", "leader", "next_numbers", "stage_row", "term_of"]
+__all__ = [
+    "PRESENT",
+    "Missing",
+    "Wanted",
+    "in_order",
+    "lacking",
+    "leader",
+    "next_numbers",
+    "stage_row",
+    "term_of",
+]
 
 PRESENT = "present_"  # in front of a column of the gearbox that is in the car today
 MOST_NEXT = 5
@@ -124,7 +136,9 @@ def stage_row(a: Assessment, measures: Measures) -> dict[str, Any]:
     """Stage reached by what comes first, and the next numbers worth having, as the JSON has them."""
     lead = leader(a)
     missing = lacking(a, lead) if lead is not None else []
-    reached = min((m.stage for m in missing), default=len(STAGES) + 1) - 1 if lead is not None else 0
+    reached = (
+        min((m.stage for m in missing), default=len(STAGES) + 1) - 1 if lead is not None else 0
+    )
     return {
         "reached": reached,
         "of": len(STAGES),
@@ -137,7 +151,8 @@ def stage_row(a: Assessment, measures: Measures) -> dict[str, Any]:
 def leader(a: Assessment, last: str = "") -> int | None:
     """The build that comes first of those that are not ruled out.
 
-    As long as nothing is judged, that of the candidate `last` that one is at, else the nearest to a label.
+    As long as nothing is judged, that of the candidate `last` that one is at, else the nearest to a
+    label.
     """
     hopeful = [int(b) for b in a.order if a.outcome[b] != RULED_OUT]
     if _judged(a, hopeful):
@@ -180,7 +195,9 @@ def next_numbers(
 
 
 def in_order(a: Assessment, missing: Sequence[Missing]) -> list[Wanted]:
-    """Missing numbers in the order in which they are asked for: those that bar a label first, by stage."""
+    """Missing numbers in the order in which they are asked for: those that bar a label first, by
+    stage.
+    """
     wanted = []
     for one in sorted(missing, key=lambda m: (not m.bars, m.place)):
         wanted += [Wanted(one.of, name, math.nan, False) for name in _blank_before(a, one)]

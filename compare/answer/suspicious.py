@@ -1,4 +1,6 @@
-"""What is possible and hardly meant: a candidate against itself, its neighbours and today's gearbox."""
+"""What is possible and hardly meant: a candidate against itself, its neighbours and today's
+gearbox.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,8 @@ from compare.vocabulary import CATALOGUE_COLUMNS, GEARS, catalogue_terms
 
 __all__ = ["Suspicion", "suspicions", "suspicious_rows"]
 
-# What is compared with the neighbours: sizes that differ little from gearbox to gearbox. Common practice, no source.
+# What is compared with the neighbours: sizes that differ little from gearbox to gearbox. Common
+# practice, no source.
 ALIKE = (
     "length", "case_length", "shaft_stickout", "pilot_diameter", "pilot_length", "spline_diameter", "spline_end",
     "mount_position", "mount_drop", "shifter_position", "bellhousing_depth", "case_left", "case_right", "case_top",
@@ -31,7 +34,9 @@ FAR = 1.8  # times the middle of the others, or a share of it as small
 
 @dataclass(frozen=True)
 class Suspicion:
-    """row: of the table; reason: what looks wrong and why; suggestion: what to try; worst: the less, the worse."""
+    """row: of the table; reason: what looks wrong and why; suggestion: what to try; worst: the
+    less, the worse.
+    """
 
     row: int
     reason: str
@@ -85,8 +90,7 @@ def _rounded(table: Table) -> list[tuple[int, str, str]]:
                 found.append(
                     (
                         row,
-                        f"{head} is {text.strip()}: a fraction rounded by a spreadsheet "
-                        f"program?",
+                        f"{head} is {text.strip()}: a fraction rounded by a spreadsheet program?",
                         f"If {whole}{ROUNDED[match[2]]} in was meant, type that, in a column "
                         f"formatted as text.",
                     )
@@ -95,8 +99,16 @@ def _rounded(table: Table) -> list[tuple[int, str, str]]:
 
 
 def suspicions(table: Table, car: Car | None = None) -> list[Suspicion]:
-    """Every suspicion of a catalogue, the worst first; `car` for the gearbox that is in it today."""
-    parts = (_against_itself(table), _gears(table), _against_others(table, car), _twins(table), _doubts(table), _rounded(table))
+    """Every suspicion of a catalogue, the worst first; `car` for the gearbox that is in it today.
+    """
+    parts = (
+        _against_itself(table),
+        _gears(table),
+        _against_others(table, car),
+        _twins(table),
+        _doubts(table),
+        _rounded(table),
+    )
     found = [Suspicion(*one, worst) for worst, some in enumerate(parts) for one in some]
     return sorted(found, key=lambda s: (s.worst, s.row))
 
@@ -134,7 +146,12 @@ CONTRADICTIONS: tuple[tuple[Callable[[Get], np.ndarray], str, str], ...] = (
 def suspicious_rows(table: Table, car: Car) -> list[dict[str, Any]]:
     """The same, as the JSON has it."""
     return [
-        {"candidate": table.names[s.row], "line": table.lines[s.row], "found": s.reason, "fix": s.suggestion}
+        {
+            "candidate": table.names[s.row],
+            "line": table.lines[s.row],
+            "found": s.reason,
+            "fix": s.suggestion,
+        }
         for s in suspicions(table, car)
     ]
 
@@ -191,7 +208,8 @@ def _against_others(table: Table, car: Car | None) -> list[tuple[int, str, str]]
 
 
 def _middles_of_others(values: np.ndarray, today: float) -> np.ndarray:
-    """The median of all others for each value, and of today's; NaN where it has none or is none itself.
+    """The median of all others for each value, and of today's; NaN where it has none or is none
+    itself.
 
     >>> _middles_of_others(np.array([1.0, 4.0, np.nan, 2.0]), 8.0).tolist()
     [4.0, 2.0, nan, 4.0]
@@ -203,7 +221,9 @@ def _middles_of_others(values: np.ndarray, today: float) -> np.ndarray:
         return np.full(len(values), math.nan)
     own = np.searchsorted(rising, values)
     without = lambda at: rising[np.minimum(at + (at >= own), left)]
-    return np.where(np.isfinite(values), (without((left - 1) // 2) + without(left // 2)) / 2.0, math.nan)
+    return np.where(
+        np.isfinite(values), (without((left - 1) // 2) + without(left // 2)) / 2.0, math.nan
+    )
 
 
 def _twins(table: Table) -> list[tuple[int, str, str]]:
@@ -220,7 +240,9 @@ def _twins(table: Table) -> list[tuple[int, str, str]]:
         first = seen.setdefault(numbers[row].tobytes(), row)
         if first != row:
             reason = f"every number is that of {visible(table.names[first], 40)}."
-            found.append((row, reason, "One gearbox under two names? Keep one, or measure what differs."))
+            found.append(
+                (row, reason, "One gearbox under two names? Keep one, or measure what differs.")
+            )
     return found
 
 
@@ -231,7 +253,11 @@ def _doubts(table: Table) -> list[tuple[int, str, str]]:
         if catalogue_terms().get(name) is None or catalogue_terms()[name].kind != "length":
             continue
         with np.errstate(invalid="ignore"):
-            wide = np.isfinite(cells.half) & (cells.nominal != 0) & (cells.half > np.abs(cells.nominal) * 0.5)
+            wide = (
+                np.isfinite(cells.half)
+                & (cells.nominal != 0)
+                & (cells.half > np.abs(cells.nominal) * 0.5)
+            )
         for row in np.flatnonzero(wide).tolist():
             reason = f"{name} of {visible(table.names[row], 40)} is doubtful by more than half of itself."
             found.append((row, reason, "Is the ± in another unit than the value?"))

@@ -65,7 +65,8 @@ class Measured:
 
 @dataclass(frozen=True)
 class Changes:
-    """What came back. problems: what cannot be taken in as it stands, each with what to type instead;
+    """What came back. problems: what cannot be taken in as it stands, each with what to type
+    instead;
     notes: what was not taken in and need not be.
 
     added: sheet -> rows (head -> change) that are new; removed: sheet -> lines whose rows are gone;
@@ -337,7 +338,9 @@ class _Found:
         rows = self.reader.rows(sheet, len(lines) + SPARE_ROWS, len(heads) + SPARE_COLUMNS)
         top = _head_row(rows, heads)
         if top is None:
-            self.notes.append(f"{sheet}: the sheet or its head line is gone; as it was sent counts.")
+            self.notes.append(
+                f"{sheet}: the sheet or its head line is gone; as it was sent counts."
+            )
             self.removed[sheet] = []
             return
         columns = self._columns(sheet, rows[top], heads)
@@ -406,14 +409,19 @@ class _Found:
             if not _same(cell.text, was) or (cell.problem and cell.text != was):
                 self.take(
                     Change(
-                        sheet, cell.place, sent.get(name, ""), head, was, cell.text, line, cell.number
+                        sheet,
+                        cell.place,
+                        sent.get(name, ""),
+                        head,
+                        was,
+                        cell.text,
+                        line,
+                        cell.number,
                     ),
                     cell,
                 )
 
-    def _new(
-        self, sheet: str, row: Sequence[_Cell], columns: dict[str, int], name: str
-    ) -> None:
+    def _new(self, sheet: str, row: Sequence[_Cell], columns: dict[str, int], name: str) -> None:
         found: dict[str, Change] = {}
         of = row[columns[name]].text if name in columns else ""
         for head, at in columns.items():

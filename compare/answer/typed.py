@@ -1,4 +1,6 @@
-"""Inputs as rows for pages: the tables as they were typed, the car key by key, limits, what to measure."""
+"""Inputs as rows for pages: the tables as they were typed, the car key by key, limits, what to
+measure.
+"""
 
 from __future__ import annotations
 
@@ -80,7 +82,9 @@ def typed_rows(table: Table) -> list[Row]:
 
 
 def car_table(a: Assessment) -> list[Row]:
-    """Every key of a profile, section by section: typed (None where it is not there), unit, meaning."""
+    """Every key of a profile, section by section: typed (None where it is not there), unit,
+    meaning.
+    """
     typed = {(s, k): t for s, k, t in a.car.shown}
     terms = {(t.section, t.key): t for t in CAR_KEYS}
     terms |= {("gearbox", t.name): t for t in CATALOGUE_COLUMNS}
@@ -133,12 +137,17 @@ def limit_rows(a: Assessment) -> list[Row]:
 
 
 def log_rows(a: Assessment) -> list[Row]:
-    """The log's rows that were counted, values in internal units with the unit they have on pages."""
+    """The log's rows that were counted, values in internal units with the unit they have on pages.
+    """
     terms = {f"{t.section}.{t.key}": t for t in CAR_KEYS} | catalogue_terms()
     rows, units = [], units_by_name(a.engine.book)
     for e in a.measured:
         term = terms.get(e.dimension.removeprefix("gearbox.") if e.of == "car" else e.dimension)
-        chosen = term.choices[int(e.value)] if term and term.choices and e.value < len(term.choices) else ""
+        chosen = (
+            term.choices[int(e.value)]
+            if term and term.choices and e.value < len(term.choices)
+            else ""
+        )
         unit = unit_of_term(term) if term else units.get(e.dimension, "mm")
         rows.append(
             {"on": e.on, "by": e.by, "of": e.of, "dimension": e.dimension, "value": e.value, "half": e.half,
@@ -150,9 +159,11 @@ def log_rows(a: Assessment) -> list[Row]:
 def measure_rows(
     a: Assessment, deciding: dict[str, list[tuple[str, str]]], unmeasured: list[tuple[str, str]]
 ) -> list[Row]:
-    """What to measure where nothing has been said of its worth: what decides first, then what is not known.
+    """What to measure where nothing has been said of its worth: what decides first, then what is
+    not known.
 
-    deciding: candidate -> (owner, name); unmeasured: (owner, name) that leave some check unmeasured.
+    deciding: candidate -> (owner, name); unmeasured: (owner, name) that leave some check
+    unmeasured.
     """
     counted: dict[tuple[str, str], int] = {}
     for names in deciding.values():

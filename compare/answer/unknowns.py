@@ -11,7 +11,13 @@ import numpy as np
 from compare.judge.draws import Draw, bounds_of, build_arrays, car_arrays, joined, likely_of
 from compare.judge.rules import UNMEASURED
 from compare.judge.settle import Fitted, WithFigures
-from compare.vocabulary import CAR_KEYS, CATALOGUE_COLUMNS, LIKELY_SHARE, car_terms_by_name, catalogue_terms
+from compare.vocabulary import (
+    CAR_KEYS,
+    CATALOGUE_COLUMNS,
+    LIKELY_SHARE,
+    car_terms_by_name,
+    catalogue_terms,
+)
 
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
@@ -35,7 +41,9 @@ COUNTED = ("spline_teeth", "output_spline_teeth", "driveshaft_yoke_spline_teeth"
 def unknown_columns(a: Assessment, build: int) -> list[str]:
     """The columns that are blank for a build and have a likely range."""
     columns = a.builds.columns
-    likely = [t.name for t in CATALOGUE_COLUMNS if likely_of(t) is not None or t.name in LIKELY_SHARE]
+    likely = [
+        t.name for t in CATALOGUE_COLUMNS if likely_of(t) is not None or t.name in LIKELY_SHARE
+    ]
     return [n for n in likely if n in columns and math.isnan(columns[n].nominal[build])]
 
 
@@ -91,7 +99,9 @@ def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]
     for number, rule in enumerate(a.engine.checks):
         alone = open_[number] & ~open_[number, 0]
         mine = [one for at, one in enumerate(suspects, 1) if alone[at] and one in filled]
-        mine += [one for one in open_of.get(rule.name, ()) if one not in filled and open_[number, 0]]
+        mine += [
+            one for one in open_of.get(rule.name, ()) if one not in filled and open_[number, 0]
+        ]
         if not mine and a.unmeasured[build, number]:
             feeds = a.engine.book.feeds(rule.name)
             mine = [one for one in suspects if one[1] in feeds and one not in idle]
@@ -100,11 +110,16 @@ def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]
 
 
 def _each_left_out(
-    a: Assessment, build: int, suspects: Sequence[tuple[str, str]], likely: Collection[tuple[str, str]]
+    a: Assessment,
+    build: int,
+    suspects: Sequence[tuple[str, str]],
+    likely: Collection[tuple[str, str]],
 ) -> tuple[dict[str, Any], set[tuple[str, str]]]:
-    """(arrays of a build, the blanks that a number could stand for): all filled in draw 0, each away in its own.
+    """(arrays of a build, the blanks that a number could stand for): all filled in draw 0, each
+    away in its own.
 
-    `(1, 1 + suspects)`. Filled with the likely middle where there is one, else that of what is possible.
+    `(1, 1 + suspects)`. Filled with the likely middle where there is one, else that of what is
+    possible.
     """
     names, width = a.names([build]), 1 + len(suspects)
     filled = set()
@@ -135,7 +150,9 @@ def _each_left_out(
 
 
 def _idle(a: Assessment, suspects: list[tuple[str, str]], open_: Array) -> set[tuple[str, str]]:
-    """Blanks whose want alone opens none of the checks that they feed: another number serves for them."""
+    """Blanks whose want alone opens none of the checks that they feed: another number serves for
+    them.
+    """
     found = set()
     feeds = [a.engine.book.feeds(rule.name) for rule in a.engine.checks]
     for at, one in enumerate(suspects, 1):
@@ -174,9 +191,11 @@ def _middle_of(array: Any, name: str, likely: bool) -> Array | None:
 
 
 def deciding_unknowns(a: Assessment, goes: Array) -> dict[int, list[tuple[str, str]]]:
-    """Per build the unknown numbers that decide: open ones, and those whose likely range holds an edge.
+    """Per build the unknown numbers that decide: open ones, and those whose likely range holds an
+    edge.
 
-    Only builds are asked that might be called good; and of those only the ones that fail in some draw.
+    Only builds are asked that might be called good; and of those only the ones that fail in some
+    draw.
     """
     found: dict[int, list[tuple[str, str]]] = {}
     open_builds = np.flatnonzero(np.isnan(a.chance))
@@ -217,7 +236,9 @@ def _needed(a: Assessment, build: int, suspects: list[tuple[str, str]]) -> list[
     return [one for at, one in enumerate(suspects, 1) if one not in filled or open_[0] or open_[at]]
 
 
-def _by_sweep(a: Assessment, builds: list[int], car_unknown: list[str]) -> list[list[tuple[str, str]]]:
+def _by_sweep(
+    a: Assessment, builds: list[int], car_unknown: list[str]
+) -> list[list[tuple[str, str]]]:
     """Every unknown number moved over its likely range, the others at the middle of theirs."""
     rows = np.array(builds)
     mine = {b: unknown_columns(a, b) for b in builds}

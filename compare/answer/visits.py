@@ -48,7 +48,16 @@ from compare.vocabulary import (
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
-__all__ = ["CAR", "Dimension", "Measurement", "Measures", "Visit", "contenders", "soonest", "what_to_measure"]
+__all__ = [
+    "CAR",
+    "Dimension",
+    "Measurement",
+    "Measures",
+    "Visit",
+    "contenders",
+    "soonest",
+    "what_to_measure",
+]
 
 Array = np.ndarray
 CAR = "car"
@@ -537,9 +546,13 @@ def what_to_measure(a: Assessment) -> Measures:
 
 
 def soonest(a: Assessment, most: int = 4) -> Measures:
-    """The few measurements that move values most, with a rough worth: quick, for one question after the other."""
+    """The few measurements that move values most, with a rough worth: quick, for one question after
+    the other.
+    """
     money, enough = _money(a), _enough(a)
-    found = Measures(enough=enough, priced=not math.isnan(a.engine.money_per_point), drawn=a.draws > 0)
+    found = Measures(
+        enough=enough, priced=not math.isnan(a.engine.money_per_point), drawn=a.draws > 0
+    )
     if not a.draws or not (~a.builds.set_aside).any():
         return found
     rows = contenders(a)[:SOON]

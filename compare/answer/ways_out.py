@@ -1,8 +1,10 @@
 """Ways out: the smallest change of one thing, else of two, that lets in a build that is not let
 in.
 
-All builds are searched together: a nominal sweep finds where each dimension begins to let a build in, a few
-draws say which of them get sure enough and about where, and more draws of the nearest say exactly where.
+All builds are searched together: a nominal sweep finds where each dimension begins to let a build
+in, a few
+draws say which of them get sure enough and about where, and more draws of the nearest say exactly
+where.
 """
 
 from __future__ import annotations
@@ -78,7 +80,8 @@ class _Move:
 
 @dataclass(frozen=True)
 class _Change:
-    """One or two moves that let a build in together, `far` half-widths beyond their edges; of two, a
+    """One or two moves that let a build in together, `far` half-widths beyond their edges; of two,
+    a
     whole number stays.
 
     at: row on the bench; chance: fitted then; undo: index of the deepest step used at the edge.
@@ -214,7 +217,9 @@ class _Search:
                     cured = frozenset(c for c in failing if not still[c, i, k])
                     if cured and cured not in seen:
                         seen.add(cured)
-                        further = [j for j in (k, k + sign, k + 3 * sign) if 0 <= j < len(points[i])]
+                        further = [
+                            j for j in (k, k + sign, k + 3 * sign) if 0 <= j < len(points[i])
+                        ]
                         places = [float(points[i][j]) for j in further]
                         if not dim.whole:
                             margin = judged.margin[list(cured), i]
@@ -378,7 +383,8 @@ def _scan(dim: Dimension) -> Array:
 
 
 def _root(points: Array, margin: Array, at: int, sign: int) -> float:
-    """Where the last of some margins `(checks, points)` passes zero just before a point, as straight
+    """Where the last of some margins `(checks, points)` passes zero just before a point, as
+    straight
     lines go."""
     last = at - sign
     if not 0 <= last < len(points):

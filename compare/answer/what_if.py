@@ -1,4 +1,6 @@
-"""Other axles, tyres and cruising speeds: every combination × candidate, judged like the profile's own."""
+"""Other axles, tyres and cruising speeds: every combination × candidate, judged like the profile's
+own.
+"""
 
 from __future__ import annotations
 
@@ -31,10 +33,16 @@ AS_IT_IS = "as it is"
 
 
 def combinations(
-    a: Assessment, axles: Sequence[str], tyres: Sequence[str], cruises: Sequence[str], *, top: int = 5,
+    a: Assessment,
+    axles: Sequence[str],
+    tyres: Sequence[str],
+    cruises: Sequence[str],
+    *,
+    top: int = 5,
     units: str = "metric",
 ) -> list[dict[str, Any]]:
-    """Rows for every combination, the best `top` candidates of each and today's gearbox; the best one marked.
+    """Rows for every combination, the best `top` candidates of each and today's gearbox; the best
+    one marked.
 
     Nominal values. A number without a unit is in `units`: 59 is 59 mph where they are inches.
 
@@ -63,11 +71,17 @@ def combinations(
     cruise_values = read("cruise_speed", cruises, "cruise") or [("", None)]
     count = len(axle_values) * len(tyre_values) * len(cruise_values)
     if count > MOST:
-        problems.append(Problem("what-if", f"{count} combinations are more than {MOST}.", "Try fewer at a time."))
+        problems.append(
+            Problem(
+                "what-if", f"{count} combinations are more than {MOST}.", "Try fewer at a time."
+            )
+        )
     if problems:
         raise InputError(problems)
     rows: list[dict[str, Any]] = []
-    for (_, axle), (tyre_text, tyre), (_, cruise) in product(axle_values, tyre_values, cruise_values):
+    for (_, axle), (tyre_text, tyre), (_, cruise) in product(
+        axle_values, tyre_values, cruise_values
+    ):
         car = _changed(a.car, axle, tyre, cruise)
         one = compare(a.builds.catalogue, car, a.builds.parts, draws=1, seed=a.seed, made=a.made)
         rows += _rows_of(one, car, tyre_text, top)
@@ -82,7 +96,9 @@ def _with_unit(text: str, name: str, units: str) -> str:
     """
     unit = {"cruise_speed": "km/h", "tyre": "mm"}.get(name, "")
     shown = unit_of(unit, units)
-    return f"{text} {shown}" if shown != unit_of(unit) and re.fullmatch(r"[\d.,/ ]+", text) else text
+    return (
+        f"{text} {shown}" if shown != unit_of(unit) and re.fullmatch(r"[\d.,/ ]+", text) else text
+    )
 
 
 def _rows_of(one: Assessment, car: Car, tyre_text: str, top: int) -> list[dict[str, Any]]:
@@ -99,7 +115,9 @@ def _rows_of(one: Assessment, car: Car, tyre_text: str, top: int) -> list[dict[s
         "cruise_kmh": number("cruise_speed"),
     }
 
-    def row(candidate: str, build: str, source: Any, at: int, outcome: str, value: float) -> dict[str, Any]:
+    def row(
+        candidate: str, build: str, source: Any, at: int, outcome: str, value: float
+    ) -> dict[str, Any]:
         return same | {
             "candidate": candidate, "build": build,
             "cruise_rpm": rounded(source.value(CRUISE_SPEED_OF_ENGINE, at), 0),
@@ -108,7 +126,14 @@ def _rows_of(one: Assessment, car: Car, tyre_text: str, top: int) -> list[dict[s
         }  # fmt: skip
 
     rows = [
-        row(one.builds.candidate_name(b), one.builds.name(b), result, at, OUTCOMES[one.outcome[b]], one.value[b])
+        row(
+            one.builds.candidate_name(b),
+            one.builds.name(b),
+            result,
+            at,
+            OUTCOMES[one.outcome[b]],
+            one.value[b],
+        )
         for at, b in enumerate(best)
     ]
     if one.today is not None:

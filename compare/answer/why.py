@@ -35,6 +35,7 @@ MOST_CLOSE = 3
 
 MOST_LACKING = 4  # names told of each owner
 
+
 @dataclass(frozen=True)
 class Figure:
     """One quantity of two builds, in the quantity's own unit, and the phrase that tells it."""
@@ -249,7 +250,9 @@ def _lacking_words(lacking: Sequence[tuple[str, str]]) -> str:
     for owner in owners:
         names = [words_of(n) for o, n in lacking if o == owner]
         more = f" and {len(names) - MOST_LACKING} more" if len(names) > MOST_LACKING else ""
-        told.append(f"{', '.join(names[:MOST_LACKING])}{more} of {'the car' if owner == 'car' else owner}")
+        told.append(
+            f"{', '.join(names[:MOST_LACKING])}{more} of {'the car' if owner == 'car' else owner}"
+        )
     return "; ".join(told)
 
 

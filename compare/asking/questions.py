@@ -1,6 +1,8 @@
-"""What is asked: a question about one number, or about a few that one types in one line, and its answer taken apart.
+"""What is asked: a question about one number, or about a few that one types in one line, and its
+answer taken apart.
 
-An answer is kept as it was typed: the files hold what a person wrote, and are read by the ledger's rules.
+An answer is kept as it was typed: the files hold what a person wrote, and are read by the ledger's
+rules.
 """
 
 from __future__ import annotations
@@ -44,7 +46,9 @@ MARKS = re.compile(r"^(?:\d+/\d+.*|[½¼¾⅛⅜⅝⅞].*|[a-zA-Z°\"'′″±+]
 
 @dataclass(frozen=True)
 class Question:
-    """names: columns of the candidate `of`, or names of the car's keys; `of` is NEW for a new candidate."""
+    """names: columns of the candidate `of`, or names of the car's keys; `of` is NEW for a new
+    candidate.
+    """
 
     of: str
     names: tuple[str, ...]
@@ -99,14 +103,19 @@ class Question:
         if self.of == NEW or term.kind == "text":
             return ""
         of_car = term.section != ""
-        visit = VISIT_OF_KEY.get(term.name) or VISIT_OF_SECTION[term.section] if of_car else VISIT_OF_GROUP[term.group]
+        visit = (
+            VISIT_OF_KEY.get(term.name) or VISIT_OF_SECTION[term.section]
+            if of_car
+            else VISIT_OF_GROUP[term.group]
+        )
         if self.names[0].startswith(PRESENT):
             visit = "on the gearbox that is in the car"
         return f"With: {term.tool}. Where: {visit}." if term.tool else f"Where: {visit}."
 
 
 def about(of: str, name: str, known: Collection[str] = ()) -> Question:
-    """The question that asks for a number, with those that one measures in the same breath and that are not known.
+    """The question that asks for a number, with those that one measures in the same breath and that
+    are not known.
 
     >>> about("Keld 5", "tail_top", {"tail_left"}).names
     ('tail_right', 'tail_top', 'tail_bottom')
@@ -121,7 +130,8 @@ def about(of: str, name: str, known: Collection[str] = ()) -> Question:
     return Question(of, tuple(n for n in breath if n == column or n not in known))
 
 
-# ---- answers -----------------------------------------------------------------------------------------
+# ---- answers
+# -----------------------------------------------------------------------------------------
 
 
 def typed_in(question: Question, answer: str) -> dict[str, str]:
@@ -130,7 +140,9 @@ def typed_in(question: Question, answer: str) -> dict[str, str]:
     if question.names[0].removeprefix(PRESENT) in GEARS:
         parts = _parts(answer)
         if not 1 <= len(parts) <= len(names):
-            raise CellError(f"{len(parts)} ratios are too many.", "Type one for each gear, first gear first.")
+            raise CellError(
+                f"{len(parts)} ratios are too many.", "Type one for each gear, first gear first."
+            )
         return dict(zip(names, parts, strict=False))
     if len(names) > 1:
         parts = _parts(answer)
@@ -152,7 +164,10 @@ def _one(question: Question, answer: str) -> dict[str, str]:
     if term.kind == "tyre":
         return {_tyre(answer): answer}
     if term.other_text and re.fullmatch(r"[\d.,/ ]+", answer):
-        raise CellError(f'"{answer}" is no name of a {term.heading}.', f"Type {', '.join(term.choices)}, or a name.")
+        raise CellError(
+            f'"{answer}" is no name of a {term.heading}.',
+            f"Type {', '.join(term.choices)}, or a name.",
+        )
     if term.section and not name.startswith(PRESENT):
         return {name: _for_toml(term, answer)}
     return {name: answer}
@@ -161,7 +176,12 @@ def _one(question: Question, answer: str) -> dict[str, str]:
 def _none_of(term: Term) -> str:
     """The key that says that nothing is in the way, for a section that has one."""
     return next(
-        (t.name for t in car_terms_by_name().values() if t.section == term.section and t.key == "none"), ""
+        (
+            t.name
+            for t in car_terms_by_name().values()
+            if t.section == term.section and t.key == "none"
+        ),
+        "",
     )
 
 
@@ -213,9 +233,13 @@ def _list(parts: list[str], count: int, what: str) -> str:
 def _station(row: str) -> str:
     parts = _parts(row)
     if not 3 <= len(parts) <= 5:
-        raise CellError(f'"{row}" is no station.', "Type x left right top, or x left right top bottom.")
+        raise CellError(
+            f'"{row}" is no station.', "Type x left right top, or x left right top bottom."
+        )
     sides = ("x", *STATION_SIDES)
-    pairs = [f"{s} = {toml_value(p)}" for s, p in zip(sides, parts, strict=False) if not is_unknown(p)]
+    pairs = [
+        f"{s} = {toml_value(p)}" for s, p in zip(sides, parts, strict=False) if not is_unknown(p)
+    ]
     return "{" + ", ".join(pairs) + "}"
 
 
@@ -224,7 +248,9 @@ def _piece(row: str) -> str:
     if len(parts) != 3 or parts[2] not in ("yes", "no", "y", "n", "true", "false"):
         raise CellError(f'"{row}" is no piece of a tunnel.', "Type from, to, yes or no.")
     unbolts = "true" if parts[2][0] in "yt" else "false"
-    return f"{{start = {toml_value(parts[0])}, end = {toml_value(parts[1])}, removable = {unbolts}}}"
+    return (
+        f"{{start = {toml_value(parts[0])}, end = {toml_value(parts[1])}, removable = {unbolts}}}"
+    )
 
 
 def _parts(answer: str) -> list[str]:
@@ -237,11 +263,17 @@ def _parts(answer: str) -> list[str]:
         return [p.strip() for p in re.split(r";|,\s", answer) if p.strip()]
     parts: list[str] = []
     for word in answer.split():
-        joins = MARKS.match(word) and word.casefold() not in ("yes", "no", "y", "n", "true", "false", "direct")
+        joins = MARKS.match(word) and word.casefold() not in (
+            "yes",
+            "no",
+            "y",
+            "n",
+            "true",
+            "false",
+            "direct",
+        )
         if parts and joins:
             parts[-1] += " " + word
         else:
             parts.append(word)
     return parts
-
-

@@ -1,6 +1,7 @@
 """The conversation: one question at a time, each answer written at once, and what it changed said.
 
-`Talk` reads no stream and prints nothing: `begin`, `prompt` and `answer` give texts, `over` says when it is done.
+`Talk` reads no stream and prints nothing: `begin`, `prompt` and `answer` give texts, `over` says
+when it is done.
 """
 
 from __future__ import annotations
@@ -14,10 +15,27 @@ from compare.answer.compare import Assessment, compare
 from compare.answer.inspection import as_it_stands, read_as
 from compare.answer.log import read_log
 from compare.answer.report import Report, Row, make_report
-from compare.answer.stages import CAR, PRESENT, Missing, Wanted, in_order, lacking, leader, next_numbers, term_of
+from compare.answer.stages import (
+    CAR,
+    PRESENT,
+    Missing,
+    Wanted,
+    in_order,
+    lacking,
+    leader,
+    next_numbers,
+    term_of,
+)
 from compare.answer.visits import soonest, words_of
 from compare.asking.questions import NEW, Question, about, typed_in
-from compare.asking.words import explained, first_ranking, introduced, question_text, ranking_lines, told
+from compare.asking.words import (
+    explained,
+    first_ranking,
+    introduced,
+    question_text,
+    ranking_lines,
+    told,
+)
 from compare.figures import safe
 from compare.filling import set_cells, set_keys
 from compare.forms import add, start
@@ -54,7 +72,9 @@ class Talk:
         self._passed: set[tuple[str, str]] = set()
         self._given: set[tuple[str, str]] = set()
         self._pending = ""
-        self._kept: set[Path] = set()  # files whose state before this conversation is kept, or that it made
+        self._kept: set[Path] = (
+            set()
+        )  # files whose state before this conversation is kept, or that it made
         self._assessment: Assessment | None = None
         self._report: Report | None = None
         self._missing: list[Missing] = []
@@ -64,7 +84,8 @@ class Talk:
         """The ranking as it stands: its rows, none before anything can be ranked."""
         return self._report.ranking if self._report is not None else ()
 
-    # ---- what is said ---------------------------------------------------------------------------------
+    # ---- what is said
+    # ---------------------------------------------------------------------------------
 
     def begin(self) -> str:
         """The first words; makes the forms where the folder has none."""
@@ -140,7 +161,8 @@ class Talk:
     def _page(self) -> Page:
         return Page(self.width, self.color)
 
-    # ---- what is done ---------------------------------------------------------------------------------
+    # ---- what is done
+    # ---------------------------------------------------------------------------------
 
     def _not_known(self, question: Question, text: str) -> bool:
         return is_unknown(text) and text.casefold() not in (*question.term.choices, "none")
@@ -167,7 +189,8 @@ class Talk:
             self._pending = ""
 
     def _take(self, page: Page, question: Question, text: str) -> None:
-        """Write an answer, and say how it was read and what it changed; or why it cannot be read."""
+        """Write an answer, and say how it was read and what it changed; or why it cannot be read.
+        """
         try:
             if question.of == NEW:
                 self._name(text)
@@ -199,7 +222,10 @@ class Talk:
 
     def _name(self, text: str) -> None:
         names = self._table().names if has_rows(self.catalogue) else []
-        if any(" ".join(n.casefold().split()) == text.casefold() for n in names) or text.casefold() == CAR:
+        if (
+            any(" ".join(n.casefold().split()) == text.casefold() for n in names)
+            or text.casefold() == CAR
+        ):
             raise CellError(f'"{visible(text, 60)}" is a name already.', "Type another name.")
         self._pending = text
 
@@ -228,7 +254,8 @@ class Talk:
         """Whether the file as it is must be kept before it is written: once a conversation."""
         return file not in self._kept
 
-    # ---- what is known --------------------------------------------------------------------------------
+    # ---- what is known
+    # --------------------------------------------------------------------------------
 
     def _table(self) -> Table:
         return load_catalogue(self.catalogue)
@@ -265,12 +292,16 @@ class Talk:
             if table is not None and price.key not in self._passed and _blank(table, "price", at):
                 return price
         new = Question(NEW, ("name",))
-        if (0 if table is None else len(table)) < CANDIDATES and (table is None or new.key not in self._passed):
+        if (0 if table is None else len(table)) < CANDIDATES and (
+            table is None or new.key not in self._passed
+        ):
             return new
         return None
 
     def _wanted(self) -> Question | None:
-        """The number most worth knowing that was neither passed over nor given in this conversation."""
+        """The number most worth knowing that was neither passed over nor given in this
+        conversation.
+        """
         a = self._assessment
         if a is None or not len(a.order):
             return None
@@ -298,7 +329,8 @@ class Talk:
                 yield from in_order(a, missing)
 
     def _about(self, of: str, name: str) -> Question:
-        """The question about a number, with its neighbours that are neither known nor passed over."""
+        """The question about a number, with its neighbours that are neither known nor passed over.
+        """
         done = {n for o, n in self._passed | self._given if o == of}
         if of == CAR:
             return about(of, name, _known(load_car(self.car_file)) | done)
@@ -310,13 +342,17 @@ class Talk:
         return about(of, name, known | done)
 
     def _wants_source(self, question: Question) -> bool:
-        """Whether how a candidate's dimensions were had is not known when the first of them is asked for."""
+        """Whether how a candidate's dimensions were had is not known when the first of them is
+        asked for.
+        """
         if question.of == CAR or question.term.kind not in LENGTHS:
             return False
         table = self._table()
         at = table.names.index(question.of) if question.of in table.names else -1
         heads = [h.split(" [")[0] for h in table.head]
-        return at >= 0 and ("source" not in heads or not table.rows[at][heads.index("source")].strip())
+        return at >= 0 and (
+            "source" not in heads or not table.rows[at][heads.index("source")].strip()
+        )
 
     def _decided_by(self, question: Question) -> Sequence[str]:
         """The questions of the checks that wait for a number."""
@@ -342,7 +378,9 @@ class Talk:
             names = {_place(name) for name in question.names}
             if question.term.kind == "tyre":
                 names.add("tyre.rolling_circumference")
-            return [r for r in load_car(self.car_file).readings if r["column"].split("[")[0] in names]
+            return [
+                r for r in load_car(self.car_file).readings if r["column"].split("[")[0] in names
+            ]
         return [
             r for r in self._table().readings
             if r["owner"] == question.of and r["column"].split(" [")[0] in question.names

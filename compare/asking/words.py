@@ -33,7 +33,7 @@ def introduced(page: Page, folder: str, made: bool) -> None:
         page.say(f"Blank forms are in {folder} now. What you answer is written into them at once.")
     else:
         page.say(f"What you answer is written into {folder} at once.")
-    page.say('Write as at the bench: 612, 24 1/8 in, 61,2 cm, 612 ±3. ' + HELP)
+    page.say("Write as at the bench: 612, 24 1/8 in, 61,2 cm, 612 ±3. " + HELP)
 
 
 def question_text(page: Page, question: Question, number: int, stage: str, now: str) -> None:
@@ -45,7 +45,9 @@ def question_text(page: Page, question: Question, number: int, stage: str, now: 
         return
     term = question.term
     if len(question.names) == 1:
-        meaning = re.sub(r"^\[.*\][,:]? ", "", term.meaning)  # how TOML has it is of no interest here
+        meaning = re.sub(
+            r"^\[.*\][,:]? ", "", term.meaning
+        )  # how TOML has it is of no interest here
         page.say(("" if not letter else f"{letter}: ") + safe(meaning, 200) + ".")
         if term.measure:
             page.say(f"How: {term.measure}")
@@ -86,14 +88,17 @@ def explained(page: Page, question: Question, decides: Sequence[str]) -> None:
     if len(decides) > MOST_DECIDED:
         page.say(f"  and {len(decides) - MOST_DECIDED} more checks hang on it.")
     if term.kind in LENGTHS:
-        page.say('In mm, or with its unit: 24 1/8 in, 1.5", 61,2 cm. How sure: 612 ±3. A range: 600..610.')
+        page.say(
+            'In mm, or with its unit: 24 1/8 in, 1.5", 61,2 cm. How sure: 612 ±3. A range: 600..610.'
+        )
     if question.of != NEW and math.isfinite(term.low + term.high) and len(question.names) == 1:
         unit = f" {short_name(term.kind, '') or term.unit}" if term.unit else ""
         page.say(f"Possible: {term.low:g} to {term.high:g}{unit}.")
     page.say(HELP)
 
 
-# ---- how things stand --------------------------------------------------------------------------------
+# ---- how things stand
+# --------------------------------------------------------------------------------
 
 
 def ranking_lines(page: Page, report: Report) -> None:
@@ -120,7 +125,9 @@ def first_ranking(page: Page, report: Report) -> None:
 
 
 def told(before: Report, after: Report) -> list[str]:
-    """What an answer changed, in sentences: labels first, then money, cuts, engine speed, checks, the order."""
+    """What an answer changed, in sentences: labels first, then money, cuts, engine speed, checks,
+    the order.
+    """
     was = {row["candidate"]: row for row in before.ranking}
     labels, figures = [], []
     for row in after.ranking:
@@ -166,7 +173,9 @@ def _checks(before: Report, after: Report) -> list[str]:
     for row in after.checks:
         old = was.get((row["candidate"], row["check"]), row["verdict"])
         if old != row["verdict"]:
-            found.setdefault(row["candidate"], []).append(f"{row['check'].replace('_', ' ')} {row['verdict']}")
+            found.setdefault(row["candidate"], []).append(
+                f"{row['check'].replace('_', ' ')} {row['verdict']}"
+            )
     lines = []
     for name, changed in found.items():
         more = f" and {len(changed) - MOST_CHECKS} more" if len(changed) > MOST_CHECKS else ""

@@ -14,7 +14,14 @@ def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
     inputs(one)
     one.add_argument("name", metavar="NAME", help="the new candidate's name")
-    one.add_argument("--set", nargs="+", action="extend", default=[], metavar="COLUMN=VALUE", help='values, such as length="24 1/8 in"')
+    one.add_argument(
+        "--set",
+        nargs="+",
+        action="extend",
+        default=[],
+        metavar="COLUMN=VALUE",
+        help='values, such as length="24 1/8 in"',
+    )
 
 
 def run(options: argparse.Namespace) -> int:

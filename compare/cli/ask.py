@@ -12,7 +12,13 @@ HELP = "be asked for one number after the other, the most worth knowing first"
 
 def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
-    one.add_argument("folder", metavar="FOLDER", nargs="?", default=".", help="the folder to fill; made where it is not there (default: here)")
+    one.add_argument(
+        "folder",
+        metavar="FOLDER",
+        nargs="?",
+        default=".",
+        help="the folder to fill; made where it is not there (default: here)",
+    )
 
 
 def run(options: argparse.Namespace) -> int:

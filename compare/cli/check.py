@@ -12,9 +12,22 @@ HELP = "read files and say what is wrong, missing or suspicious in them"
 
 def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
-    one.add_argument("files", nargs="+", metavar="FILE", help="catalogues, parts files, car profiles, measured logs, or a folder that start made")
-    one.add_argument("--json", metavar="OUT", help="write problems and readings for scripts; - for standard output, and nothing else there")
-    one.add_argument("--fix", action="store_true", help="type into tables what alone can be meant; the file as it was is kept")
+    one.add_argument(
+        "files",
+        nargs="+",
+        metavar="FILE",
+        help="catalogues, parts files, car profiles, measured logs, or a folder that start made",
+    )
+    one.add_argument(
+        "--json",
+        metavar="OUT",
+        help="write problems and readings for scripts; - for standard output, and nothing else there",
+    )
+    one.add_argument(
+        "--fix",
+        action="store_true",
+        help="type into tables what alone can be meant; the file as it was is kept",
+    )
 
 
 def run(options: argparse.Namespace) -> int:

@@ -23,7 +23,13 @@ def inputs(one: argparse.ArgumentParser, here: bool = False) -> None:
     """The argument CATALOGUE; where `here`, it may be left out."""
     about = "catalogue of candidates (CSV or .xlsx), a folder that start made, or a workbook of rank that came back"
     if here:
-        one.add_argument("catalogue", metavar="CATALOGUE", nargs="?", default=".", help=f"{about} (default: here)")
+        one.add_argument(
+            "catalogue",
+            metavar="CATALOGUE",
+            nargs="?",
+            default=".",
+            help=f"{about} (default: here)",
+        )
     else:
         one.add_argument("catalogue", metavar="CATALOGUE", help=about)
 
@@ -32,19 +38,27 @@ def common(one: argparse.ArgumentParser) -> None:
     """The options of every comparison."""
     one.add_argument("--car", metavar="CAR", help="car profile (TOML); in a folder its car.toml")
     one.add_argument("--parts", metavar="PARTS", help="interchangeable parts (CSV or .xlsx)")
-    one.add_argument("--measured", metavar="LOG", help="log of what was measured or made since (CSV)")
-    one.add_argument("--units", choices=("metric", "inch"), default="metric", help="units of the reports")
+    one.add_argument(
+        "--measured", metavar="LOG", help="log of what was measured or made since (CSV)"
+    )
+    one.add_argument(
+        "--units", choices=("metric", "inch"), default="metric", help="units of the reports"
+    )
     one.add_argument(
         "--draws", type=whole(1, 100_000), metavar="N",
         help="random draws; left out, as many as the percentages need; 1 judges nominal values alone",
     )  # fmt: skip
-    one.add_argument("--seed", type=whole(0, 2**31), default=1, metavar="N", help="seed of the draws (default 1)")
+    one.add_argument(
+        "--seed", type=whole(0, 2**31), default=1, metavar="N", help="seed of the draws (default 1)"
+    )
 
 
 def whole(low: int, high: int) -> Callable[[str], int]:
     def read(text: str) -> int:
         if not (text.isascii() and text.isdigit() and low <= int(text) <= high):
-            raise argparse.ArgumentTypeError(f'"{text[:40]}" is not a whole number from {low} to {high}')
+            raise argparse.ArgumentTypeError(
+                f'"{text[:40]}" is not a whole number from {low} to {high}'
+            )
         return int(text)
 
     return read
@@ -112,7 +126,9 @@ def files_of(named: str) -> list[str]:
         return [named]
     tables = [place / name for name in ("catalogue.csv", "parts.csv", "measured.csv")]
     found = [str(t) for t in tables if has_rows(t)]
-    return [*found, *([str(place / "car.toml")] if (place / "car.toml").exists() else [])] or [named]
+    return [*found, *([str(place / "car.toml")] if (place / "car.toml").exists() else [])] or [
+        named
+    ]
 
 
 # Files that this run has finished, so that a later fault can say truly what was written.
@@ -122,7 +138,9 @@ finished: list[str] = []
 def written() -> str:
     from compare.problems import visible
 
-    return f" Written before that: {', '.join(visible(f, 200) for f in finished)}." if finished else ""
+    return (
+        f" Written before that: {', '.join(visible(f, 200) for f in finished)}." if finished else ""
+    )
 
 
 def save_all(outputs: Sequence[Any], inputs: Sequence[Any]) -> None:
@@ -199,5 +217,13 @@ def xlsx(name: Any) -> Any:
 
     target = Path(name)
     if target.suffix.lower() != ".xlsx":
-        raise InputError([Problem(str(target), "a workbook's name ends in .xlsx.", f"Type --workbook {target.with_suffix('.xlsx')}.")])
+        raise InputError(
+            [
+                Problem(
+                    str(target),
+                    "a workbook's name ends in .xlsx.",
+                    f"Type --workbook {target.with_suffix('.xlsx')}.",
+                )
+            ]
+        )
     return target

@@ -1,7 +1,9 @@
 """Parser, dispatch, and the only catcher of InputError.
 
-Exit codes: 0 done, 1 done but every candidate is ruled out, 2 unusable input or place, 3 a fault of the program,
-130 stopped. Heavy packages are imported inside the commands, so that help and usage errors come at once.
+Exit codes: 0 done, 1 done but every candidate is ruled out, 2 unusable input or place, 3 a fault of
+the program,
+130 stopped. Heavy packages are imported inside the commands, so that help and usage errors come at
+once.
 """
 
 from __future__ import annotations
@@ -53,11 +55,15 @@ class _Parser(argparse.ArgumentParser):
             options = [s for action in self._all_actions() for s in action.option_strings]
             near = did_you_mean(word, options) if word.startswith("-") else ""
             hint = f"Did you mean {near}?" if near else ""
-        self.exit(UNUSABLE, f"{self.prog}: {visible(message, 300)}. {hint}\nTry: {self.prog} --help\n")
+        self.exit(
+            UNUSABLE, f"{self.prog}: {visible(message, 300)}. {hint}\nTry: {self.prog} --help\n"
+        )
 
     def print_help(self, file: Any = None) -> None:
         if file is None:
-            out(self.format_help())  # argparse itself would pass over a stream that cannot be written
+            out(
+                self.format_help()
+            )  # argparse itself would pass over a stream that cannot be written
         else:
             super().print_help(file)
 
@@ -75,17 +81,23 @@ def parser() -> argparse.ArgumentParser:
     about = "Compare gearboxes for a swap into an older car, before any money is spent."
     top = _Parser(prog="gearbox-compare", allow_abbrev=False, description=about)
     top.add_argument("--version", action="store_true", help="print the version and stop")
-    top.add_argument("--debug", action="store_true", help="show the trace of a fault of the program")
+    top.add_argument(
+        "--debug", action="store_true", help="show the trace of a fault of the program"
+    )
     commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
     for name, module in COMMANDS.items():
         text = module.HELP
         described = text[0].upper() + text[1:] + "."
-        module.arguments(commands.add_parser(name, help=text, description=described, allow_abbrev=False))
+        module.arguments(
+            commands.add_parser(name, help=text, description=described, allow_abbrev=False)
+        )
     return top
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and give its exit code. Whatever happens is a sentence; only --debug shows a trace."""
+    """Run one command and give its exit code. Whatever happens is a sentence; only --debug shows a
+    trace.
+    """
     arguments = sys.argv[1:] if argv is None else list(argv)
     if argv is None:
         prepare_process()
@@ -129,18 +141,24 @@ def _explain(error: BaseException, debug: bool) -> int:
         return DONE
     if isinstance(error, StreamFault):
         silence(sys.stdout)
-        err(f"Standard output cannot be written: {visible(error, 200)}. Make room, or send it elsewhere.{written()}")
+        err(
+            f"Standard output cannot be written: {visible(error, 200)}. Make room, or send it elsewhere.{written()}"
+        )
         return UNUSABLE
     if debug:
         import traceback
 
         err("".join(traceback.format_exception(error)))
     if isinstance(error, MemoryError):
-        err(f"This is too much for the memory of this machine. Try fewer rows or --draws.{written()}")
+        err(
+            f"This is too much for the memory of this machine. Try fewer rows or --draws.{written()}"
+        )
         return UNUSABLE
     if isinstance(error, OSError):
         about = f"{visible(error.filename, 200)}: " if error.filename else ""
-        err(f"{about}{visible(error.strerror or error, 200)}. Check the place and the room on the disk, then try again.{written()}")
+        err(
+            f"{about}{visible(error.strerror or error, 200)}. Check the place and the room on the disk, then try again.{written()}"
+        )
         return UNUSABLE
     err(
         f"A fault of the program, not of your files: {type(error).__name__}: {visible(error, 300)}{_place_of(error)}.{written()}\n"

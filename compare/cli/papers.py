@@ -16,9 +16,16 @@ HELP = "write what to take along for one candidate: an HTML page that prints"
 def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
     inputs(one)
-    one.add_argument("name", metavar="NAME", nargs="?", help="the candidate's name; with --seller left out: all not yet bought")
+    one.add_argument(
+        "name",
+        metavar="NAME",
+        nargs="?",
+        help="the candidate's name; with --seller left out: all not yet bought",
+    )
     common(one)
-    one.add_argument("--folder", metavar="F", default=".", help="folder for the page (default: here)")
+    one.add_argument(
+        "--folder", metavar="F", default=".", help="folder for the page (default: here)"
+    )
     one.add_argument("--seller", action="store_true", help="the seller's sheet only")
 
 
@@ -42,7 +49,9 @@ def run(options: argparse.Namespace) -> int:
     for name in names:
         only = ("seller", "cautions") if options.seller else ()
         text = write_papers(rows_of(report, name, options.units), only)
-        path = Path(options.folder) / f"{_file_name(name)}{'-seller' if options.seller else ''}.html"
+        path = (
+            Path(options.folder) / f"{_file_name(name)}{'-seller' if options.seller else ''}.html"
+        )
         outputs.append(saving.Output(path, saving.text_writer(text)))
     inputs = inputs_of(options)
     saving.refuse([o.path for o in outputs], inputs)
@@ -52,7 +61,8 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _file_name(name: str) -> str:
-    """A candidate's name as the name of a file: letters and digits only, never empty, not too long."""
+    """A candidate's name as the name of a file: letters and digits only, never empty, not too long.
+    """
     import re
 
     plain = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")

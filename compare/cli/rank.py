@@ -22,12 +22,24 @@ def arguments(one: argparse.ArgumentParser) -> None:
     inputs(one, here=True)
     common(one)
     book = one.add_mutually_exclusive_group()
-    book.add_argument("--workbook", metavar="FILE", help="where the workbook goes (default reports/<catalogue>.xlsx)")
+    book.add_argument(
+        "--workbook",
+        metavar="FILE",
+        help="where the workbook goes (default reports/<catalogue>.xlsx)",
+    )
     book.add_argument("--no-workbook", action="store_true", help="write no workbook")
-    one.add_argument("--json", metavar="FILE", help="write the report for scripts; - for standard output, and nothing else there")
-    one.add_argument("--top", type=whole(1, 100_000), default=0, metavar="N", help="show the best N only")
+    one.add_argument(
+        "--json",
+        metavar="FILE",
+        help="write the report for scripts; - for standard output, and nothing else there",
+    )
+    one.add_argument(
+        "--top", type=whole(1, 100_000), default=0, metavar="N", help="show the best N only"
+    )
     one.add_argument("--only", nargs="+", default=[], metavar="NAME", help="only these candidates")
-    one.add_argument("--compare-with", metavar="OLD.json", help="say what changed since an earlier --json report")
+    one.add_argument(
+        "--compare-with", metavar="OLD.json", help="say what changed since an earlier --json report"
+    )
 
 
 def run(options: argparse.Namespace) -> int:
@@ -36,7 +48,11 @@ def run(options: argparse.Namespace) -> int:
     from compare import saving
 
     target = _workbook(options)
-    last = None if options.project is None or options.only or options.top else options.project / "last-report.json"
+    last = (
+        None
+        if options.project is None or options.only or options.top
+        else options.project / "last-report.json"
+    )
     past = None if last is None else options.project / "history.txt"
     as_file = options.json if options.json and options.json != "-" else None
     inputs = [*inputs_of(options), *([options.compare_with] if options.compare_with else [])]
@@ -49,14 +65,18 @@ def run(options: argparse.Namespace) -> int:
     from compare.report.terminal import rank_report
 
     assessment = assess(options, options.only)
-    report = in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
+    report = (
+        in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
+    )
     content = document(report) if options.json or old is not None or last is not None else {}
     changes = changes_between(old, content) if old is not None else []
     outputs = []
     if target is not None:
         from compare.report.workbook import write_workbook
 
-        outputs.append(saving.Output(target, lambda path: write_workbook(path, report, units=options.units)))
+        outputs.append(
+            saving.Output(target, lambda path: write_workbook(path, report, units=options.units))
+        )
     if as_file:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(as_json(content))))
     if last is not None and changes != [NOTHING]:
@@ -83,7 +103,11 @@ def _workbook(options: argparse.Namespace) -> Path | None:
 
     if options.no_workbook or (options.returned is not None and not options.workbook):
         return None
-    usual = options.project / "report.xlsx" if options.project else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
+    usual = (
+        options.project / "report.xlsx"
+        if options.project
+        else Path("reports") / (Path(options.catalogue).stem + ".xlsx")
+    )
     return xlsx(options.workbook or usual)
 
 
@@ -102,7 +126,10 @@ def _history(path: Any, changes: list[str]) -> str:
     import datetime
 
     before = path.read_text(encoding="utf-8", errors="replace") if path.exists() else ""
-    lines = [f"{datetime.date.today().isoformat()}", *(f"  {line}" for line in changes or ["First run."])]
+    lines = [
+        f"{datetime.date.today().isoformat()}",
+        *(f"  {line}" for line in changes or ["First run."]),
+    ]
     return before + ("\n" if before else "") + "\n".join(lines) + "\n"
 
 
@@ -114,10 +141,30 @@ def _old_report(path: str) -> dict[str, Any]:
 
     try:
         found = json.loads(Path(path).read_text(encoding="utf-8-sig"))
-        if not (isinstance(found, dict) and isinstance(found.get("ranking"), list) and isinstance(found.get("checks"), list)):
+        if not (
+            isinstance(found, dict)
+            and isinstance(found.get("ranking"), list)
+            and isinstance(found.get("checks"), list)
+        ):
             raise ValueError("no report")
     except OSError as error:
-        raise InputError([Problem(path, f"cannot be read: {error.strerror}.", "Name a report written earlier with --json.")]) from None
+        raise InputError(
+            [
+                Problem(
+                    path,
+                    f"cannot be read: {error.strerror}.",
+                    "Name a report written earlier with --json.",
+                )
+            ]
+        ) from None
     except (ValueError, RecursionError):
-        raise InputError([Problem(path, "is not a report of this program.", "Name a report written earlier with --json.")]) from None
+        raise InputError(
+            [
+                Problem(
+                    path,
+                    "is not a report of this program.",
+                    "Name a report written earlier with --json.",
+                )
+            ]
+        ) from None
     return found

@@ -12,7 +12,9 @@ HELP = "make a folder with a blank catalogue, parts file, car profile and measur
 
 def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
-    one.add_argument("directory", metavar="FOLDER", help="folder to fill; nothing in it is overwritten")
+    one.add_argument(
+        "directory", metavar="FOLDER", help="folder to fill; nothing in it is overwritten"
+    )
 
 
 def run(options: argparse.Namespace) -> int:

@@ -12,7 +12,9 @@ HELP = "note that a candidate is bought, sold or rejected, or considered again"
 
 
 class _Statuses:
-    """What the vocabulary allows, looked up when it is asked for: the help of all commands does without."""
+    """What the vocabulary allows, looked up when it is asked for: the help of all commands does
+    without.
+    """
 
     def __iter__(self) -> Iterator[str]:
         from compare.vocabulary import catalogue_terms
@@ -24,7 +26,12 @@ def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
     inputs(one, here=True)
     one.add_argument("name", metavar="NAME", help="the candidate's name")
-    one.add_argument("status", metavar="STATUS", choices=_Statuses(), help="considering, bought, sold or rejected")
+    one.add_argument(
+        "status",
+        metavar="STATUS",
+        choices=_Statuses(),
+        help="considering, bought, sold or rejected",
+    )
 
 
 def run(options: argparse.Namespace) -> int:

@@ -8,7 +8,18 @@ import sys
 from collections.abc import Callable
 from typing import Any
 
-__all__ = ["StreamFault", "err", "flush", "line_in", "out", "out_json", "prepare_process", "progress", "screen", "silence"]
+__all__ = [
+    "StreamFault",
+    "err",
+    "flush",
+    "line_in",
+    "out",
+    "out_json",
+    "prepare_process",
+    "progress",
+    "screen",
+    "silence",
+]
 
 PIPED_WIDTH = 100
 
@@ -18,11 +29,14 @@ class StreamFault(Exception):
 
 
 def prepare_process() -> None:
-    """Make closed standard streams harmless, a request to end an orderly stop, and the process a quick one."""
+    """Make closed standard streams harmless, a request to end an orderly stop, and the process a
+    quick one.
+    """
     import gc
     import signal
 
-    # Nothing here multiplies matrices large enough for threads, whose waiting costs more than they save.
+    # Nothing here multiplies matrices large enough for threads, whose waiting costs more than they
+    # save.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # A command lives for seconds and leaves few circles behind: looking for them rarely is enough.
     gc.freeze()
@@ -32,7 +46,9 @@ def prepare_process() -> None:
         try:
             os.fstat(number)
         except OSError:
-            os.open(os.devnull, os.O_RDWR)  # takes the lowest free number: no file of ours becomes standard output
+            os.open(
+                os.devnull, os.O_RDWR
+            )  # takes the lowest free number: no file of ours becomes standard output
 
     def stop(*_: Any) -> None:
         raise KeyboardInterrupt
@@ -71,7 +87,9 @@ def out(text: str) -> None:
 
 
 def out_json(text: str) -> None:
-    """JSON on standard output: where that knows only some letters, the others are escaped, not replaced."""
+    """JSON on standard output: where that knows only some letters, the others are escaped, not
+    replaced.
+    """
     try:
         text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
     except UnicodeEncodeError:
@@ -106,7 +124,9 @@ def write(stream: Any, text: str) -> None:
 
 
 def line_in() -> tuple[str | None, bool]:
-    """(the next line of standard input, None at its end; whether it must be shown: nobody saw it typed)."""
+    """(the next line of standard input, None at its end; whether it must be shown: nobody saw it
+    typed).
+    """
     if sys.stdin is None:
         return None, False
     try:
@@ -133,7 +153,9 @@ def screen() -> tuple[int, bool]:
             width = 80
     else:
         width = PIPED_WIDTH
-    return min(max(width, 40), 160), terminal and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return min(max(width, 40), 160), terminal and not os.environ.get("NO_COLOR") and os.environ.get(
+        "TERM"
+    ) != "dumb"
 
 
 def progress(what: str) -> Callable[[int, int], None] | None:

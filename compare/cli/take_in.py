@@ -17,10 +17,20 @@ HELP = "say what a friend changed in a workbook and what each change did, and wr
 def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
     one.add_argument("workbook", metavar="BOOK", help="a workbook of rank that came back")
-    for name, about in (("catalogue", "the catalogue"), ("car", "the car profile"), ("parts", "the parts file")):
-        one.add_argument(f"--{name}", metavar=name.upper(), help=f"write the changes into {about}; the file as it was is kept")
+    for name, about in (
+        ("catalogue", "the catalogue"),
+        ("car", "the car profile"),
+        ("parts", "the parts file"),
+    ):
+        one.add_argument(
+            f"--{name}",
+            metavar=name.upper(),
+            help=f"write the changes into {about}; the file as it was is kept",
+        )
     one.add_argument("--measured", metavar="LOG", help="append what was measured to this log")
-    one.add_argument("--into", metavar="FOLDER", help="a folder that start made: write into its files")
+    one.add_argument(
+        "--into", metavar="FOLDER", help="a folder that start made: write into its files"
+    )
 
 
 def run(options: argparse.Namespace) -> int:
@@ -47,7 +57,9 @@ def _files(options: argparse.Namespace) -> Files:
         return Files(options.catalogue, options.car, options.parts, options.measured)
     folder = Path(options.into)
     if not folder.is_dir():
-        fix = "Name a folder that start made, or the files: --catalogue, --car, --parts, --measured."
+        fix = (
+            "Name a folder that start made, or the files: --catalogue, --car, --parts, --measured."
+        )
         raise InputError([Problem(str(folder), "is no folder.", fix)])
     there = lambda name: str(folder / name) if (folder / name).exists() else None
     return Files(

@@ -15,11 +15,33 @@ def arguments(one: argparse.ArgumentParser) -> None:
     inputs(one)
     common(one)
     one.add_argument("--axle", nargs="+", default=[], metavar="RATIO", help="axle ratios to try")
-    one.add_argument("--tyre", nargs="+", default=[], metavar="SIZE", help="tyre sizes or rolling circumferences to try (a bare number: in the units of --units)")
-    one.add_argument("--cruise", nargs="+", default=[], metavar="SPEED", help="cruising speeds to try (a bare number: in the units of --units)")
-    one.add_argument("--top", type=whole(1, 100_000), default=5, metavar="N", help="candidates per combination (default 5)")
+    one.add_argument(
+        "--tyre",
+        nargs="+",
+        default=[],
+        metavar="SIZE",
+        help="tyre sizes or rolling circumferences to try (a bare number: in the units of --units)",
+    )
+    one.add_argument(
+        "--cruise",
+        nargs="+",
+        default=[],
+        metavar="SPEED",
+        help="cruising speeds to try (a bare number: in the units of --units)",
+    )
+    one.add_argument(
+        "--top",
+        type=whole(1, 100_000),
+        default=5,
+        metavar="N",
+        help="candidates per combination (default 5)",
+    )
     one.add_argument("--workbook", metavar="FILE", help="write the table as a workbook too")
-    one.add_argument("--json", metavar="FILE", help="write the table for scripts; - for standard output, and nothing else there")
+    one.add_argument(
+        "--json",
+        metavar="FILE",
+        help="write the table for scripts; - for standard output, and nothing else there",
+    )
 
 
 def run(options: argparse.Namespace) -> int:
@@ -35,13 +57,24 @@ def run(options: argparse.Namespace) -> int:
     inputs = inputs_of(options)
     saving.refuse([o for o in (target, as_file) if o], inputs)
     assessment = assess(options)
-    rows = combinations(assessment, options.axle, options.tyre, options.cruise, top=options.top, units=options.units)
-    text = as_json({"what_if": [{k: None if v != v else v for k, v in row.items()} for row in rows]}) if options.json else ""
+    rows = combinations(
+        assessment, options.axle, options.tyre, options.cruise, top=options.top, units=options.units
+    )
+    text = (
+        as_json({"what_if": [{k: None if v != v else v for k, v in row.items()} for row in rows]})
+        if options.json
+        else ""
+    )
     outputs = []
     if target is not None:
         from compare.report.workbook import write_combinations
 
-        outputs.append(saving.Output(target, lambda path: write_combinations(path, rows, assessment.car.name, options.units)))
+        outputs.append(
+            saving.Output(
+                target,
+                lambda path: write_combinations(path, rows, assessment.car.name, options.units),
+            )
+        )
     if as_file:
         outputs.append(saving.Output(Path(as_file), saving.text_writer(text)))
     save_all(outputs, inputs)

@@ -29,10 +29,13 @@ INSIDE = ("shaft", "tail", "case", "gear")
 
 @dataclass
 class Builds:
-    """Every build, as arrays over builds. Cells keep their owner, so that doubt is shared where a part is.
+    """Every build, as arrays over builds. Cells keep their owner, so that doubt is shared where a
+    part is.
 
-    `candidate` `(builds,)` indexes the catalogue, `part` maps a kind to `(builds,)` row indices, -1 for none.
-    bought: its price is spent whatever is done, so it counts as nothing. set_aside: sold or rejected.
+    `candidate` `(builds,)` indexes the catalogue, `part` maps a kind to `(builds,)` row indices, -1
+    for none.
+    bought: its price is spent whatever is done, so it counts as nothing. set_aside: sold or
+    rejected.
     """
 
     catalogue: Table
@@ -57,7 +60,11 @@ class Builds:
 
     def part_names(self, build: int) -> list[str]:
         assert self.parts is not None or not self.part
-        return [self.parts.names[rows[build]] for rows in self.part.values() if self.parts and rows[build] >= 0]
+        return [
+            self.parts.names[rows[build]]
+            for rows in self.part.values()
+            if self.parts and rows[build] >= 0
+        ]
 
     def name(self, build: int) -> str:
         """`as sold`, or the parts joined by +."""
@@ -73,11 +80,15 @@ class Builds:
 
     def owner_name(self, column: str, build: int) -> str:
         """The same, unmistakable between the two files: what seeds the cell's draws."""
-        return ("part " if self.owner[column][build] < 0 else "candidate ") + self.owner_label(column, build)
+        return ("part " if self.owner[column][build] < 0 else "candidate ") + self.owner_label(
+            column, build
+        )
 
 
 def named_rows(catalogue: Table, names: Sequence[str]) -> set[int]:
-    """Rows of the candidates named; a part of a name will do where only one has it. Raises InputError."""
+    """Rows of the candidates named; a part of a name will do where only one has it. Raises
+    InputError.
+    """
     folded = {name.casefold(): row for row, name in enumerate(catalogue.names)}
     problems, rows = [], set()
     for name in names:
@@ -92,7 +103,11 @@ def named_rows(catalogue: Table, names: Sequence[str]) -> set[int]:
         else:
             close = did_you_mean(name, folded)
             found = f'there is no candidate "{visible(name)}".'
-            fix = f"Did you mean {catalogue.names[folded[close]]}?" if close else "Type a name as it stands in the catalogue."
+            fix = (
+                f"Did you mean {catalogue.names[folded[close]]}?"
+                if close
+                else "Type a name as it stands in the catalogue."
+            )
         problems.append(Problem(catalogue.file, found, fix))
     if problems:
         raise InputError(problems)
@@ -143,7 +158,11 @@ def enumerate_builds(
     part_price = np.zeros(len(at))
     for rows in part.values():
         if parts is not None:
-            prices = parts.columns["price"].nominal if "price" in parts.columns else np.full(len(parts), np.nan)
+            prices = (
+                parts.columns["price"].nominal
+                if "price" in parts.columns
+                else np.full(len(parts), np.nan)
+            )
             part_price += np.where(rows >= 0, prices[rows], 0.0)
     inside = np.zeros(len(at))
     for kind, rows in part.items():
@@ -209,8 +228,10 @@ def _match_parts(
         if not found:
             near = did_you_mean(fits, [*by_name, *by_family])
             hint = f"; did you mean {near}?" if near else ""
-            who = f'{visible(parts.names[row], 40)} (line {parts.lines[row]} of {visible(parts.file, 80)})'
-            warnings.append(f'{who} fits "{visible(fits, 40)}", which is not in this catalogue{hint}')
+            who = f"{visible(parts.names[row], 40)} (line {parts.lines[row]} of {visible(parts.file, 80)})"
+            warnings.append(
+                f'{who} fits "{visible(fits, 40)}", which is not in this catalogue{hint}'
+            )
         for candidate in found:
             options[candidate].setdefault(fold(parts.texts["kind"][row]), []).append(row)
 

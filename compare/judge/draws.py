@@ -1,9 +1,13 @@
 """Builds and car -> named arrays `(builds, draws)`; the only place where random numbers are drawn.
 
-Draw 0 is the nominal value. A column without doubt stays `(builds, 1)`; car values are `(1, draws)` or `(1, 1)`.
-Each stream is seeded by (seed, batch, owner, column): a candidate's draws depend on its own name, not on its
-neighbours, and a part draws the same for every build that uses it. A stream is a Latin hypercube: of n draws
-exactly one lies in each nth of the range. An unknown number with a likely range is drawn over it; its nominal
+Draw 0 is the nominal value. A column without doubt stays `(builds, 1)`; car values are `(1, draws)`
+or `(1, 1)`.
+Each stream is seeded by (seed, batch, owner, column): a candidate's draws depend on its own name,
+not on its
+neighbours, and a part draws the same for every build that uses it. A stream is a Latin hypercube:
+of n draws
+exactly one lies in each nth of the range. An unknown number with a likely range is drawn over it;
+its nominal
 draw stands in the middle; with `fill` off it stays NaN.
 """
 
@@ -50,7 +54,8 @@ __all__ = [
 ]
 
 Array = np.ndarray
-# Typed from an integral bell's front: stations lose the depth, what stands forward of the face gains it.
+# Typed from an integral bell's front: stations lose the depth, what stands forward of the face
+# gains it.
 FOR_CAR = "for car "  # before the name of a car key that a part replaces
 FROM_BELL = {"length": -1.0, "case_length": -1.0, "mount_position": -1.0, "shifter_position": -1.0}
 FROM_BELL |= {"shaft_stickout": 1.0, "collar_length": 1.0}
@@ -59,7 +64,9 @@ DEPTH_KINDS = ("length", "position")
 
 @dataclass(frozen=True)
 class Draw:
-    """How to draw: `count` random draws beside the nominal one, seed, batch, unknowns filled or not."""
+    """How to draw: `count` random draws beside the nominal one, seed, batch, unknowns filled or
+    not.
+    """
 
     count: int = 0
     seed: int = 1
@@ -76,7 +83,8 @@ NOMINAL = Draw()
 
 @dataclass(frozen=True)
 class Batches(Draw):
-    """Batches one after the other, each its own hypercube of `each` draws: `batch` and those behind it.
+    """Batches one after the other, each its own hypercube of `each` draws: `batch` and those behind
+    it.
 
     >>> how = Batches(8, batch=2, each=4)
     >>> bool((how.points("car", "a")[4:] == Draw(4, batch=3).points("car", "a")).all())
@@ -87,14 +95,17 @@ class Batches(Draw):
 
     def points(self, owner: str, column: str) -> Array:
         batches = range(self.batch, self.batch + self.count // self.each)
-        return np.concatenate([latin(Draw(self.each, self.seed, n), owner, column) for n in batches])
+        return np.concatenate(
+            [latin(Draw(self.each, self.seed, n), owner, column) for n in batches]
+        )
 
 
 @dataclass(frozen=True)
 class Nested(Draw):
     """Draws in two rings: `known` streams (owner, column) stand still while all others run through theirs.
 
-    count: outer × inner. Every outer draw meets the same inner ones, so that two outer draws differ by
+    count: outer × inner. Every outer draw meets the same inner ones, so that two outer draws differ
+    by
     what is known and by nothing else. Draw k is outer draw k // inner, inner draw k % inner.
 
     >>> how = Nested(6, known=frozenset({("car", "a")}), outer=2)
@@ -118,7 +129,8 @@ class Nested(Draw):
 class Moved(Draw):
     """The same draws again and again, each time one stream drawn anew: which dimension matters at all.
 
-    moved: the streams (owner, column); count: (1 + streams) × draws. Block 0 is as drawn, in block i
+    moved: the streams (owner, column); count: (1 + streams) × draws. Block 0 is as drawn, in block
+    i
     the i-th stream is another one.
 
     >>> how = Moved(6, moved=(("car", "a"),))
@@ -189,7 +201,8 @@ def likely_of(term: Term) -> tuple[float, float] | None:
 class Typed:
     """Numbers as they are typed, before anything is derived from them.
 
-    names: by column `(rows, 1)` or `(rows, draws)`. shares: of an unknown number its share of another
+    names: by column `(rows, 1)` or `(rows, draws)`. shares: of an unknown number its share of
+    another
     dimension, NaN where it is known.
     """
 
@@ -218,7 +231,9 @@ def typed_arrays(builds: Builds, rows: Array, how: Draw = NOMINAL) -> Typed:
 
 
 def build_arrays(builds: Builds, rows: Array, how: Draw = NOMINAL) -> dict[str, Array]:
-    """Named arrays for some builds. Every numeric column of the catalogue is there, NaN where unknown."""
+    """Named arrays for some builds. Every numeric column of the catalogue is there, NaN where
+    unknown.
+    """
     return derived(typed_arrays(builds, rows, how))
 
 
@@ -296,7 +311,9 @@ def _shares(builds: Builds, rows: Array, names: dict[str, Array], how: Draw) -> 
 
 
 def _collected(names: dict[str, Array]) -> None:
-    """What rules know under other names: the gears on an axis, the ends of the thickness; all from the face."""
+    """What rules know under other names: the gears on an axis, the ends of the thickness; all from
+    the face.
+    """
     names["ratios"] = _stacked([names[g] for g in GEARS])
     from_bell = names["measured_from"] == 1
     if from_bell.any():
@@ -310,7 +327,8 @@ def _stacked(gears: list[Array]) -> Array:
     return np.stack(np.broadcast_arrays(*gears), axis=-1)
 
 
-# ---- the car ------------------------------------------------------------------------------------------
+# ---- the car
+# ------------------------------------------------------------------------------------------
 
 
 def car_doubt(term: Term, value: Value, source: str) -> float:
@@ -380,7 +398,10 @@ def car_arrays(car: Car, how: Draw = NOMINAL) -> dict[str, Array]:
     )
     names |= _tyre(car, how)
     curve = np.array(car.curve) if car.curve else np.full((1, 2), math.nan)
-    names["engine_curve_rpm"], names["engine_curve_torque"] = curve[:, 0][None, None], curve[:, 1][None, None]
+    names["engine_curve_rpm"], names["engine_curve_torque"] = (
+        curve[:, 0][None, None],
+        curve[:, 1][None, None],
+    )
     names |= _stations(car, how, source) | _pieces(car)
     for term in CATALOGUE_COLUMNS:
         if term.kind != "text":
@@ -441,7 +462,9 @@ def _between(stations: list[dict[str, Value]], number: int, side: str) -> Value 
 
 
 def _pieces(car: Car) -> dict[str, Array]:
-    """Where there is a tunnel, `(1, 1, pieces)`; one piece without ends where the profile names none."""
+    """Where there is a tunnel, `(1, 1, pieces)`; one piece without ends where the profile names
+    none.
+    """
     removable = car.values.get("tunnel_removable")
     flag = removable.nominal if removable else 0.0
     pieces = [
@@ -454,7 +477,9 @@ def _pieces(car: Car) -> dict[str, Array]:
 
 
 def present_arrays(car: Car, how: Draw = NOMINAL) -> dict[str, Array]:
-    """Today's gearbox under the names that a build has, with its own doubts `(1, draws)`; price nothing."""
+    """Today's gearbox under the names that a build has, with its own doubts `(1, draws)`; price
+    nothing.
+    """
     source = car_source(car)
     names: dict[str, Array] = {}
     for term in CATALOGUE_COLUMNS:
@@ -477,7 +502,10 @@ def present_arrays(car: Car, how: Draw = NOMINAL) -> dict[str, Array]:
     teeth = car.present.get("speedo_driven_teeth")
     least = teeth.nominal if teeth else math.nan
     most = teeth.high if teeth and not math.isnan(teeth.high) else least
-    names["speedo_driven_least"], names["speedo_driven_most"] = np.full((1, 1), least), np.full((1, 1), most)
+    names["speedo_driven_least"], names["speedo_driven_most"] = (
+        np.full((1, 1), least),
+        np.full((1, 1), most),
+    )
     names["price"] = names["part_price"] = names["parts_inside"] = np.zeros((1, 1))
     return names
 

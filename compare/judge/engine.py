@@ -1,6 +1,7 @@
 """One run over named arrays: decisions settled one way, the same checks over all of them.
 
-`Engine.run` takes named arrays of any `(builds, draws)` and a way to settle decisions (see `settle`),
+`Engine.run` takes named arrays of any `(builds, draws)` and a way to settle decisions (see
+`settle`),
 and gives every verdict, work item and sum. Nothing here knows a single check.
 """
 
@@ -93,8 +94,10 @@ class Item:
 class Result:
     """What one run gives for `(builds, draws)`.
 
-    verdicts `(checks, builds, draws)` · cuts: mm per undo step `(builds, draws, 5)` · deepest: index
-    of the deepest step used · goes_in: 1, 0, NaN not known · fitting_only: nothing but fitting done ·
+    verdicts `(checks, builds, draws)` · cuts: mm per undo step `(builds, draws, 5)` · deepest:
+    index
+    of the deepest step used · goes_in: 1, 0, NaN not known · fitting_only: nothing but fitting done
+    ·
     utility: worth per criterion `(builds, draws, criteria)`, NaN not known.
     """
 
@@ -172,7 +175,9 @@ class Engine:
         self.weights = self._weights(())
 
     def weigh_marks(self, marks: Sequence[str]) -> None:
-        """Take the owner's marks among the criteria. Raises InputError for a weight of nothing known."""
+        """Take the owner's marks among the criteria. Raises InputError for a weight of nothing
+        known.
+        """
         self.criteria = [*(r.name for r in self.book.criteria), *marks]
         self.weights = self._weights(marks)
         given = self.car.weights
@@ -181,7 +186,11 @@ class Engine:
         for name in given:
             if name not in known:
                 near = did_you_mean(name, known)
-                fix = f"Did you mean {near}?" if near else f"Criteria are: {', '.join(sorted(known))}."
+                fix = (
+                    f"Did you mean {near}?"
+                    if near
+                    else f"Criteria are: {', '.join(sorted(known))}."
+                )
                 found = f'"{visible(name)}" is neither a criterion nor a mark of the catalogue.'
                 problems.append(Problem(self.car.file, found, fix, key=f"weights.{name}"))
         if not problems and np.isnan(self.weights).any():
@@ -243,7 +252,9 @@ class Engine:
         return Price(rule.undo, rule.cost + rule.hours * rate, rule.hours_per_mm * rate)
 
     def _waiting(self) -> Array:
-        """Per check: a road check to which the car, or today's gearbox, owes a number: not judged yet."""
+        """Per check: a road check to which the car, or today's gearbox, owes a number: not judged
+        yet.
+        """
         return np.array([bool(self.owed(rule)) for rule in self.checks])
 
     def owed(self, rule: Rule) -> list[str]:
@@ -254,12 +265,15 @@ class Engine:
             return []
         feeds = self.book.feeds(rule.name)
         terms = car_terms_by_name()
-        keys = sorted(k for k in feeds if k in terms and k not in NOT_NEEDED and terms[k].kind != "flag")
+        keys = sorted(
+            k for k in feeds if k in terms and k not in NOT_NEEDED and terms[k].kind != "flag"
+        )
         given = {**self.car.present, **self.car.present_choices}
         today = [n for n in NEEDED_OF_TODAY if f"present_{n}" in feeds and n not in given]
         return [*open_keys(self.car, keys, fill=False), *(f"present_{n}" for n in today)]
 
-    # ---- one run ----------------------------------------------------------------------------------------
+    # ---- one run
+    # ----------------------------------------------------------------------------------------
 
     def run(
         self,
@@ -302,7 +316,8 @@ class Engine:
         settle: Found,
         today: Mapping[str, Any] | None = None,
     ) -> tuple[list[Reading], Array]:
-        """(readings, verdicts `(checks, builds, draws)`) of the checks that decide, and nothing else worked out.
+        """(readings, verdicts `(checks, builds, draws)`) of the checks that decide, and nothing
+        else worked out.
 
         Names as in `run`; far cheaper where only these are asked, as in sweeps.
         """
@@ -463,7 +478,8 @@ class Engine:
     def _settled(
         self, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None
     ) -> list[Bound]:
-        """Run what needs no seat, choose the seat, run what needs it; gives the bounds on the seat."""
+        """Run what needs no seat, choose the seat, run what needs it; gives the bounds on the seat.
+        """
         bounds, seat = self._seated(names, shape, settle, only)
         names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
         self._run_stage(1, names, shape, settle, only)
@@ -490,7 +506,9 @@ class Engine:
     def _readings(
         self, checks: Sequence[Rule], names: Mapping[str, Any], today: Mapping[str, Any] | None
     ) -> dict[str, Reading]:
-        """Readings by name, against limits as they stand in `names`, eased by what today's gearbox misses."""
+        """Readings by name, against limits as they stand in `names`, eased by what today's gearbox
+        misses.
+        """
         today = self.today if today is None else today
         limits = {name: names.get(name, limit) for name, limit in self.limits.items()}
         readings = {r.name: reading_of(r, names[r.name], limits) for r in checks}
@@ -510,7 +528,12 @@ class Engine:
         return found
 
     def _run_stage(
-        self, stage: int, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: Collection[str] | None = None
+        self,
+        stage: int,
+        names: dict[str, Any],
+        shape: tuple[int, int],
+        settle: Found,
+        only: Collection[str] | None = None,
     ) -> None:
         """Run the rules of a stage, all or only some, in the book's order."""
         limits = self.limits
@@ -622,7 +645,9 @@ def _musts(car: Car, checks: list[Rule]) -> set[str]:
     for name in car.musts:
         if name not in known:
             near = did_you_mean(name, known)
-            fix = f"Did you mean {near}?" if near else "Run gearbox-compare reference for the checks."
+            fix = (
+                f"Did you mean {near}?" if near else "Run gearbox-compare reference for the checks."
+            )
             found = f'"{visible(name)}" is no check.'
             problems.append(Problem(car.file, found, fix, key="policy.musts"))
     if problems:
@@ -641,7 +666,9 @@ def read_limits(car: Car, book: Rulebook) -> dict[str, Any]:
         limit = book.limits.get(name)
         if limit is None:
             near = did_you_mean(name, book.limits)
-            fix = f"Did you mean {near}?" if near else "Run gearbox-compare reference for the limits."
+            fix = (
+                f"Did you mean {near}?" if near else "Run gearbox-compare reference for the limits."
+            )
             found = f'"{visible(name)}" is no limit.'
             problems.append(Problem(car.file, found, fix, key=f"limits.{name}"))
             continue
@@ -682,7 +709,9 @@ def _stricter(car: Car, book: Rulebook, limits: Mapping[str, Any]) -> list[Probl
         clear, tight = limits[f"{rule.title}_clear"], limits[f"{rule.title}_tight"]
         sign = 1.0 if isinstance(rule.limit, AtLeast) else -1.0
         if sign * (tight - clear) > 1e-12:
-            found = f"{rule.title}_tight = {tight:g} is stricter than {rule.title}_clear = {clear:g}."
+            found = (
+                f"{rule.title}_tight = {tight:g} is stricter than {rule.title}_clear = {clear:g}."
+            )
             fix = f"Write {rule.title}_tight = {clear:g}, or change {rule.title}_clear."
             problems.append(Problem(car.file, found, fix, key=f"limits.{rule.title}_tight"))
     return problems

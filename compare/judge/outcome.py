@@ -7,7 +7,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-__all__ = ["BOLTS_IN", "GOES_IN", "MEASURE", "RULED_OUT", "Label", "chance_of", "label", "standard_error"]
+__all__ = [
+    "BOLTS_IN",
+    "GOES_IN",
+    "MEASURE",
+    "RULED_OUT",
+    "Label",
+    "chance_of",
+    "label",
+    "standard_error",
+]
 
 Array = np.ndarray
 BOLTS_IN, GOES_IN, MEASURE, RULED_OUT = range(4)
@@ -15,7 +24,8 @@ HOPELESS = 0.05  # below this chance a build is ruled out
 
 
 class Label(NamedTuple):
-    """Outcome per build (index into OUTCOMES), and whether it stands two errors from its threshold."""
+    """Outcome per build (index into OUTCOMES), and whether it stands two errors from its threshold.
+    """
 
     outcome: Array
     firm: Array
@@ -35,7 +45,8 @@ def chance_of(goes: Array) -> Array:
 def standard_error(chance: Array, draws: int | Array) -> Array:
     """Standard error of a share of independent draws; a Latin hypercube's is no larger.
 
-    Of the share nearest to certain that the draws can tell apart, so that 0 of n is not without doubt.
+    Of the share nearest to certain that the draws can tell apart, so that 0 of n is not without
+    doubt.
 
     >>> round(float(standard_error(np.array(0.5), 2401)), 4)
     0.0102
@@ -56,7 +67,9 @@ def label(
     known = ~np.isnan(chance)
     good = known & (chance >= sure_enough) & ~waits
     out = known & (chance < HOPELESS)
-    outcome = np.where(out, RULED_OUT, np.where(good, np.where(plan_bolts_in, BOLTS_IN, GOES_IN), MEASURE))
+    outcome = np.where(
+        out, RULED_OUT, np.where(good, np.where(plan_bolts_in, BOLTS_IN, GOES_IN), MEASURE)
+    )
     error = 2.0 * standard_error(np.nan_to_num(chance), draws)
     near = np.minimum(np.abs(chance - sure_enough), np.abs(chance - HOPELESS))
     firm = ~known | (near >= error)

@@ -1,9 +1,13 @@
 """The planned seat: one thickness and one engine shift for all draws of a build.
 
-Knows no topic. In t and y = t − f the harms separate: what hangs on the plate is a function of t, what
-hangs on the place of the front face one of y. Candidates are the breaks of the draws' own problems; the
-seat with the largest share of draws without a clash wins, then the one of least expected harm, level by
-level. Where a stretch of seats is as good in 95 % of the draws, its middle is taken; that stretch is
+Knows no topic. In t and y = t − f the harms separate: what hangs on the plate is a function of t,
+what
+hangs on the place of the front face one of y. Candidates are the breaks of the draws' own problems;
+the
+seat with the largest share of draws without a clash wins, then the one of least expected harm,
+level by
+level. Where a stretch of seats is as good in 95 % of the draws, its middle is taken; that stretch
+is
 the setting tolerance.
 """
 
@@ -29,7 +33,8 @@ POINTS, FINER, FINER_ROUNDS, STEP = 96, 40, 2, 0.1
 
 @dataclass
 class Planned:
-    """The planned seat, each `(builds, 1)` [mm]; tolerances are absolute, NaN where there is no choice.
+    """The planned seat, each `(builds, 1)` [mm]; tolerances are absolute, NaN where there is no
+    choice.
 
     thickness is NaN where the plate is no choice: it is then as thick as it is.
     """
@@ -52,7 +57,8 @@ PLACE_LEVELS = (*FACE_LEVELS, DONOR, "cost")
 
 @dataclass
 class _Tried:
-    """Points of one axis, rising, and what was worked out for them: whether no cut is needed that the
+    """Points of one axis, rising, and what was worked out for them: whether no cut is needed that
+    the
     policy forbids `(draws, points)`, and the expected harm by level `(points,)`."""
 
     points: Array
@@ -63,8 +69,12 @@ class _Tried:
         """Both together; no point may stand in both."""
         points = np.concatenate([self.points, other.points])
         order = points.argsort()
-        expected = {n: np.concatenate([e, other.expected[n]])[order] for n, e in self.expected.items()}
-        return _Tried(points[order], np.concatenate([self.sound, other.sound], axis=1)[:, order], expected)
+        expected = {
+            n: np.concatenate([e, other.expected[n]])[order] for n, e in self.expected.items()
+        }
+        return _Tried(
+            points[order], np.concatenate([self.sound, other.sound], axis=1)[:, order], expected
+        )
 
 
 @dataclass
@@ -166,12 +176,16 @@ def plan_seat(
         seat = _best(one)
         found.shift[build], found.shift_low[build], found.shift_high[build] = seat[3:]
         if free[build]:
-            found.thickness[build], found.thickness_low[build], found.thickness_high[build] = seat[:3]
+            found.thickness[build], found.thickness_low[build], found.thickness_high[build] = seat[
+                :3
+            ]
     return found
 
 
 def _points(parts: Sequence[Array], low: float, high: float, extra: Sequence[float]) -> Array:
-    """Candidate points in [low, high]: the ends, `extra`, and up to POINTS of the breaks, spread evenly."""
+    """Candidate points in [low, high]: the ends, `extra`, and up to POINTS of the breaks, spread
+    evenly.
+    """
     inner = np.concatenate([p.ravel() for p in parts]) if parts else np.zeros(0)
     inner = np.sort(inner[(inner > low) & (inner < high)])
     if len(inner) > POINTS:
@@ -184,7 +198,11 @@ def _best(one: _One) -> tuple[float, ...]:
     """(thickness, its tolerance, shift, its tolerance) of one build."""
     plate, face = one.axes["thickness"], one.axes["face"]
     free = one.t_high > one.t_low + SAME
-    ts = _points(plate.breaks(PLATE_LEVELS, one.rows), one.t_low, one.t_high, ()) if free else np.array([one.t_low])
+    ts = (
+        _points(plate.breaks(PLATE_LEVELS, one.rows), one.t_low, one.t_high, ())
+        if free
+        else np.array([one.t_low])
+    )
     lowest = one.t_low - one.most
     breaks = [b - one.depth[:, None] for b in face.breaks(PLACE_LEVELS, one.rows)]
     slots = [one.t_low - b for b in one.axes["shift"].breaks(("cost",), one.rows)]
@@ -263,7 +281,9 @@ def _stretch(points: Array, good: Array, at: float) -> tuple[float, float]:
 
 
 def _no_worse(one: _One, seat: tuple[float, float], like: tuple[float, float]) -> bool:
-    """Whether a seat (t, f) is as good as another over all draws: ties of share and of expected cuts."""
+    """Whether a seat (t, f) is as good as another over all draws: ties of share and of expected
+    cuts.
+    """
     t, f = (np.array([seat[i], like[i]]) for i in (0, 1))
     plate, face = one.plate(t), one.face(t - f)
     share = (one.sound_plate(plate) & one.sound_place(face)).mean(axis=0)
@@ -277,7 +297,9 @@ def _no_worse(one: _One, seat: tuple[float, float], like: tuple[float, float]) -
 
 
 def _shift_stretch(one: _One, t: float, f: float) -> tuple[float, float, float]:
-    """(shift, lowest, highest that is as good): the middle of the stretch, unless nothing done is as good."""
+    """(shift, lowest, highest that is as good): the middle of the stretch, unless nothing done is
+    as good.
+    """
     if one.most <= SAME:
         return f, np.nan, np.nan
     points = _grid(0.0, one.most, f)

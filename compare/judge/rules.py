@@ -1,11 +1,15 @@
 """What a rule is, and the book that holds them.
 
-A decorator only marks a function. `Rulebook.from_topics` collects the marked functions, refuses unknown
-names, duplicates and circles, and puts them in an order in which each finds its inputs. A rule's parameter
+A decorator only marks a function. `Rulebook.from_topics` collects the marked functions, refuses
+unknown
+names, duplicates and circles, and puts them in an order in which each finds its inputs. A rule's
+parameter
 names are its inputs: names of the vocabulary, of limits, or of other rules.
 
-A decision is a number that the fitter chooses. Its rule says what is asked of it (an Ask); how it is
-settled - nothing done, each draw's own, one figure for all draws - is the engine's business, so the same
+A decision is a number that the fitter chooses. Its rule says what is asked of it (an Ask); how it
+is
+settled - nothing done, each draw's own, one figure for all draws - is the engine's business, so the
+same
 checks run over all three. A choice is a decision among few named options.
 """
 
@@ -103,7 +107,8 @@ class AtMost:
 
 @dataclass(frozen=True)
 class Own:
-    """The check returns a Reading with its own margins; `words` says the limit, limits in braces."""
+    """The check returns a Reading with its own margins; `words` says the limit, limits in braces.
+    """
 
     words: str
     why: str = "practice"
@@ -130,7 +135,8 @@ class Reading:
         return np.where(np.asarray(self.applies) == 1.0, self.works, np.nan)
 
     def eased(self, miss: Any) -> Reading:
-        """The same with its limit moved by as much as today's gearbox misses it; 0 changes nothing."""
+        """The same with its limit moved by as much as today's gearbox misses it; 0 changes nothing.
+        """
         return Reading(self.value, np.asarray(self.works) + miss, self.comfort, self.applies)
 
 
@@ -140,8 +146,10 @@ class Ask:
 
     least, most: the figures that work; 0 is "nothing done", and where it lies between them nothing
     is done. Where least > most the smaller need wins nothing: the decision is left undone.
-    comfort: the figure that one would like between them (left out: the one nearest to nothing done).
-    capacity: the most that it can ever give, either way. hours, cost, undo: instead of the rule's own.
+    comfort: the figure that one would like between them (left out: the one nearest to nothing
+    done).
+    capacity: the most that it can ever give, either way. hours, cost, undo: instead of the rule's
+    own.
     An unknown need stays unknown: NaN.
     """
 
@@ -272,7 +280,8 @@ def check(
 ) -> Callable[..., Any]:
     """Mark a function as a check. It returns a value (limit AtLeast or AtMost) or a Reading.
 
-    kind: `fit` (does it go together), `road` (is it safe to drive) or `wish` (comfort, taste, money).
+    kind: `fit` (does it go together), `road` (is it safe to drive) or `wish` (comfort, taste,
+    money).
     `words` has a sentence per verdict, with names of quantities in braces; `{short}` is by how much
     it misses working.
     """
@@ -305,10 +314,12 @@ def decision(
     words: str = "",
     gauge: str = "",
 ) -> Callable[..., Any]:
-    """Mark a function as a decision; it returns an Ask. Its name holds the settled figure afterwards.
+    """Mark a function as a decision; it returns an Ask. Its name holds the settled figure
+    afterwards.
 
     blind: made before the parts meet. fitting: belongs to fitting any gearbox. Hours and money are
-    common practice, no source. `words` explains the figure, `{figure}` being it. gauge: the quantity or
+    common practice, no source. `words` explains the figure, `{figure}` being it. gauge: the
+    quantity or
     column that one measures before, to know whether to go on and to what figure.
     """
     return lambda function: _mark(
@@ -332,7 +343,9 @@ def decision(
 def choice(
     meaning: str, on: str, options: tuple[Option, ...], *, blind: bool = False, gauge: str = ""
 ) -> Callable[..., Any]:
-    """Mark a function as a choice among options; it returns Options, its name holds the index taken."""
+    """Mark a function as a choice among options; it returns Options, its name holds the index
+    taken.
+    """
     return lambda function: _mark(
         function, "choice", meaning=meaning, on=on, options=options, blind=blind, gauge=gauge
     )
@@ -348,7 +361,8 @@ def criterion(
 ) -> Callable[..., Any]:
     """Mark a function as a criterion: a worth from 0 to 1, its usual weight, and what it means.
 
-    shows: the quantities that say it in figures, each with its phrase: `{first} against {second} ...`, or
+    shows: the quantities that say it in figures, each with its phrase: `{first} against {second}
+    ...`, or
     two phrases apart by `|` with `{by}`, for the first being more and being less.
     """
     return lambda function: _mark(
@@ -423,7 +437,9 @@ class Rulebook:
     limits: dict[str, Limit]
     order: tuple[Rule, ...]
     stage: dict[str, int]
-    fed: dict[str, tuple[set[str], set[str]]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    fed: dict[str, tuple[set[str], set[str]]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     @classmethod
     def from_topics(cls, topics: Iterable[ModuleType]) -> Rulebook:
@@ -460,7 +476,8 @@ class Rulebook:
         return set(self._known(name)[0])
 
     def judging(self, decision: str) -> list[Rule]:
-        """The checks that hang on a decision with no other one between, those nearest to it first."""
+        """The checks that hang on a decision with no other one between, those nearest to it first.
+        """
         return _judging(decision, self.rules)
 
     def through(self, name: str) -> set[str]:
@@ -600,5 +617,3 @@ def _ordered(rules: Mapping[str, Rule]) -> tuple[Rule, ...]:
     for name in rules:
         visit(name, ())
     return tuple(order)
-
-

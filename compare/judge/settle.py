@@ -28,7 +28,8 @@ TRY_FIRST = 0.2  # a shallower option that works this often is tried before
 class Figures:
     """What a plan settled for all draws, each `(builds, 1)`: the seat, and blind decisions by name.
 
-    seat: the planned seat with its setting tolerances; shares: per blind choice the share of draws in
+    seat: the planned seat with its setting tolerances; shares: per blind choice the share of draws
+    in
     which each option works `(builds, options)`.
     """
 
@@ -54,7 +55,9 @@ class Found:
     made: Mapping[str, Array] = field(default_factory=dict)
     wants_bounds = False
 
-    def decision(self, rule: Rule, ask: Ask, names: Mapping[str, Any], shape: tuple[int, int]) -> Array:
+    def decision(
+        self, rule: Rule, ask: Ask, names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> Array:
         return self._made(rule, np.zeros((1, 1)))
 
     def choice(
@@ -68,7 +71,8 @@ class Found:
         return self._seat(self._plate(names), np.zeros((1, 1)), shape)
 
     def _given(self, names: Mapping[str, Any]) -> tuple[Any, Any, Any, Any]:
-        """(depth of the face, least, most thickness, most shift) that a seat made already leaves free.
+        """(depth of the face, least, most thickness, most shift) that a seat made already leaves
+        free.
 
         An engine that stands already where it goes counts in the depth and moves no more.
         """
@@ -99,7 +103,9 @@ class Found:
         for name, array in (("adapter_thickness", thickness), ("engine_shift", shift)):
             if name in self.made:
                 made = np.where(np.isnan(self.made[name]), array, self.made[name])
-                thickness, shift = (made, shift) if name == "adapter_thickness" else (thickness, made)
+                thickness, shift = (
+                    (made, shift) if name == "adapter_thickness" else (thickness, made)
+                )
         return seats.Seat(np.broadcast_to(thickness, shape), np.broadcast_to(shift, shape))
 
 
@@ -153,7 +159,9 @@ class Fitted(Found):
 
     wants_bounds = True
 
-    def decision(self, rule: Rule, ask: Ask, names: Mapping[str, Any], shape: tuple[int, int]) -> Array:
+    def decision(
+        self, rule: Rule, ask: Ask, names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> Array:
         if rule.blind and rule.name in self.figures.by_name:
             return self._made(rule, self.figures.by_name[rule.name])
         return self._made(rule, own_figure(ask, permitted(rule, ask, names)))
@@ -174,7 +182,9 @@ class Fitted(Found):
 
 @dataclass
 class Seated(Fitted):
-    """Every decision made anew but the seat, which was solved in a run that differs in nothing it hangs on."""
+    """Every decision made anew but the seat, which was solved in a run that differs in nothing it
+    hangs on.
+    """
 
     wants_bounds = False
     solved: seats.Seat | None = None
@@ -188,7 +198,8 @@ class Seated(Fitted):
 
 @dataclass
 class WithFigures(Fitted):
-    """The plan's figures in other draws: blind decisions as given, fitted ones following the draw."""
+    """The plan's figures in other draws: blind decisions as given, fitted ones following the draw.
+    """
 
     wants_bounds = False
 
@@ -201,11 +212,14 @@ class WithFigures(Fitted):
 
 @dataclass
 class Plan(Fitted):
-    """Blind decisions one figure for all draws, kept in `figures`; fitted ones following the draw."""
+    """Blind decisions one figure for all draws, kept in `figures`; fitted ones following the draw.
+    """
 
     sure_enough: float = 0.8
 
-    def decision(self, rule: Rule, ask: Ask, names: Mapping[str, Any], shape: tuple[int, int]) -> Array:
+    def decision(
+        self, rule: Rule, ask: Ask, names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> Array:
         if not rule.blind:
             return super().decision(rule, ask, names, shape)
         allowed = permitted(rule, ask, names)
@@ -218,7 +232,9 @@ class Plan(Fitted):
     ) -> Array:
         if not rule.blind:
             return super().choice(rule, options, names, shape)
-        taken, shares = one_option(options, rule, names["deepest_permitted"], shape, self.sure_enough)
+        taken, shares = one_option(
+            options, rule, names["deepest_permitted"], shape, self.sure_enough
+        )
         taken = self._made(rule, taken)
         self.figures.by_name[rule.name] = taken
         self.figures.shares[rule.name] = shares
@@ -238,7 +254,9 @@ class Written(Found):
 
     values: Mapping[str, Array] = field(default_factory=dict)
 
-    def decision(self, rule: Rule, ask: Ask, names: Mapping[str, Any], shape: tuple[int, int]) -> Array:
+    def decision(
+        self, rule: Rule, ask: Ask, names: Mapping[str, Any], shape: tuple[int, int]
+    ) -> Array:
         return self.values.get(rule.name, np.zeros((1, 1)))
 
     choice = decision  # type: ignore[assignment]
@@ -251,13 +269,15 @@ class Written(Found):
 
 
 def _drawn(array: Any, shape: tuple[int, int]) -> Array:
-    """The random draws of an array `(builds, draws)`, without the nominal one where there are any."""
+    """The random draws of an array `(builds, draws)`, without the nominal one where there are any.
+    """
     whole = np.broadcast_to(np.asarray(array, dtype=float), shape)
     return whole[:, 1:] if shape[1] > 1 else whole
 
 
 def one_figure(ask: Ask, allowed: Any, shape: tuple[int, int]) -> Array:
-    """The figure that lies in most draws' [least, most], as near comfortable as those allow `(builds, 1)`.
+    """The figure that lies in most draws' [least, most], as near comfortable as those allow
+    `(builds, 1)`.
 
     Nothing is done unless that raises the share of good draws by more than 5 points; shares within
     2 points are ties.
@@ -283,7 +303,9 @@ def one_figure(ask: Ask, allowed: Any, shape: tuple[int, int]) -> Array:
     pick = np.unique(np.linspace(0, count - 1, min(count, 96)).astype(int))
     points = np.concatenate([ends[:, pick], own[:, :1]], axis=1)
     points = np.where(np.isfinite(points), points, 0.0)
-    inside = (points[:, :, None] >= least[:, None, :] - SAME) & (points[:, :, None] <= most[:, None, :] + SAME)
+    inside = (points[:, :, None] >= least[:, None, :] - SAME) & (
+        points[:, :, None] <= most[:, None, :] + SAME
+    )
     share = inside.mean(axis=2)
     best = share.max(axis=1)
     tie = share >= best[:, None] - SAME_SHARE
@@ -302,7 +324,8 @@ def one_option(
 ) -> tuple[Array, Array]:
     """(option taken `(builds, 1)`, share of draws in which each works `(builds, options)`).
 
-    The best ranked that works in at least `sure_enough` of the draws; else the one that works in most.
+    The best ranked that works in at least `sure_enough` of the draws; else the one that works in
+    most.
     """
     count = len(rule.options)
     works = np.broadcast_to(np.asarray(options.works, dtype=float), (*shape, count))

@@ -248,7 +248,9 @@ class Book:
         part = self.sheets[sheet]
         reader = _SheetReader(self._shared, self._date_styles(), self._epoch)
         data = self.part(part)
-        if data.count(b"<row ") == data.count(b'<row r="'):  # every row says its number: empty ones say nothing
+        if data.count(b"<row ") == data.count(
+            b'<row r="'
+        ):  # every row says its number: empty ones say nothing
             data = _EMPTY_ROW.sub(b"", data)
         _parse(data, reader.start, reader.end, reader.text, part)
         return reader.rows

@@ -202,7 +202,9 @@ class _Reader:
 
     @cached_property
     def places(self) -> dict[tuple[str, str], int]:
-        """(section, key) -> line; a section itself has no key, a dotted key stands under no section."""
+        """(section, key) -> line; a section itself has no key, a dotted key stands under no
+        section.
+        """
         found: dict[tuple[str, str], int] = {}
         section = ""
         for number, line in enumerate(self.lines, start=1):

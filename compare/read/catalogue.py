@@ -44,7 +44,9 @@ __all__ = [
 MARK = "mark_"
 CAR_HEAD = "car."
 # Every kind with a unit that is kept, and the bare numbers.
-NUMERIC = tuple(k.name for k in KINDS.values() if k.kept or k.name in ("fraction", "number", "ratio"))
+NUMERIC = tuple(
+    k.name for k in KINDS.values() if k.kept or k.name in ("fraction", "number", "ratio")
+)
 REPLACEABLE = (*NUMERIC, "count", "counts", "money", "choice", "flag")
 
 
@@ -117,7 +119,9 @@ class Table:
                     yield self.reading(row, head)
 
     def held(self, head: _Head) -> list[list[float]]:
-        """Values, half-widths, highest values of a column of numbers, 0 where not known, and which values are not."""
+        """Values, half-widths, highest values of a column of numbers, 0 where not known, and which
+        values are not.
+        """
         assert head.term is not None
         column = self._column(head, head.term)
         known = (np.nan_to_num(a).tolist() for a in (column.nominal, column.half, column.high))
@@ -620,9 +624,12 @@ def _from_bell(
     column: Column,
     mistakes: list[tuple[int, CellError]],
 ) -> tuple[Column, list[tuple[int, CellError]]]:
-    """Rows typed from an integral bell's front may stand behind it: there the number is negative."""
+    """Rows typed from an integral bell's front may stand behind it: there the number is negative.
+    """
     assert head.term is not None
-    said = next((raw[h.at] for h in heads if h.name == "measured_from" and h.kind == "number"), None)
+    said = next(
+        (raw[h.at] for h in heads if h.name == "measured_from" and h.kind == "number"), None
+    )
     if said is None or not mistakes:
         return column, mistakes
     wide = replace(head.term, low=LOWEST_FROM_BELL[head.term.name])
@@ -632,8 +639,11 @@ def _from_bell(
         if str(said[row]).strip().casefold() != "bell" or row in refused:
             kept.append((row, error))
             continue
-        for mine, theirs in zip((column.nominal, column.half, column.high),
-                                (again.nominal, again.half, again.high), strict=True):
+        for mine, theirs in zip(
+            (column.nominal, column.half, column.high),
+            (again.nominal, again.half, again.high),
+            strict=True,
+        ):
             mine[row] = theirs[row]
     return column, kept
 
@@ -662,7 +672,7 @@ def _read_cell(
             )
             raise CellError(
                 f'"{shown}" is a date: a spreadsheet program made it out of a number or a '
-                f'fraction.',
+                f"fraction.",
                 "Format the column as text, then type the number again.",
             )
         if not isinstance(cell, int | float):

@@ -1,4 +1,5 @@
-"""How many internal units one unit is, as pint says: asked once and kept, since loading pint takes longer than a file.
+"""How many internal units one unit is, as pint says: asked once and kept, since loading pint takes
+longer than a file.
 
 A test asks pint for every one again. Keys are pint's names: (unit in which it is kept, unit).
 """

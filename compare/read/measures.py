@@ -120,7 +120,7 @@ def _chain(text: str, term: Term, whole: str) -> tuple[Amount, str] | None:
         if last and amount.number >= round(ratio, 6):
             raise CellError(
                 f'"{visible(whole)}" has {amount.number:g} {short_name(kind, unit)} beside a '
-                f'larger unit.',
+                f"larger unit.",
                 *such_as(term),
             )
         total = total * (ratio or 0.0) + amount.number

@@ -19,7 +19,16 @@ from pathlib import Path
 from compare.problems import InputError, Problem, did_you_mean, visible
 from compare.read.book import Book, BookError, Cell, Fault, Formula
 
-__all__ = ["Sheet", "as_text", "decode", "has_rows", "read_bytes", "read_sheet", "sheet_of", "split_head"]
+__all__ = [
+    "Sheet",
+    "as_text",
+    "decode",
+    "has_rows",
+    "read_bytes",
+    "read_sheet",
+    "sheet_of",
+    "split_head",
+]
 
 WANTED_SHEETS = ("catalogue", "parts")
 REPORT_SHEETS = {"Decision", "What-if", "Method"}

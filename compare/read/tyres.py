@@ -75,7 +75,7 @@ def parse_tyre(text: str) -> TyreSize:
         raise CellError(
             f'"{visible(text)}" is a letter code, for which there is no formula.',
             'Leave size out and type rolling_circumference = "1950 mm" as measured: chalk, five '
-            'turns, divide.',
+            "turns, divide.",
         )
     raise CellError(
         f'"{visible(text)}" is not a tyre size.',

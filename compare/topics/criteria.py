@@ -160,7 +160,8 @@ def cost(total_cost: Array, budget_counted: Array) -> Array:
     return falling(total_cost / budget_counted, COST_SPAN)
 
 
-# What a spreadsheet works out anew, by its part in these sums. Everything else it looks up in tables
+# What a spreadsheet works out anew, by its part in these sums. Everything else it looks up in
+# tables
 # that the engine made.
 LIVE_INPUTS = {
     "speed": "cruise_speed", "axle": "axle_ratio", "tyre": "rolling_circumference",

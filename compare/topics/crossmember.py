@@ -1,4 +1,5 @@
-"""Crossmember: the air between it and the housing over it, and lip, notch or box section that is cut.
+"""Crossmember: the air between it and the housing over it, and lip, notch or box section that is
+cut.
 
 The housing is three boxes along x: the bell before the front face, the case, the tail. A box whose
 underside comes nearer than the gap asked for conflicts where it stands over the crossmember; the
@@ -61,7 +62,8 @@ class Low(NamedTuple):
 def low_boxes(boxes: list[tuple[Array, Array, Array]], top: Array, gap: float) -> Low:
     """Those of the boxes (front, rear, bottom [mm]) that come lower than top less gap.
 
-    Each reaches the gap beyond its ends, but not into a neighbour that is low itself: so overlaps add up.
+    Each reaches the gap beyond its ends, but not into a neighbour that is low itself: so overlaps
+    add up.
 
     >>> one = lambda x: np.full((1, 1), x)
     >>> low = low_boxes([(one(0.0), one(300.0), one(120.0)), (one(300.0), one(700.0), one(80.0))], one(118.0), 6.0)
@@ -159,7 +161,9 @@ def freed_by_lift(low: Low, give: Array) -> Array:
     )
 
 
-@quantity("mm", "the part that comes too low and may stand over the crossmember, wherever the seat is")
+@quantity(
+    "mm", "the part that comes too low and may stand over the crossmember, wherever the seat is"
+)
 def low_part_near(
     low_part: Low,
     depth_of_face: Array,
@@ -512,7 +516,11 @@ def _told(lead: str, boxes: Any, index: int, gap: float, unbolts: float, **value
     """A note of the order; how wide one box of the housing asks, and how the crossmember is held."""
     left, right = boxes.sides[index][:2] if index >= 0 else (math.nan, math.nan)
     known = left > 0.0 and right > 0.0  # the car's own bell has no sides here
-    held = "unbolt it, the engine carried, and cut it on the bench" if unbolts == 1 else "engine and gearbox carried"
+    held = (
+        "unbolt it, the engine carried, and cut it on the bench"
+        if unbolts == 1
+        else "engine and gearbox carried"
+    )
     return tell(
         lead + "[from {left} left to {right} right of the shaft's line; ]" + held,
         left=left + gap if known else math.nan, right=right + gap if known else math.nan, **values,
@@ -599,13 +607,25 @@ def notch_the_top(
     start = crossmember_start + crossmember_lip_depth
     spans = spans_over(x_face, low_part_left, start, crossmember_end)
     notched = _notched(box_overlaps, low_part_left.missing)
-    needs = [float(m) if yes else 0.0 for m, yes in zip(low_part_left.missing, notched, strict=True)]
+    needs = [
+        float(m) if yes else 0.0 for m, yes in zip(low_part_left.missing, notched, strict=True)
+    ]
     cuts = []
     for i, depth in parts_of(relief, needs):
         first, last = (crossmember_lip_depth + x for x in spans[i]) if i >= 0 else (math.nan,) * 2
-        where = "from {first} to {last} behind its front edge; " if i >= 0 else "where the housing stands over it; "
+        where = (
+            "from {first} to {last} behind its front edge; "
+            if i >= 0
+            else "where the housing stands over it; "
+        )
         note = _told(
-            where + CLOSED + "; ", boxes_seated, i, crossmember_gap, crossmember_removable, first=first, last=last
+            where + CLOSED + "; ",
+            boxes_seated,
+            i,
+            crossmember_gap,
+            crossmember_removable,
+            first=first,
+            last=last,
         )
         cuts.append(
             Cut(

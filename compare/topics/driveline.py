@@ -948,7 +948,9 @@ def yoke_to_match(yoke_found: Array) -> Ask:
 @check(
     "Does the propeller shaft's yoke match the output shaft?",
     "",
-    Own("same kind; same splines, alike over them to what a measurement can tell; of two flanges compare the bolts"),
+    Own(
+        "same kind; same splines, alike over them to what a measurement can tell; of two flanges compare the bolts"
+    ),
     "A yoke that does not go on is found out with the car on stands.",
     kind="road",
     criterion="driveline",

@@ -1,6 +1,7 @@
 """Hub: the clutch disc's hub on the splines, which disc, which way round, and the guide behind it.
 
-In shaft coordinates (from the tip) the hub runs from reach + its front, disc worn, to reach + its rear,
+In shaft coordinates (from the tip) the hub runs from reach + its front, disc worn, to reach + its
+rear,
 clutch released; it must stay between the first and the last full spline.
 """
 

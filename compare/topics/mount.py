@@ -1,6 +1,7 @@
 """Mount: where the pad comes, how it is levelled, at what height, and what lifting the tail does.
 
-A lift h raises the gearbox at its mount about the engine's mounts: δ = h / (x_pad − pivot); what stands
+A lift h raises the gearbox at its mount about the engine's mounts: δ = h / (x_pad − pivot); what
+stands
 at x rises δ (x − pivot) and the engine's tilt falls by δ. A spacer that fills a gap tilts nothing.
 """
 

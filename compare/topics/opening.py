@@ -228,12 +228,12 @@ def lengthen_the_opening(
 
 
 @order("lever_cranked", step=112)
-def crank_the_lever(
-    lever_cranked: float, lever_moved: float, lever_crank_most: float
-) -> list[Cut]:
+def crank_the_lever(lever_cranked: float, lever_moved: float, lever_crank_most: float) -> list[Cut]:
     """The knob against where the straight lever has it."""
     way = "forward" if lever_moved > 0 else "rearward"
-    most = max(lever_cranked, min(lever_cranked + general_tolerance(lever_cranked), lever_crank_most))
+    most = max(
+        lever_cranked, min(lever_cranked + general_tolerance(lever_cranked), lever_crank_most)
+    )
     return [
         Cut(
             "Crank the gear lever", "gear lever", "the knob as the lever was", 0.0, lever_cranked, most, of="lever_cranked",

@@ -50,7 +50,8 @@ def tip_reach(flange_position: Array, depth: Array, thickness: Array, stickout: 
 def other_stop(mouth: Array, mouth_depth: Array, bore: Array, shoulder: Array) -> Array:
     """Depth of the first thing of the crankshaft narrower than the shoulder [mm]; +inf for none.
 
-    The flange plane, unless what opens there is wider; then the end of the mouth, unless the bore is
+    The flange plane, unless what opens there is wider; then the end of the mouth, unless the bore
+    is
     wider. The bush counts besides.
 
     >>> [float(other_stop(m, 6.0, 21.0, s)) for m, s in ((0.0, 25.4), (30.0, 25.4), (30.0, 20.0))]
@@ -64,7 +65,8 @@ def other_stop(mouth: Array, mouth_depth: Array, bore: Array, shoulder: Array) -
 def overlap(near: Array, far: Array, journal_near: Array, journal_far: Array) -> Array:
     """Length over which the journal runs in the bush [mm]; negative: by how much it does not reach.
 
-    near, far: depth of the bush's ends; journal_near: where the journal's cylinder begins behind the
+    near, far: depth of the bush's ends; journal_near: where the journal's cylinder begins behind
+    the
     undercut of the shoulder; journal_far: depth of the tip.
 
     >>> float(overlap(0.0, 20.0, -5.0, 14.0)), float(overlap(0.0, 20.0, -30.0, -4.0))
@@ -744,7 +746,8 @@ def runs_in_turned_bronze(soft: float, bore: float, journal: float, least_wall: 
 def running_limits(journal: float, turned: bool, bronze: bool) -> tuple[float, float]:
     """Limits of a bush's bore as pressed [mm]: H7 of the journal's basic size, or about one as it is.
 
-    A journal that is left as it is has no tolerance: the bore takes the least clearance of f7 (e7 in
+    A journal that is left as it is has no tolerance: the bore takes the least clearance of f7 (e7
+    in
     turned bronze, greased) and its own IT7.
 
     >>> running_limits(15.0, False, False), running_limits(15.0, True, False)

@@ -1,4 +1,5 @@
-"""Road load and pulling power: what top gear holds at cruise, how steep a start, how fast at all."""
+"""Road load and pulling power: what top gear holds at cruise, how steep a start, how fast at all.
+"""
 
 from __future__ import annotations
 
@@ -24,9 +25,7 @@ def drag_force(
     return 0.5 * air_density * drag_coefficient * frontal_area * (speed / 3.6) ** 2
 
 
-def rolling_and_grade(
-    mass: Array, rolling_resistance: Array, gradient: Array | float
-) -> Array:
+def rolling_and_grade(mass: Array, rolling_resistance: Array, gradient: Array | float) -> Array:
     """Rolling and climbing force [N] = m g (Crr cos θ + sin θ); mass [kg].
 
     gradient [%] = 100 tan θ.
@@ -253,9 +252,7 @@ def axle_to_suit(
     that holds the comfortable gradient; NaN where none does or none is asked for."""
     shorter = np.linspace(1.0, 2.0, 101)
     axles = axle_ratio[:, :1, None] * shorter
-    torque = torque_at(
-        top_cruise_rpm[:, :1, None] * shorter, engine_curve_rpm, engine_curve_torque
-    )
+    torque = torque_at(top_cruise_rpm[:, :1, None] * shorter, engine_curve_rpm, engine_curve_torque)
     force = wheel_force(
         torque,
         top_ratio[:, :1, None] * axles,

@@ -123,14 +123,21 @@ def driven_planned(
 ) -> Array:
     """`(builds, 1)`: one tooth, chosen once over all draws; its error is then judged in each."""
     return tooth_for_most(
-        driven_wanted, speedo_driven_least, speedo_driven_most, speedometer_share, speedometer_offset
+        driven_wanted,
+        speedo_driven_least,
+        speedo_driven_most,
+        speedometer_share,
+        speedometer_offset,
     )
 
 
 @decision("Order the driven tooth", "speedometer drive", unit="", blind=True, fitting=True, hours=0.5, cost=15.0,
           words="{figure} teeth: the dial shows {dial_error} more than is true")  # fmt: skip
 def driven_to_order(
-    driven_planned: Array, speedo_driven_least: Array, speedo_driven_most: Array, speedo_drive: Array
+    driven_planned: Array,
+    speedo_driven_least: Array,
+    speedo_driven_most: Array,
+    speedo_drive: Array,
 ) -> Ask:
     """Where only one tooth is made it is in the gearbox already; without a cable none is asked for.
 

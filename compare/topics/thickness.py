@@ -1,6 +1,8 @@
-"""Thickness: where the gearbox's front face stands, the plate between, and what a plate does to the shaft.
+"""Thickness: where the gearbox's front face stands, the plate between, and what a plate does to the
+shaft.
 
-x_face = backplate + bellhousing depth + thickness − engine shift. All checks of the shaft depend on the
+x_face = backplate + bellhousing depth + thickness − engine shift. All checks of the shaft depend on
+the
 thickness only through the reach, and linearly.
 """
 
@@ -39,7 +41,8 @@ def depth_of_face(
     backplate: Array,
     engine_backplate: Array,
 ) -> Array:
-    """The candidate's own depth; the car's where its bellhousing is kept; the backplate before it."""
+    """The candidate's own depth; the car's where its bellhousing is kept; the backplate before it.
+    """
     plate = np.where(np.isnan(backplate), engine_backplate, backplate)
     return plate + np.where(bellhousing == 1, car_bellhousing_depth, bellhousing_depth)
 
@@ -116,7 +119,8 @@ FACE_RUNOUT = Limit(
 class Window(NamedTuple):
     """Thickness that satisfies every position check of the shaft as it is [mm].
 
-    low_by, high_by: which check sets each end (index into WINDOW_CHECKS). low > high by as much as two
+    low_by, high_by: which check sets each end (index into WINDOW_CHECKS). low > high by as much as
+    two
     checks exclude each other. NaN where nothing is known.
     """
 
@@ -253,7 +257,9 @@ def thickness_window_clear(
 
 
 def _hub_misses(reach: Array, t: Terms, share: Array) -> tuple[Array, Array]:
-    """By how much the hub misses its splines, as usual and turned round; turning back included [mm]."""
+    """By how much the hub misses its splines, as usual and turned round; turning back included
+    [mm].
+    """
     turned = turned_need(reach, t.pilot)
     behind = np.maximum(t.spline_start, t.pilot.journal + turned)
     start = np.where(turned > 1e-9, behind, t.spline_start)
@@ -348,7 +354,8 @@ def _deeper_harm(t: Array, bare: Array, *args: Array) -> Array:
 
 
 def _pressed_harm(t: Array, bare: Array, made: Array, *args: Array) -> Array:
-    """The same where the present bush stays: one that is made is pressed to its place at once [mm]."""
+    """The same where the present bush stays: one that is made is pressed to its place at once [mm].
+    """
     return np.where(made > 0, 0.0, _deeper_harm(t, bare, *args))
 
 
@@ -368,7 +375,9 @@ def _longer_breaks(bare: Array, *args: Array) -> tuple[Array, ...]:
 
 
 def _fresh_in_bush(t: Array, bare: Array, *args: Array) -> Array:
-    """How much of what is turned back out of the shoulder runs in the pilot [mm]; as `journal_soft` has it."""
+    """How much of what is turned back out of the shoulder runs in the pilot [mm]; as `journal_soft`
+    has it.
+    """
     p, reach = Lengths(*args), bare - t
     turned, deeper = turned_need(reach, p), _deeper_harm(t, bare, *args)
     journal_near = np.maximum(p.recess + deeper, reach - p.journal - turned + p.room)
@@ -379,7 +388,9 @@ def _fresh_in_bush(t: Array, bare: Array, *args: Array) -> Array:
 def _made_harm(
     t: Array, bare: Array, made: Array, needles: Array, soft: Array, back: Array, *args: Array
 ) -> Array:
-    """1 where the seat makes a bush that diameters do not ask for: a longer one, or one in the needles' place."""
+    """1 where the seat makes a bush that diameters do not ask for: a longer one, or one in the
+    needles' place.
+    """
     instead = (soft > 0) | ((back > 0) & (_fresh_in_bush(t, bare, *args) > 1e-7))
     asked = (_longer_harm(t, bare, *args) > 1e-7) | ((needles > 0) & instead)
     return np.where(asked & (made == 0), 1.0, 0.0)

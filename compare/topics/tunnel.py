@@ -1,7 +1,9 @@
 """Tunnel: bell, case and tail against its sides, top and bottom, and what must be eased or cut.
 
-The housing is three boxes along x. A cut is what is missing to the tight clearance; each place (a side
-of a box, over what unbolts or over what is fixed) counts once and places add up within an undo step.
+The housing is three boxes along x. A cut is what is missing to the tight clearance; each place (a
+side
+of a box, over what unbolts or over what is fixed) counts once and places add up within an undo
+step.
 A stretch of the tunnel that no station describes is open, not clear.
 """
 
@@ -42,7 +44,8 @@ STATION_REACH = Limit(
 def interpolate(x: Array, stations: Array, values: Array) -> Array:
     """Straight lines between stations; kept flat beyond the first and the last.
 
-    x: `(..., points)` [mm]. stations, values: `(..., S)` [mm], leading axes broadcast against those of x.
+    x: `(..., points)` [mm]. stations, values: `(..., S)` [mm], leading axes broadcast against those
+    of x.
 
     >>> interpolate(np.array([[150.0, 900.0]]), np.array([[100.0, 200.0]]), np.array([[50.0, 30.0]])).tolist()
     [[40.0, 30.0]]
@@ -78,7 +81,8 @@ def _around(low: float, high: float, stations: Array, *values: Array) -> tuple[A
 def deepest(front: Array, rear: Array, need: Array, stations: Array, section: Array) -> Array:
     """How far a box side stands beyond the section at its worst place [mm]; −inf for no box at all.
 
-    front, rear: ends of the box `(..., points)`; need: distance asked for `(..., 1)`; stations, section
+    front, rear: ends of the box `(..., points)`; need: distance asked for `(..., 1)`; stations,
+    section
     `(..., S)`; the section goes on flat beyond its ends.
 
     >>> deepest(np.array([[0.0]]), np.array([[150.0]]), np.array([[55.0]]),
@@ -317,7 +321,10 @@ def _off_lugs(air: Air, lugs_cut: Array, lug: Array, tight: Any) -> list[Array]:
     left, right = _lugs_short(air, lug, tight)
     whole = left + right
     with np.errstate(invalid="ignore", divide="ignore"):
-        shares = [np.where(whole > SAME, lugs_cut * side / whole, lugs_cut / 2.0) for side in (left, right)]
+        shares = [
+            np.where(whole > SAME, lugs_cut * side / whole, lugs_cut / 2.0)
+            for side in (left, right)
+        ]
     return [np.minimum(share, np.nan_to_num(lug)) for share in shares]
 
 
@@ -373,7 +380,8 @@ def eased_to(tunnel_tight: float, x_face: Array) -> Array:
 
 @quantity("mm", "room above the housing for a lift, at its worst place, to the tight clearance")
 def tunnel_lift_room(tunnel_air: Air, tunnel_tight: float) -> Array:
-    """Of the top's three places, whichever is over; a place rises at most about as the mount does."""
+    """Of the top's three places, whichever is over; a place rises at most about as the mount does.
+    """
     count = tunnel_air.cover.shape[-1]
     if count < 12:
         return np.full((1, 1), OPEN)
@@ -524,7 +532,8 @@ def _breaks(
 ) -> tuple[Array, ...]:
     """Where the slope of the tunnel's harm may change, as positions of the front face.
 
-    Ends of the box at stations or at the ends of the piece; where the section at either end passes the
+    Ends of the box at stations or at the ends of the piece; where the section at either end passes
+    the
     need (harm begins), the section of another station, or the section at the other end.
     """
     found = [p - e for p in (start, end) for e in (front, rear)]
@@ -587,7 +596,13 @@ def tunnel_bounds(
                         mine = (lug, *ends, need, tunnel_x, section)
                         bounds.append(
                             Bound(
-                                "face", "lugs_cut", place, _lug_breaks, _lug_harm, mine, idle,
+                                "face",
+                                "lugs_cut",
+                                place,
+                                _lug_breaks,
+                                _lug_harm,
+                                mine,
+                                idle,
                                 near=_lug_near,
                             )
                         )
@@ -620,7 +635,8 @@ class Stretch(NamedTuple):
 def short_stretch(
     ends: tuple[float, float], need: float, stations: Array, section: Array
 ) -> Stretch | None:
-    """The stretch of [ends] over which the section is less than the need [mm], outermost to outermost.
+    """The stretch of [ends] over which the section is less than the need [mm], outermost to
+    outermost.
 
     >>> short_stretch((0.0, 300.0), 55.0, np.array([100.0, 200.0]), np.array([60.0, 40.0]))
     Stretch(first=125.0, last=300.0, worst=200.0, room=40.0)
@@ -746,7 +762,9 @@ def _eased(
         side, box, extent, stretch = short[at]
         sides = boxes.sides[box]
         upright = side < 2
-        words = "from {low} below to {high} above" if upright else "from {low} left to {high} right of"
+        words = (
+            "from {low} below to {high} above" if upright else "from {low} left to {high} right of"
+        )
         ends = (sides[3], sides[2]) if upright else (sides[0], sides[1])
         cuts.append(
             Cut(

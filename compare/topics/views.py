@@ -403,7 +403,9 @@ def draw_ring_part(
         return []
     outside, wide = bellhousing_bore_after, 6.0
     return [
-        *_sleeve(wide, register_diameter, outside, 8.0, "bellhousing_bore_after", "register_diameter"),
+        *_sleeve(
+            wide, register_diameter, outside, 8.0, "bellhousing_bore_after", "register_diameter"
+        ),
         _note("as wide as the gearbox's register is long", wide, outside / 2.0),
     ]
 
@@ -529,11 +531,18 @@ def draw_gearbox_from_the_side(
         *raised("metal", x_face, x_face + case_length, -case_bottom, case_top, "case_top"),
         *raised("metal", x_face + case_length, end, -tail_bottom, tail_top, "tail_top"),
         _line("axis", ((-BLOCK - shift - 20.0, rise(-BLOCK)), (end + 40.0, rise(end + 40.0)))),
-        _anywhere("engine", [(-BLOCK / 2.0 - shift, z) for z in (top / 2.0, -low / 2.0, 0.3 * top, 0.8 * top)]),
+        _anywhere(
+            "engine",
+            [(-BLOCK / 2.0 - shift, z) for z in (top / 2.0, -low / 2.0, 0.3 * top, 0.8 * top)],
+        ),
         _note("bell", (front + x_face) / 2.0, low / -2.0),
         _note("case", x_face + case_length * 0.4, case_top / -3.0),
         _anywhere(
-            "tail", [(x_face + case_length + share * (length - case_length), tail_bottom / -3.0) for share in SHARES]
+            "tail",
+            [
+                (x_face + case_length + share * (length - case_length), tail_bottom / -3.0)
+                for share in SHARES
+            ],
         ),
         *_length("gearbox face {value}", 0.0, x_face, top, "x_face"),
         *_length("engine forward {value}", -shift, 0.0, top, "engine_shift"),
@@ -629,7 +638,12 @@ def draw_crossmember_from_the_side(
     pad = x_face + mount_position
     front = backplate - _or(engine_shift, 0.0)
     boxes = (
-        (front, x_face - _or(adapter_thickness, 0.0), _judged(bell_bottom, bellhousing), "bell_bottom"),
+        (
+            front,
+            x_face - _or(adapter_thickness, 0.0),
+            _judged(bell_bottom, bellhousing),
+            "bell_bottom",
+        ),
         (x_face, x_face + case_length, case_bottom, "case_bottom"),
         (x_face + case_length, x_face + length, tail_bottom, "tail_bottom"),
     )
@@ -856,7 +870,9 @@ def _fan(gap: float, shift: float, least: float, low: float, high: float) -> lis
         _line("axis", ((face - forward - 4.0, 0.0), (-BLOCK - forward, 0.0))),
         *_box("car", radiator - RADIATOR_THICK, radiator, low, high, "engine_mounts_fan_gap"),
         _note("radiator", radiator - RADIATOR_THICK, 0.5 * high, "engine_mounts_fan_gap"),
-        *_length(text, radiator, face - forward, 0.8 * high, "engine_mounts_fan_gap", "engine_shift"),
+        *_length(
+            text, radiator, face - forward, 0.8 * high, "engine_mounts_fan_gap", "engine_shift"
+        ),
         *(
             _box("clash", radiator, radiator + least - left, -6.0, 6.0, "engine_mounts_fan_gap")
             if left < least - SAME and forward > SAME
@@ -876,7 +892,9 @@ def draw_fan_from_the_side(
     case_bottom: float,
 ) -> list[Shape]:
     top, low = _or(bell_top, case_top), _or(bell_bottom, case_bottom)
-    return _fan(engine_mounts_fan_gap, engine_shift, _or(engine_mounts_fan_gap_least, 0.0), -low, top)
+    return _fan(
+        engine_mounts_fan_gap, engine_shift, _or(engine_mounts_fan_gap_least, 0.0), -low, top
+    )
 
 
 @view("plan")
@@ -924,10 +942,25 @@ def draw_gearbox_from_above(
         *_box("metal", joint, x_face + length, low, high, "tail_left", "tail_right"),
         *_box("cut", joint, x_face + length, high, tail_left, "lug_off_left"),
         *_box("cut", joint, x_face + length, low, -tail_right, "lug_off_right"),
-        *_height("off lugs {value}", joint + 0.6 * (length - case_length), high, tail_left, "lug_off_left"),
-        *_height("off lugs {value}", joint + 0.6 * (length - case_length), low, -tail_right, "lug_off_right"),
+        *_height(
+            "off lugs {value}",
+            joint + 0.6 * (length - case_length),
+            high,
+            tail_left,
+            "lug_off_left",
+        ),
+        *_height(
+            "off lugs {value}",
+            joint + 0.6 * (length - case_length),
+            low,
+            -tail_right,
+            "lug_off_right",
+        ),
         _line("axis", ((-BLOCK - shift - 20.0, 0.0), (x_face + length + 40.0, 0.0))),
-        _anywhere("engine", [(-BLOCK / 2.0 - shift, z) for z in (left / 2.0, -right / 2.0, 0.3 * left, 0.8 * left)]),
+        _anywhere(
+            "engine",
+            [(-BLOCK / 2.0 - shift, z) for z in (left / 2.0, -right / 2.0, 0.3 * left, 0.8 * left)],
+        ),
         _note("case", x_face + case_length * 0.3, case_left / 2.0),
         _note("left side", -BLOCK - shift, left, "case_left"),
         *_length("gearbox face {value}", 0.0, x_face, left, "x_face"),

@@ -1,4 +1,5 @@
-"""One dimension on its measuring drawing, in characters: for whoever is asked for it in a terminal."""
+"""One dimension on its measuring drawing, in characters: for whoever is asked for it in a terminal.
+"""
 
 from __future__ import annotations
 

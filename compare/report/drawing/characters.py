@@ -105,9 +105,13 @@ def in_characters(
         if shape.form == "note":
             canvas.name(safe(written(shape, system)), shape.points[0])
     used = [role for role in MARKS if any(s.role == role for s in solid)]
-    legend = f"x in {'inches' if system == 'inch' else unit_of('mm')}; " + ", ".join(f"{MARKS[role]} {WORDS[role]}" for role in used)
+    legend = f"x in {'inches' if system == 'inch' else unit_of('mm')}; " + ", ".join(
+        f"{MARKS[role]} {WORDS[role]}" for role in used
+    )
     sizes = tuple(safe(written(s, system)) for s in shapes if s.form in ("dimension", "angle"))
-    return CharacterDrawing((*canvas.lines(), _ruler(x, factor_of('mm', system))), legend, sizes, x, z)
+    return CharacterDrawing(
+        (*canvas.lines(), _ruler(x, factor_of("mm", system))), legend, sizes, x, z
+    )
 
 
 def _points(shape: Shape) -> Iterable[Point]:

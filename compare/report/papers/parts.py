@@ -26,7 +26,9 @@ COMMISSION = (Boxes(("",)),) * 4
 PART_HEIGHT = 64.0
 # How fine an order is written, by the unit of its row.
 ANGLES = ("rad", "deg", "°")
-ROUGH = 0.15  # mm: limits farther apart than this are no micrometer's, and a tape reads no hundredths
+ROUGH = (
+    0.15  # mm: limits farther apart than this are no micrometer's, and a tape reads no hundredths
+)
 ORDER_UNITS = {"mm": "mm order", "rad": "rad doubt", "deg": "deg", "°": "deg"}
 LEGEND = (
     "In the drawings, what is cut off is red and cross-hatched, "
@@ -203,7 +205,9 @@ def _with_limits(
 def _order_table(papers: Candidate, rows: Sequence[tuple[str, Row]], drawn: set[str]) -> Table:
     cells: list[tuple[Cell, ...]] = []
     for letter, row in rows:
-        size = [f"from {papers.figure(row['from'], _unit_of(row))}"] if known(row.get("from")) else []
+        size = (
+            [f"from {papers.figure(row['from'], _unit_of(row))}"] if known(row.get("from")) else []
+        )
         if f"{letter} size" in drawn:
             sized = limits_of(row, papers.system) != NOT_KNOWN
             size.append("to the drawing" if sized else f"{NOT_KNOWN}: measure first")

@@ -76,7 +76,11 @@ def _label(papers: Candidate, rank: Row) -> str:
     parts.append(f"chance {chance(fitted)} fitted, with the parts in hand")
     if known(these) and known(fitted) and abs(float(these or 0) - float(fitted or 0)) > 0.02:
         parts.append(f"{chance(these)} if you order from these numbers today")
-    if known(rank.get("rank")) and isinstance(papers.rows["car"], dict) and papers.rows["car"].get("candidates", 2) > 1:
+    if (
+        known(rank.get("rank"))
+        and isinstance(papers.rows["car"], dict)
+        and papers.rows["car"].get("candidates", 2) > 1
+    ):
         parts.append(f"rank {rank['rank']}")
     parts.append(f"cost {papers.money(rank.get('cost'))}")
     parts.append(f"{papers.figure(rank.get('hours'), 'h')} of work")

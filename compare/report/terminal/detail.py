@@ -110,7 +110,11 @@ def _seat(page: Page, report: Report, candidate: str, units: str) -> None:
 def _drawings(page: Page, report: Report, candidate: str, units: str) -> None:
     """Side, plan and shaft in characters, to scale, as far as their numbers are known."""
     found = views_of((views,))
-    for name, title in (("side", "From the side"), ("plan", "From above"), ("shaft", "Shaft in the crankshaft")):
+    for name, title in (
+        ("side", "From the side"),
+        ("plan", "From above"),
+        ("shaft", "Shaft in the crankshaft"),
+    ):
         one = scene(found[name], report.facts[candidate])
         try:
             drawing = in_characters(one.shapes, min(page.width - 1, 110), system=units)
@@ -142,7 +146,9 @@ def _work(page: Page, report: Report, candidate: str, units: str) -> None:
     page.head("Work")
     currency = safe(report.car["currency"], 12)
     for item in report.of("work", candidate):
-        size = f" {figure(item['extent_mm'], item['shown_unit'], units)}" if item["extent_mm"] else ""
+        size = (
+            f" {figure(item['extent_mm'], item['shown_unit'], units)}" if item["extent_mm"] else ""
+        )
         hours = f", {figure(item['hours'], 'h', units)}" if item["hours"] else ""
         words = safe(fill(item["why"], units))
         page.item(
@@ -174,7 +180,13 @@ def _checks(page: Page, report: Report, candidate: str, units: str) -> None:
         _checks_in_lines(page, rows, units)
         return
     wide = page.width >= WIDE
-    columns = [("check", "left"), ("as found", "left"), ("planned", "left"), ("value", "right"), ("limit", "left")]
+    columns = [
+        ("check", "left"),
+        ("as found", "left"),
+        ("planned", "left"),
+        ("value", "right"),
+        ("limit", "left"),
+    ]
     columns += [("why", "left")] if wide else []
     page.table(
         columns,
@@ -237,7 +249,11 @@ def _windows(page: Page, report: Report, candidate: str, units: str) -> None:
             page.item("·", text)
         _rest(page, len(ways), "ways", "the JSON report (rank --json) has all")
     for key, title in (("gates", "Gates"), ("visits", "Worth measuring")):
-        said = [r["text"] for r in report.extra.get(key) or () if r.get("candidate", r.get("of")) == candidate]
+        said = [
+            r["text"]
+            for r in report.extra.get(key) or ()
+            if r.get("candidate", r.get("of")) == candidate
+        ]
         if said:
             page.head(title)
             for text in said[:MOST]:
@@ -253,7 +269,11 @@ def _rest(page: Page, count: int, what: str, where: str) -> None:
 
 def _gears(page: Page, report: Report, candidate: str, units: str) -> None:
     speed = unit_of("km/h", units)
-    page.head("Gears" if page.width >= NARROW else f"Gears ({speed} at redline; rev/min at cruise, after changing up; % held)")
+    page.head(
+        "Gears"
+        if page.width >= NARROW
+        else f"Gears ({speed} at redline; rev/min at cruise, after changing up; % held)"
+    )
     names = ("redline", "cruise", "shift to", "holds")
     if page.width >= NARROW:
         names = (f"{speed} at redline", "rpm at cruise", "rpm after upshift", "holds % at cruise")

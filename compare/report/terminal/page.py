@@ -104,7 +104,10 @@ class Page:
             self.console.print(Text(line), no_wrap=True, crop=True, soft_wrap=False)
 
     def table(
-        self, columns: Sequence[tuple[str, str]], rows: Sequence[Sequence[Text | str]], cut: str = ""
+        self,
+        columns: Sequence[tuple[str, str]],
+        rows: Sequence[Sequence[Text | str]],
+        cut: str = "",
     ) -> None:
         """Rows under heads. With `cut`, no cell folds and that column is cut to what is left."""
         cells = [[c if isinstance(c, Text) else Text(c) for c in row] for row in rows]
@@ -122,7 +125,9 @@ class Page:
         self, columns: Sequence[tuple[str, str]], cells: list[list[Text]], cut: str
     ) -> None:
         """Cut the texts of one column so that every row stays on its line."""
-        widths = [max([len(n), *(r[i].cell_len for r in cells)]) for i, (n, _) in enumerate(columns)]
+        widths = [
+            max([len(n), *(r[i].cell_len for r in cells)]) for i, (n, _) in enumerate(columns)
+        ]
         at = [name for name, _ in columns].index(cut)
         room = self.width - sum(w for i, w in enumerate(widths) if i != at) - len(columns)
         for row in cells:

@@ -1,4 +1,6 @@
-"""The first page: the decision, today's gearbox, the table, what rules out, what to measure, cautions."""
+"""The first page: the decision, today's gearbox, the table, what rules out, what to measure,
+cautions.
+"""
 
 from __future__ import annotations
 
@@ -61,7 +63,9 @@ def _with_changes(
         return page.text()
     bare = _page(report, width, color, units, [], TERSEST).height
     room = max(MOST_LINES - bare - 1, FEWEST_CHANGES)
-    return _page(report, width, color, units, _fitting(lines, room, page.width, kept), TERSEST).text()
+    return _page(
+        report, width, color, units, _fitting(lines, room, page.width, kept), TERSEST
+    ).text()
 
 
 def _fitting(lines: Sequence[str], room: int, width: int, kept: str) -> list[str]:
@@ -81,7 +85,9 @@ def _fitting(lines: Sequence[str], room: int, width: int, kept: str) -> list[str
 def _page(
     report: Report, width: int, color: bool, units: str, changes: Sequence[str], terse: int = 0
 ) -> Page:
-    """The page; terse 1: with fewer empty lines; 2: what is ruled out and what to measure in one line each."""
+    """The page; terse 1: with fewer empty lines; 2: what is ruled out and what to measure in one
+    line each.
+    """
     page = Page(width, color, terse)
     car = report.car
     builds = f", {car['builds']} builds" if car["builds"] != car["candidates"] else ""
@@ -113,11 +119,14 @@ def _page(
     return page
 
 
-# ---- the decision ---------------------------------------------------------------------------------------
+# ---- the decision
+# ---------------------------------------------------------------------------------------
 
 
 def decision_lines(report: Report, units: str = "metric") -> list[str]:
-    """What to buy and why, what it takes, and what comes close; a report without that says who is first."""
+    """What to buy and why, what it takes, and what comes close; a report without that says who is
+    first.
+    """
     decision = report.extra.get("decision")
     if decision:
         return [safe(fill(decision["text"], units), 1200)]
@@ -145,7 +154,9 @@ def _today(report: Report, units: str) -> list[str]:
     if baseline and not baseline["passes"]:
         for name in baseline["failing"]:
             row = next(c for c in baseline["checks"] if c["check"] == name)
-            value = figure(row["value"], row["shown_unit"], units) if row["value"] is not None else "?"
+            value = (
+                figure(row["value"], row["shown_unit"], units) if row["value"] is not None else "?"
+            )
             fed = _some(row["fed_by"], 4)
             lines.append(
                 f"Your own gearbox does not fit your numbers: {name.replace('_', ' ')} {value}. Check {fed}."
@@ -153,7 +164,9 @@ def _today(report: Report, units: str) -> list[str]:
     keep = next((r for r in report.ranking if r["candidate"] == KEEP), None)
     speed = report.car["cruise_speed_kmh"]
     if keep and keep["cruise_rpm"] is not None and speed:
-        lines.append(f"Today's gearbox turns {whole(keep['cruise_rpm'])} rev/min at {figure(speed, 'km/h', units)}.")
+        lines.append(
+            f"Today's gearbox turns {whole(keep['cruise_rpm'])} rev/min at {figure(speed, 'km/h', units)}."
+        )
     return lines
 
 
@@ -167,7 +180,8 @@ def _some(names: Sequence[str], most: int) -> str:
     return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
 
 
-# ---- the table ------------------------------------------------------------------------------------------
+# ---- the table
+# ------------------------------------------------------------------------------------------
 
 
 def _apart(report: Report) -> bool:
@@ -187,7 +201,10 @@ def _table(page: Page, report: Report, units: str) -> None:
     for row in report.ranking:
         keep = row["candidate"] == KEEP
         outcome = row["outcome"] if row["firm"] else f"just {row['outcome']}"
-        line: list[Text | str] = [str(row["rank"]), Text(_short_name(row), style="dim" if keep else "")]
+        line: list[Text | str] = [
+            str(row["rank"]),
+            Text(_short_name(row), style="dim" if keep else ""),
+        ]
         line += ["as it is" if keep else Text(outcome, style=STYLES[row["outcome"]])]
         line += ["" if keep else chance_words(row)]
         line += ([""] if keep else [_planned(row)]) if apart and roomy else []
@@ -238,10 +255,13 @@ def _narrow(page: Page, report: Report, units: str) -> None:
         planned = f"; {_planned(row)} if made from today's numbers" if _planned(row) else ""
         page.say(f"{row['outcome']} ({chance_words(row)}{planned})", STYLES[row["outcome"]], 3)
         cut = f"cut {_cut(row, units)}" if row["cut_mm"] else "no cut"
-        page.say(f"{whole(row['cruise_rpm'])} rev/min, {cut}, {money_words(row['cost'])} in all", "", 3)
+        page.say(
+            f"{whole(row['cruise_rpm'])} rev/min, {cut}, {money_words(row['cost'])} in all", "", 3
+        )
 
 
-# ---- the rest -------------------------------------------------------------------------------------------
+# ---- the rest
+# -------------------------------------------------------------------------------------------
 
 
 def _out(page: Page, report: Report, units: str) -> None:
@@ -275,7 +295,9 @@ def _measure(page: Page, report: Report, units: str) -> None:
     for line in lines[:MOST_TOLD]:
         page.line("·", line)
     if len(lines) > MOST_TOLD:
-        page.line("·", f"and {len(lines) - MOST_TOLD} more: see the workbook's sheet What is not clear")
+        page.line(
+            "·", f"and {len(lines) - MOST_TOLD} more: see the workbook's sheet What is not clear"
+        )
 
 
 def _stage(page: Page, report: Report) -> str:

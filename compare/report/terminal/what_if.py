@@ -17,7 +17,8 @@ __all__ = ["what_if_report"]
 def what_if_report(
     rows: Sequence[Row], *, width: int = 80, color: bool = False, units: str = "metric"
 ) -> str:
-    """A table for each combination, today's gearbox with that axle, tyre and speed among the rows."""
+    """A table for each combination, today's gearbox with that axle, tyre and speed among the rows.
+    """
     page = Page(width, color)
     for same, some in groupby(rows, key=_same):
         axle, tyre, circumference, cruise = same
@@ -31,14 +32,21 @@ def what_if_report(
             cut="candidate",
         )  # fmt: skip
         page.say()
-    page.say("> the best of its combination. Nominal values, nothing drawn; holds: the climb that top gear holds.")
+    page.say(
+        "> the best of its combination. Nominal values, nothing drawn; holds: the climb that top gear holds."
+    )
     return page.text()
 
 
 def _same(row: Row) -> tuple[float, str, float, float]:
     """What the rows of one combination share."""
     nothing = lambda value: float("nan") if value is None else value
-    return nothing(row["axle"]), row["tyre"], nothing(row["circumference_mm"]), nothing(row["cruise_kmh"])
+    return (
+        nothing(row["axle"]),
+        row["tyre"],
+        nothing(row["circumference_mm"]),
+        nothing(row["cruise_kmh"]),
+    )
 
 
 def _cells(r: Row) -> list[Text | str]:

@@ -285,7 +285,9 @@ class Page:
             self.text(row, column, "no limit" if endless else NOT_KNOWN, "unknown")
             return
         shown = number(value, unit, self.book.units)
-        self.sheet.write_number(row, column, shown, self.book.style(style, self.book.shape(unit, named)))
+        self.sheet.write_number(
+            row, column, shown, self.book.style(style, self.book.shape(unit, named))
+        )
 
     def formula(
         self,

@@ -129,7 +129,9 @@ def _label(row: dict[str, Any]) -> str:
 
 
 def _money(page: Page) -> Any:
-    """Money, each candidate by name, in the order of the undo scale; the colour is the deepest step."""
+    """Money, each candidate by name, in the order of the undo scale; the colour is the deepest
+    step.
+    """
     book = page.book
     page.group("Money and undo")
     steps = [Head(step, 9, "money") for step in UNDO_STEPS]
@@ -254,9 +256,7 @@ def _speed_table(page: Page, tops: Mapping[float, list[str]], cruise: float) -> 
     page.group("Engine speed in top gear")
     ends = [f"at {share * cruise * factor:.0f} {unit}" for share in SPAN]
     heads = [Head("candidate", 26), *(Head(end, 9, "rev/min") for end in ends)]
-    page.table(
-        heads, [[_together(names), *(rpm * s for s in SPAN)] for rpm, names in tops.items()]
-    )
+    page.table(heads, [[_together(names), *(rpm * s for s in SPAN)] for rpm, names in tops.items()])
     return page.row - len(tops)
 
 
@@ -267,7 +267,9 @@ def _together(names: list[str]) -> str:
     ('a', 'a, b and 2 more')
     """
     shown = [safe(name, 24) for name in names]
-    return ", ".join(shown) if len(shown) <= 3 else f"{', '.join(shown[:2])} and {len(shown) - 2} more"
+    return (
+        ", ".join(shown) if len(shown) <= 3 else f"{', '.join(shown[:2])} and {len(shown) - 2} more"
+    )
 
 
 def _helping_lines(

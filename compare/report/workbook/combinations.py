@@ -14,7 +14,13 @@ from compare.figures import figure, safe, unit_of
 __all__ = ["write_combinations"]
 
 # key of a row -> its unit; what is not here is a text
-UNITS = {"circumference_mm": "mm tape", "cruise_kmh": "km/h", "pull_percent": "%", "axle": "ratio", "value": "points"}
+UNITS = {
+    "circumference_mm": "mm tape",
+    "cruise_kmh": "km/h",
+    "pull_percent": "%",
+    "axle": "ratio",
+    "value": "points",
+}
 
 
 def write_combinations(

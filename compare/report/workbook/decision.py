@@ -28,7 +28,9 @@ ROOM = 545.0  # points that fit on the page at the least scale
 
 def cut_words(row: dict[str, Any], units: str) -> str:
     """The deepest undo step with how much of it; nothing where nothing is cut."""
-    return f"{row['undo']}, {figure(row['cut_mm'], row['shown_unit'], units)}" if row["cut_mm"] else ""
+    return (
+        f"{row['undo']}, {figure(row['cut_mm'], row['shown_unit'], units)}" if row["cut_mm"] else ""
+    )
 
 
 def write(book: Book) -> None:

@@ -90,7 +90,9 @@ def _rows(book: Book) -> list[dict[str, Any]]:
             if term
             else {}
         )
-        rows.append({"meaning": "", "measure": "", "unit": "", "shown_unit": "", "now": None} | about | row)
+        rows.append(
+            {"meaning": "", "measure": "", "unit": "", "shown_unit": "", "now": None} | about | row
+        )
     said = {(row["of"], row["dimension"]) for row in rows}
     rest = (row for row in book.report.to_measure if (row["of"], row["dimension"]) not in said)
     return [*rows, *map(dict, rest)]

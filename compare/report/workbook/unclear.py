@@ -144,7 +144,11 @@ def _out(book: Book) -> Iterator[Line]:
             ways = ways_words(extra.get("ways_out"), row["candidate"], book.units)
             sought = row["candidate"] in (extra.get("ways_sought") or ())
             none = "no change of two numbers lets it in" if sought else "see detail for ways out"
-            yield row["candidate"], row["why"], f"ruled out; {f'way out: {ways[0]}' if ways else none}"
+            yield (
+                row["candidate"],
+                row["why"],
+                f"ruled out; {f'way out: {ways[0]}' if ways else none}",
+            )
 
 
 def _not_judged(book: Book) -> Iterator[Line]:
