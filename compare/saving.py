@@ -330,8 +330,7 @@ def _folders(outputs: Sequence[Output], targets: Sequence[Path]) -> list[Path]:
 
 
 def _filled(output: Output, target: Path) -> Path:
-    """A file beside the target with the output in it, safe on the disk, with the target's rights.
-    """
+    """A file beside the target with the output in it, safe on the disk, with the target's rights."""
     suffix = target.suffix if len(target.suffix) <= 8 else ""
     try:
         handle, name = tempfile.mkstemp(prefix=PREFIX, suffix=suffix, dir=target.parent)

@@ -486,8 +486,7 @@ class Bench:
         return names | extra, self._changed(dims)
 
     def array(self, dim: Dimension) -> Array:
-        """A number as it stands, `(rows or 1, points or 1)`; of a part that replaces a key its own.
-        """
+        """A number as it stands, `(rows or 1, points or 1)`; of a part that replaces a key its own."""
         name = dim.name
         if dim.kind == PART and FOR_CAR + name in self.typed.names:
             return self.typed.names[FOR_CAR + name]

@@ -146,8 +146,7 @@ def changes_between(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]
 
 
 def followed(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
-    """What followed, inputs aside: who is first now, who came and went, what changed in the others.
-    """
+    """What followed, inputs aside: who is first now, who came and went, what changed in the others."""
     before = {str(r["candidate"]): r for r in old["ranking"]}
     after = {str(r["candidate"]): r for r in new["ranking"]}
     first = [min(rows, key=lambda n: rows[n]["rank"], default="") for rows in (before, after)]

@@ -156,8 +156,7 @@ class Assessment:
 
     @cached_property
     def chance_first(self) -> Array:
-        """Chance of first place per entry of `order`, values and weights drawn together; keep last.
-        """
+        """Chance of first place per entry of `order`, values and weights drawn together; keep last."""
         return chance_first(self)
 
 

@@ -129,8 +129,7 @@ def dimensions(
 
 
 def shared_dimensions(bench: Bench) -> list[Dimension]:
-    """The dimensions of the car and of the owner's policy: for all builds the same, but for parts.
-    """
+    """The dimensions of the car and of the owner's policy: for all builds the same, but for parts."""
     a = bench.a
     return [*_keys(a, bench), *_stations(a), *_limits(a)]
 

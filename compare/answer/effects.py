@@ -1,5 +1,4 @@
-"""What each change of a workbook that came back did, by itself: judged as sent, and with it alone.
-"""
+"""What each change of a workbook that came back did, by itself: judged as sent, and with it alone."""
 
 from __future__ import annotations
 

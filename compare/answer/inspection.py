@@ -63,8 +63,7 @@ def inspect_files(files: Sequence[str]) -> tuple[str, bool]:
 
 
 def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:
-    """Read files and say what is suspicious, wrong or missing in them, and how each cell was read.
-    """
+    """Read files and say what is suspicious, wrong or missing in them, and how each cell was read."""
     found = Inspection()
     read: dict[str, Car | Log | Table | InputError] = {}
     for file in files:
@@ -104,8 +103,7 @@ def _read(file: str) -> Car | Log | Table:
 
 
 def _texts(sound: Sequence[Car | Log | Table]) -> dict[str, str]:
-    """What to say of each sound file; where a catalogue and a car stand together, of both together.
-    """
+    """What to say of each sound file; where a catalogue and a car stand together, of both together."""
     book = Rulebook.from_topics(all_topics())
     cars = [one for one in sound if isinstance(one, Car)]
     tables = [one for one in sound if isinstance(one, Table)]
@@ -183,8 +181,7 @@ def _catalogue_lines(
 
 
 def _table_ledger(table: Table) -> list[str]:
-    """The same lines; of cells that look alike in one column one is read, and the rest are counted.
-    """
+    """The same lines; of cells that look alike in one column one is read, and the rest are counted."""
     plain = unknown = 0
     odd: list[tuple[int, int]] = []
     columns = list(zip(*table.rows, strict=True)) if table.rows else [()] * len(table.head)

@@ -69,8 +69,7 @@ class Spread:
 
 @dataclass(frozen=True)
 class Node:
-    """At one axle over tyre, as a multiple of the car's: chance, cost, whether only fitting, worth.
-    """
+    """At one axle over tyre, as a multiple of the car's: chance, cost, whether only fitting, worth."""
 
     scale: float
     chance: float
@@ -521,8 +520,7 @@ def _joined_to(
     rpm: Spread,
     most: float,
 ) -> list[Node]:
-    """The nodes, with all draws of the assessment where nothing differs from the car's own gearing.
-    """
+    """The nodes, with all draws of the assessment where nothing differs from the car's own gearing."""
     at = next(i for i, n in enumerate(nodes) if abs(n.scale - 1.0) < 1e-12)
     base = nodes[at]
     beyond = sum(s for v, s in zip(rpm.values, rpm.all, strict=True) if v > most)

@@ -40,8 +40,7 @@ ByStage = dict[int, dict[str, list[str]]]
 def judged(
     table: Table, car: Car, parts: Table | None, book: Rulebook
 ) -> dict[str, ByStage] | None:
-    """Owner (candidate or CAR) -> what is missing, from a nominal run; None where that cannot be.
-    """
+    """Owner (candidate or CAR) -> what is missing, from a nominal run; None where that cannot be."""
     try:
         a = compare(table, car, parts, draws=1)
     except InputError:

@@ -1,5 +1,4 @@
-"""All that a build costs, counted and shown apart; the rows of a build sum to what the plan costs.
-"""
+"""All that a build costs, counted and shown apart; the rows of a build sum to what the plan costs."""
 
 from __future__ import annotations
 

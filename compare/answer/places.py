@@ -130,8 +130,7 @@ def places(a: Assessment, most: int = 60) -> list[Place]:
 
 
 def _leans(criteria: list[str], central: Array, owner: Array) -> dict[str, float]:
-    """Criteria that weigh more than the owner's where it comes first, as multiples of the owner's.
-    """
+    """Criteria that weigh more than the owner's where it comes first, as multiples of the owner's."""
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = central / owner
     return {c: float(r) for c, r in zip(criteria, ratio, strict=True) if r >= LEANS}

@@ -118,8 +118,7 @@ def _restless(probed: Probed) -> Array:
 
 
 def _dips(probed: Probed, some: Array, number: int) -> Array:
-    """Per row up to DIPS places between two points that go in where a clash may hide, NaN for none.
-    """
+    """Per row up to DIPS places between two points that go in where a clash may hide, NaN for none."""
     points, good = probed.points[some], probed.good[some]
     margin = probed.margin[:, some]
     width = np.diff(points, axis=1)

@@ -1,5 +1,4 @@
-"""What a friend changed, in words, and written into the files that are named: all of them or none.
-"""
+"""What a friend changed, in words, and written into the files that are named: all of them or none."""
 
 from __future__ import annotations
 
@@ -34,8 +33,7 @@ class Files:
 
 @dataclass(frozen=True)
 class Returned:
-    """A workbook that came back: its changes, each as a step, and its inputs with all of them made.
-    """
+    """A workbook that came back: its changes, each as a step, and its inputs with all of them made."""
 
     changes: Changes
     steps: list[Step]
@@ -57,8 +55,7 @@ def told(
     seed: int = 1,
     progress: Callable[[int, int], None] | None = None,
 ) -> list[Effect]:
-    """Each change and what it did by itself, then what all did together, then what was not taken.
-    """
+    """Each change and what it did by itself, then what all did together, then what was not taken."""
     notes = [Effect(f"Not taken in: {text}") for text in one.changes.notes]
     if not one.steps:
         return [Effect("Nothing was changed."), *notes]

@@ -99,8 +99,7 @@ def _rounded(table: Table) -> list[tuple[int, str, str]]:
 
 
 def suspicions(table: Table, car: Car | None = None) -> list[Suspicion]:
-    """Every suspicion of a catalogue, the worst first; `car` for the gearbox that is in it today.
-    """
+    """Every suspicion of a catalogue, the worst first; `car` for the gearbox that is in it today."""
     parts = (
         _against_itself(table),
         _gears(table),

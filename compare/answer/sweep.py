@@ -89,8 +89,7 @@ def stretches(
 
 
 class _Runner:
-    """Runs rows with points of their dimensions; what makes as much be judged anew goes together.
-    """
+    """Runs rows with points of their dimensions; what makes as much be judged anew goes together."""
 
     def __init__(
         self, bench: Bench, at: Array, dims: Sequence[Dimension], way: str,

@@ -137,8 +137,7 @@ def limit_rows(a: Assessment) -> list[Row]:
 
 
 def log_rows(a: Assessment) -> list[Row]:
-    """The log's rows that were counted, values in internal units with the unit they have on pages.
-    """
+    """The log's rows that were counted, values in internal units with the unit they have on pages."""
     terms = {f"{t.section}.{t.key}": t for t in CAR_KEYS} | catalogue_terms()
     rows, units = [], units_by_name(a.engine.book)
     for e in a.measured:

@@ -189,8 +189,7 @@ class Talk:
             self._pending = ""
 
     def _take(self, page: Page, question: Question, text: str) -> None:
-        """Write an answer, and say how it was read and what it changed; or why it cannot be read.
-        """
+        """Write an answer, and say how it was read and what it changed; or why it cannot be read."""
         try:
             if question.of == NEW:
                 self._name(text)
@@ -329,8 +328,7 @@ class Talk:
                 yield from in_order(a, missing)
 
     def _about(self, of: str, name: str) -> Question:
-        """The question about a number, with its neighbours that are neither known nor passed over.
-        """
+        """The question about a number, with its neighbours that are neither known nor passed over."""
         done = {n for o, n in self._passed | self._given if o == of}
         if of == CAR:
             return about(of, name, _known(load_car(self.car_file)) | done)

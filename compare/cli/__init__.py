@@ -1,5 +1,4 @@
-"""The command line: one file a command; options, wording, exit codes. The only place that prints.
-"""
+"""The command line: one file a command; options, wording, exit codes. The only place that prints."""
 
 from compare.cli.entry import COMMANDS, main, parser
 

@@ -61,8 +61,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _file_name(name: str) -> str:
-    """A candidate's name as the name of a file: letters and digits only, never empty, not too long.
-    """
+    """A candidate's name as the name of a file: letters and digits only, never empty, not too long."""
     import re
 
     plain = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")

@@ -478,8 +478,7 @@ class Engine:
     def _settled(
         self, names: dict[str, Any], shape: tuple[int, int], settle: Found, only: set[str] | None
     ) -> list[Bound]:
-        """Run what needs no seat, choose the seat, run what needs it; gives the bounds on the seat.
-        """
+        """Run what needs no seat, choose the seat, run what needs it; gives the bounds on the seat."""
         bounds, seat = self._seated(names, shape, settle, only)
         names["adapter_thickness"], names["engine_shift"] = seat.thickness, seat.shift
         self._run_stage(1, names, shape, settle, only)

@@ -24,8 +24,7 @@ HOPELESS = 0.05  # below this chance a build is ruled out
 
 
 class Label(NamedTuple):
-    """Outcome per build (index into OUTCOMES), and whether it stands two errors from its threshold.
-    """
+    """Outcome per build (index into OUTCOMES), and whether it stands two errors from its threshold."""
 
     outcome: Array
     firm: Array

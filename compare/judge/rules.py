@@ -107,8 +107,7 @@ class AtMost:
 
 @dataclass(frozen=True)
 class Own:
-    """The check returns a Reading with its own margins; `words` says the limit, limits in braces.
-    """
+    """The check returns a Reading with its own margins; `words` says the limit, limits in braces."""
 
     words: str
     why: str = "practice"
@@ -135,8 +134,7 @@ class Reading:
         return np.where(np.asarray(self.applies) == 1.0, self.works, np.nan)
 
     def eased(self, miss: Any) -> Reading:
-        """The same with its limit moved by as much as today's gearbox misses it; 0 changes nothing.
-        """
+        """The same with its limit moved by as much as today's gearbox misses it; 0 changes nothing."""
         return Reading(self.value, np.asarray(self.works) + miss, self.comfort, self.applies)
 
 
@@ -476,8 +474,7 @@ class Rulebook:
         return set(self._known(name)[0])
 
     def judging(self, decision: str) -> list[Rule]:
-        """The checks that hang on a decision with no other one between, those nearest to it first.
-        """
+        """The checks that hang on a decision with no other one between, those nearest to it first."""
         return _judging(decision, self.rules)
 
     def through(self, name: str) -> set[str]:

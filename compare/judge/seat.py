@@ -209,8 +209,7 @@ class Harms:
         return found
 
     def harm(self, level: str, rows: Array, points: Array) -> Array:
-        """Millimetres of all bounds at a level, or money at `cost`: a decision's toll is paid once.
-        """
+        """Millimetres of all bounds at a level, or money at `cost`: a decision's toll is paid once."""
         return self.harms((level,), rows, points)[level]
 
     def harms(self, levels: Sequence[str], rows: Array, points: Array) -> dict[str, Array]:
@@ -269,8 +268,7 @@ class Harms:
 
 
 def _counts(bound: Bound, levels: Sequence[str]) -> bool:
-    """Whether a bound counts at one of the levels; at `cost` every bound counts that has a price.
-    """
+    """Whether a bound counts at one of the levels; at `cost` every bound counts that has a price."""
     return bound.level in levels or ("cost" in levels and _priced(bound))
 
 
@@ -279,8 +277,7 @@ def _priced(bound: Bound) -> bool:
 
 
 def _at(array: Any, build: Array, draw: Array) -> Array:
-    """Values of an array `(builds or 1, draws or 1[, S])` at some builds and draws, `(rows[, S])`.
-    """
+    """Values of an array `(builds or 1, draws or 1[, S])` at some builds and draws, `(rows[, S])`."""
     array = np.asarray(array)
     if array.ndim < 2 or (array.ndim == 2 and array.size == 1):
         return np.broadcast_to(array.reshape(()), (len(build),))

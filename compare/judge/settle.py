@@ -198,8 +198,7 @@ class Seated(Fitted):
 
 @dataclass
 class WithFigures(Fitted):
-    """The plan's figures in other draws: blind decisions as given, fitted ones following the draw.
-    """
+    """The plan's figures in other draws: blind decisions as given, fitted ones following the draw."""
 
     wants_bounds = False
 
@@ -212,8 +211,7 @@ class WithFigures(Fitted):
 
 @dataclass
 class Plan(Fitted):
-    """Blind decisions one figure for all draws, kept in `figures`; fitted ones following the draw.
-    """
+    """Blind decisions one figure for all draws, kept in `figures`; fitted ones following the draw."""
 
     sure_enough: float = 0.8
 
@@ -269,8 +267,7 @@ class Written(Found):
 
 
 def _drawn(array: Any, shape: tuple[int, int]) -> Array:
-    """The random draws of an array `(builds, draws)`, without the nominal one where there are any.
-    """
+    """The random draws of an array `(builds, draws)`, without the nominal one where there are any."""
     whole = np.broadcast_to(np.asarray(array, dtype=float), shape)
     return whole[:, 1:] if shape[1] > 1 else whole
 

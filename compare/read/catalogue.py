@@ -624,8 +624,7 @@ def _from_bell(
     column: Column,
     mistakes: list[tuple[int, CellError]],
 ) -> tuple[Column, list[tuple[int, CellError]]]:
-    """Rows typed from an integral bell's front may stand behind it: there the number is negative.
-    """
+    """Rows typed from an integral bell's front may stand behind it: there the number is negative."""
     assert head.term is not None
     said = next(
         (raw[h.at] for h in heads if h.name == "measured_from" and h.kind == "number"), None

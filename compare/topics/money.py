@@ -1,5 +1,4 @@
-"""Money: fitting itself, opening the gearbox for a part, and all of it against what may be spent.
-"""
+"""Money: fitting itself, opening the gearbox for a part, and all of it against what may be spent."""
 
 from __future__ import annotations
 

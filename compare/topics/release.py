@@ -613,8 +613,7 @@ def make_the_slaves_bracket(
     clutch_master_bore: float,
     slave_bore_fitted: float,
 ) -> list[Cut]:
-    """Where it holds the slave: so far from the arm that the piston has its travel and a reserve.
-    """
+    """Where it holds the slave: so far from the arm that the piston has its travel and a reserve."""
     travel = float(
         slave_travel(clutch_pedal_travel, clutch_pedal_ratio, clutch_master_bore, slave_bore_fitted)  # type: ignore[arg-type]
     )

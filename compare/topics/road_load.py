@@ -1,5 +1,4 @@
-"""Road load and pulling power: what top gear holds at cruise, how steep a start, how fast at all.
-"""
+"""Road load and pulling power: what top gear holds at cruise, how steep a start, how fast at all."""
 
 from __future__ import annotations
 

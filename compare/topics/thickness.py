@@ -41,8 +41,7 @@ def depth_of_face(
     backplate: Array,
     engine_backplate: Array,
 ) -> Array:
-    """The candidate's own depth; the car's where its bellhousing is kept; the backplate before it.
-    """
+    """The candidate's own depth; the car's where its bellhousing is kept; the backplate before it."""
     plate = np.where(np.isnan(backplate), engine_backplate, backplate)
     return plate + np.where(bellhousing == 1, car_bellhousing_depth, bellhousing_depth)
 
@@ -354,8 +353,7 @@ def _deeper_harm(t: Array, bare: Array, *args: Array) -> Array:
 
 
 def _pressed_harm(t: Array, bare: Array, made: Array, *args: Array) -> Array:
-    """The same where the present bush stays: one that is made is pressed to its place at once [mm].
-    """
+    """The same where the present bush stays: one that is made is pressed to its place at once [mm]."""
     return np.where(made > 0, 0.0, _deeper_harm(t, bare, *args))
 
 

@@ -380,8 +380,7 @@ def eased_to(tunnel_tight: float, x_face: Array) -> Array:
 
 @quantity("mm", "room above the housing for a lift, at its worst place, to the tight clearance")
 def tunnel_lift_room(tunnel_air: Air, tunnel_tight: float) -> Array:
-    """Of the top's three places, whichever is over; a place rises at most about as the mount does.
-    """
+    """Of the top's three places, whichever is over; a place rises at most about as the mount does."""
     count = tunnel_air.cover.shape[-1]
     if count < 12:
         return np.full((1, 1), OPEN)

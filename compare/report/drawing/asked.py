@@ -1,5 +1,4 @@
-"""One dimension on its measuring drawing, in characters: for whoever is asked for it in a terminal.
-"""
+"""One dimension on its measuring drawing, in characters: for whoever is asked for it in a terminal."""
 
 from __future__ import annotations
 

@@ -1,5 +1,4 @@
-"""The report on a terminal: read at a glance when wide, still whole when narrow, plain when piped.
-"""
+"""The report on a terminal: read at a glance when wide, still whole when narrow, plain when piped."""
 
 from compare.report.terminal.detail import detail_report
 from compare.report.terminal.page import PLAIN, plain_characters

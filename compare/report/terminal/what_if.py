@@ -17,8 +17,7 @@ __all__ = ["what_if_report"]
 def what_if_report(
     rows: Sequence[Row], *, width: int = 80, color: bool = False, units: str = "metric"
 ) -> str:
-    """A table for each combination, today's gearbox with that axle, tyre and speed among the rows.
-    """
+    """A table for each combination, today's gearbox with that axle, tyre and speed among the rows."""
     page = Page(width, color)
     for same, some in groupby(rows, key=_same):
         axle, tyre, circumference, cruise = same
