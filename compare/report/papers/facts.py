@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from compare.figures import figure, safe
+from compare.judge.outcome import MEASURE, RULED_OUT
 from compare.said import fill
-from compare.vocabulary import Term, car_terms_by_name, catalogue_terms
+from compare.vocabulary import OUTCOMES, Term, car_terms_by_name, catalogue_terms
 
 __all__ = ["NOT_KNOWN", "Candidate", "Row", "chance", "figure_of", "known", "plain_name", "span"]
 
@@ -116,6 +117,15 @@ class Candidate:
             if mine and (not self.build or not known(build) or safe(build) == self.build):
                 found.append(row)
         return found
+
+    def not_yet(self) -> str:
+        """Why nothing is to be made for this gearbox as things stand; empty where it may."""
+        outcome = self.one("ranking").get("outcome")
+        if outcome == OUTCOMES[RULED_OUT]:
+            return "Not to be made as things stand: this gearbox is ruled out, and this would not put it right."
+        if outcome == OUTCOMES[MEASURE]:
+            return "Not to be made yet: a number that decides is not sure enough. Measure first, then print this anew."
+        return ""
 
     def one(self, kind: str) -> Row:
         """The first such row; an empty one where there is none."""

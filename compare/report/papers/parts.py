@@ -70,7 +70,8 @@ def order_sheet(papers: Candidate, scenes: Mapping[str, Scene]) -> Sheet | None:
     rows = list(papers.list("orders"))
     if not rows:
         return None
-    blocks: list[Block] = [
+    blocks: list[Block] = [Words(papers.not_yet(), "strong")] if papers.not_yet() else []
+    blocks += [
         Words(
             "Measure first, write it down, and ring before cutting where it does not agree. "
             "Sizes in brackets are for orientation only. "

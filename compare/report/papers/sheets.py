@@ -353,7 +353,8 @@ def work_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
         (*before, *rows),
         (*["gate"] * len(before), *marks),
     )
-    return Sheet("work", "Order of work", (Bullets(FIRST), table), alone=True)
+    stop = (Words(papers.not_yet(), "strong"),) if papers.not_yet() else ()
+    return Sheet("work", "Order of work", (*stop, Bullets(FIRST), table), alone=True)
 
 
 def _gate(papers: Candidate, gate: Row) -> tuple[Cell, ...]:
