@@ -658,7 +658,7 @@ def make_report(a: Assessment, top: int = 0) -> Report:
         ranking.append(keep_row(a, len(a.order)))
         ranking.sort(key=lambda r: -(r["value"] if r["value"] is not None else -1e9))
         for number, row in enumerate(ranking, start=1):
-            row["rank"] = number
+            row["rank"] = number + (_above_keep(a, shown) if row["candidate"] == KEEP else 0)
     table = lambda make: Rows(by_name(make))
     whole = lambda make: Rows({"": make})
     return Report(
@@ -691,6 +691,11 @@ def make_report(a: Assessment, top: int = 0) -> Report:
         measured=whole(lambda: log_rows(a)),
         live=cache(lambda: live(a, {row["candidate"]: row for row in ranking}, KEEP)),
     )
+
+
+def _above_keep(a: Assessment, shown: Sequence[int]) -> int:
+    """Candidates that are not shown and are worth at least what today's gearbox is."""
+    return int((np.round(a.value[a.order[len(shown) :]], 2) >= round(a.keep_value, 2)).sum())
 
 
 def maker_of_today(maker: Maker) -> list[Row]:
