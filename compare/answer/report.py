@@ -30,6 +30,7 @@ from compare.answer.typed import (
 )
 from compare.answer.unknowns import asked_by_checks
 from compare.judge import outcome as labels
+from compare.judge.builds import named_rows
 from compare.judge.engine import Item, Result
 from compare.judge.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
 from compare.said import Said, fill, joined
@@ -636,15 +637,21 @@ def plain_unit(unit: str) -> str:
 # -----------------------------------------------------------------------------------
 
 
-def shown_builds(a: Assessment, top: int = 0) -> list[int]:
-    """The builds that pages show, best first: the best of each candidate, `top` of them, all for 0."""
+def shown_builds(a: Assessment, top: int = 0, of: Sequence[str] = ()) -> list[int]:
+    """The builds that pages show, best first: the best of each candidate, `top` of them, all for 0.
+
+    of: those of the candidates named alone, or of all. Raises InputError for a name that is not there.
+    """
     order = [int(b) for b in a.order]
+    if of:
+        rows = named_rows(a.builds.catalogue, of)
+        order = [b for b in order if int(a.builds.candidate[b]) in rows]
     return order[:top] if top else order
 
 
-def make_report(a: Assessment, top: int = 0) -> Report:
-    """All facts of an assessment. top: how many candidates to show, 0 for all."""
-    shown = shown_builds(a, top)
+def make_report(a: Assessment, top: int = 0, of: Sequence[str] = ()) -> Report:
+    """All facts of an assessment. top: how many candidates to show, 0 for all; of: only these."""
+    shown = shown_builds(a, top, of)
     maker = Maker(a, shown)
     every = range(len(shown))
     baseline = baseline_row(a)
@@ -657,8 +664,9 @@ def make_report(a: Assessment, top: int = 0) -> Report:
         gears[KEEP] = lambda: maker_of_today(maker)
         ranking.append(keep_row(a, len(a.order)))
         ranking.sort(key=lambda r: -(r["value"] if r["value"] is not None else -1e9))
-        for number, row in enumerate(ranking, start=1):
-            row["rank"] = number + (_above_keep(a, shown) if row["candidate"] == KEEP else 0)
+    places = _places(a)
+    for row in ranking:
+        row["rank"] = places[row["candidate"]]
     table = lambda make: Rows(by_name(make))
     whole = lambda make: Rows({"": make})
     return Report(
@@ -693,9 +701,12 @@ def make_report(a: Assessment, top: int = 0) -> Report:
     )
 
 
-def _above_keep(a: Assessment, shown: Sequence[int]) -> int:
-    """Candidates that are not shown and are worth at least what today's gearbox is."""
-    return int((np.round(a.value[a.order[len(shown) :]], 2) >= round(a.keep_value, 2)).sum())
+def _places(a: Assessment) -> dict[str, int]:
+    """Rank of every candidate, today's gearbox among them; of equals it is the last."""
+    rows = [(a.builds.candidate_name(int(b)), known(a.value[b], 2)) for b in a.order]
+    rows += [(KEEP, known(a.keep_value, 2))] if a.today is not None else []
+    worth = lambda row: -(row[1] if row[1] is not None else -1e9)
+    return {name: at for at, (name, _) in enumerate(sorted(rows, key=worth), start=1)}
 
 
 def maker_of_today(maker: Maker) -> list[Row]:

@@ -22,7 +22,7 @@ def run(options: argparse.Namespace) -> int:
     from compare.answer.report import KEEP
     from compare.report.terminal import detail_report
 
-    report = in_depth(assess(options, [options.name]))
+    report = in_depth(assess(options), of=[options.name])
     name = next(row["candidate"] for row in report.ranking if row["candidate"] != KEEP)
     width, color = screen()
     out(detail_report(report, name, width=width, color=color, units=options.units))

@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
         fix = "Name one, or ask for --seller to have a seller's sheet for every candidate."
         raise InputError([Problem("papers", "no candidate is named.", fix)])
     leave = NOT_FOR_THE_SELLER if options.seller else NOT_ON_PAPER
-    report = in_depth(assess(options, [options.name] if options.name else []), leave=leave)
+    report = in_depth(assess(options), leave=leave, of=[options.name] if options.name else [])
     names = [r["candidate"] for r in report.ranking if r["candidate"] != KEEP]
     outputs = []
     for name in names:
