@@ -158,8 +158,7 @@ class Maker:
     def head(self, at: int) -> Row:
         return {"candidate": self.candidate(at), "build": self.build(at)}
 
-    # ---- sentences
-    # ----------------------------------------------------------------------------------------
+    # ---- sentences -------------------------------------------------------------------------------
 
     def say(
         self, template: str, at: int, result: Result, own: Mapping[str, Any] | None = None
@@ -208,8 +207,7 @@ class Maker:
         more = f" and {len(names) - 5} more" if len(names) > 5 else ""
         return ", ".join(names[:5]) + more if names else "an input"
 
-    # ---- checks
-    # -------------------------------------------------------------------------------------------
+    # ---- checks ----------------------------------------------------------------------------------
 
     def check_rows(self, at: int) -> list[Row]:
         a, build = self.a, self.shown[at]
@@ -272,8 +270,7 @@ class Maker:
             values[name] = (number, self.units[name]) if in_mm else f"{number:g}"
         return Said(re.sub(r"\{(\w+)\} mm", r"{\1}", template), values)
 
-    # ---- what is done
-    # -------------------------------------------------------------------------------------
+    # ---- what is done ----------------------------------------------------------------------------
 
     def items(self, at: int) -> list[tuple[str, Item]]:
         """What the plan does, nominal, deepest cut first."""
@@ -384,8 +381,7 @@ class Maker:
             "tolerance_high": known(high),
         }  # fmt: skip
 
-    # ---- ranking
-    # ------------------------------------------------------------------------------------------
+    # ---- ranking ---------------------------------------------------------------------------------
 
     def rank_row(self, at: int) -> Row:
         a, build = self.a, self.shown[at]
@@ -432,6 +428,7 @@ class Maker:
                     if a.unmeasured[build, n]
                 ],
                 "lacking": self.lacking_rows(at),
+                "likely": self.likely(at),
             }
         )
 
@@ -484,7 +481,25 @@ class Maker:
                 Said("engine {shift} forward", {"shift": (shift, self.units["engine_shift"])})
             )
         parts += [self.short(item, at) for _, item in self.items(at) if not item.rule.fitting]
-        return joined(parts) if parts else Said("nothing to cut, nothing to make")
+        parts = parts or [Said("nothing to cut, nothing to make")]
+        likely = self.likely(at)
+        if likely:
+            more = f" and {len(likely) - 4} more" if len(likely) > 4 else ""
+            names = {"names": ", ".join(likely[:4]) + more}
+            parts.append(Said("not known, so reckoned with what is likely: {names}", names))
+        return joined(parts)
+
+    def likely(self, at: int) -> list[str]:
+        """Numbers of the gearbox that nobody gave, on which fit or road checks hang: drawn over what is likely."""
+        a, build = self.a, self.shown[at]
+        if a.outcome[build] >= labels.MEASURE:
+            return []
+        names: dict[str, None] = {}
+        for number, rule in enumerate(a.engine.checks):
+            if a.unmeasured[build, number] and rule.kind != "wish":
+                owned = (n for owner, n in self.lacking(rule, at) if owner != "car")
+                names |= dict.fromkeys(plain_name(n) for n in owned)
+        return list(names)
 
     def short(self, item: Item, at: int) -> Said:
         text = self.operation(item)
@@ -533,8 +548,7 @@ class Maker:
         values = {"check": plain_name(rule.title), "share": f"{100 * share:.0f} %"}
         return Said("{check} fails in {share} of the draws", values)
 
-    # ---- seats and gears
-    # ----------------------------------------------------------------------------------
+    # ---- seats and gears -------------------------------------------------------------------------
 
     def seat(self, at: int) -> Row:
         from compare.answer.seat_words import shift_window, window_said
@@ -633,8 +647,7 @@ def plain_unit(unit: str) -> str:
     return unit.removesuffix(" diameter")
 
 
-# ---- the whole report
-# -----------------------------------------------------------------------------------
+# ---- the whole report ----------------------------------------------------------------------------
 
 
 def shown_builds(a: Assessment, top: int = 0, of: Sequence[str] = ()) -> list[int]:
@@ -760,7 +773,7 @@ def keep_row(a: Assessment, rank: int) -> Row:
         "undo": UNDO_STEPS[0], "cut_mm": 0.0, "shown_unit": "mm", "cost": 0.0, "hours": 0.0, "why": Said("nothing to do"),
         "chance_first": known(a.chance_first[-1], 4) if a.draws else None, "utility": {
             c: known(u) for c, u in zip(a.engine.criteria, result.utility[0, 0], strict=True)},
-        "unmeasured": [], "lacking": [], **blank,
+        "unmeasured": [], "lacking": [], "likely": [], **blank,
     }  # fmt: skip
 
 

@@ -272,8 +272,7 @@ class Engine:
         today = [n for n in NEEDED_OF_TODAY if f"present_{n}" in feeds and n not in given]
         return [*open_keys(self.car, keys, fill=False), *(f"present_{n}" for n in today)]
 
-    # ---- one run
-    # ----------------------------------------------------------------------------------------
+    # ---- one run ---------------------------------------------------------------------------------
 
     def run(
         self,

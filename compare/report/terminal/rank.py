@@ -26,6 +26,7 @@ RULED_OUT, MEASURE = OUTCOMES[3], OUTCOMES[2]
 APART = 0.02
 MOST_TOLD = 5  # lines of what to measure
 MOST_LINES, FEWEST_CHANGES, TERSEST = 60, 2, 2
+MOST_LIKELY = 3
 MOST_SUSPICIOUS = 2
 
 
@@ -106,6 +107,7 @@ def _page(
         _narrow(page, report, units)
     else:
         _table(page, report, units)
+    _likely(page, report)
     _out(page, report, units)
     _measure(page, report, units)
     if changes:
@@ -119,8 +121,16 @@ def _page(
     return page
 
 
-# ---- the decision
-# ---------------------------------------------------------------------------------------
+def _likely(page: Page, report: Report) -> None:
+    """For whom numbers were drawn that nobody gave."""
+    rows = [(name_of(r), r["likely"]) for r in report.ranking if r.get("likely")]
+    told = [f"{name} ({_some(names, 2)})" for name, names in rows[:MOST_LIKELY]]
+    more = f" and {len(rows) - MOST_LIKELY} more" if len(rows) > MOST_LIKELY else ""
+    if told:
+        page.say(f"Likely numbers stand for what is not known of: {'; '.join(told)}{more}.")
+
+
+# ---- the decision --------------------------------------------------------------------------------
 
 
 def decision_lines(report: Report, units: str = "metric") -> list[str]:
@@ -180,8 +190,7 @@ def _some(names: Sequence[str], most: int) -> str:
     return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
 
 
-# ---- the table
-# ------------------------------------------------------------------------------------------
+# ---- the table -----------------------------------------------------------------------------------
 
 
 def _apart(report: Report) -> bool:
@@ -260,8 +269,7 @@ def _narrow(page: Page, report: Report, units: str) -> None:
         )
 
 
-# ---- the rest
-# -------------------------------------------------------------------------------------------
+# ---- the rest ------------------------------------------------------------------------------------
 
 
 def _out(page: Page, report: Report, units: str) -> None:
