@@ -32,7 +32,7 @@ from compare.answer.unknowns import asked_by_checks
 from compare.judge import outcome as labels
 from compare.judge.builds import named_rows
 from compare.judge.engine import Item, Result
-from compare.judge.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
+from compare.judge.rules import CLASH, SAME, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
 from compare.said import Said, fill, joined
 from compare.vocabulary import (
     CRUISE_SPEED_OF_ENGINE,
@@ -187,11 +187,14 @@ class Maker:
             return Said("does not arise")
         words = rule.words.get(VERDICTS[code]) or (rule.words.get("tight") if code == TIGHT else "")
         reading = result.readings[rule.name]
-        short = abs(float(result.pick(reading.works)[at, 0]))
-        own = {"short": (short, self.units[rule.name])}
-        if words:
-            return self.say(words, at, result, own)
-        return self.say(f"{plain_name(rule.title)} {{{rule.name}}}", at, result, own)
+        works = float(result.pick(reading.works)[at, 0])
+        own = {"short": (abs(works), self.units[rule.name])}
+        eased = self.a.engine.today.get(rule.name, 0.0)
+        if code == TIGHT and eased and works - eased < -SAME:
+            words = (
+                f"{plain_name(rule.title)} {{{rule.name}}}: beyond its limit, no worse than today's"
+            )
+        return self.say(words or f"{plain_name(rule.title)} {{{rule.name}}}", at, result, own)
 
     def lacking(self, rule: Rule, at: int) -> list[tuple[str, str]]:
         """(owner, name) of the unknown numbers that a check hangs on, those that can be drawn

@@ -4,6 +4,7 @@ cautions.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from rich.text import Text
@@ -171,6 +172,15 @@ def _today(report: Report, units: str) -> list[str]:
             lines.append(
                 f"Your own gearbox does not fit your numbers: {name.replace('_', ' ')} {value}. Check {fed}."
             )
+    beyond = [c for c in baseline["checks"] if c["as_today"]] if baseline else []
+    if beyond:
+        shown = lambda c: (
+            f"{c['check'].replace('_', ' ')} {figure(math.nan if c['value'] is None else c['value'], c['shown_unit'], units)}"
+        )
+        lines.append(
+            f"By your numbers today's gearbox is beyond a limit itself ({_some([shown(c) for c in beyond], 3)}): "
+            "others are judged against it. Check those numbers."
+        )
     keep = next((r for r in report.ranking if r["candidate"] == KEEP), None)
     speed = report.car["cruise_speed_kmh"]
     if keep and keep["cruise_rpm"] is not None and speed:
