@@ -9,6 +9,7 @@ import re
 import numpy as np
 import pytest
 
+from compare.answer.as_made import Made
 from compare.answer.compare import compare
 from compare.answer.report import make_report
 from compare.judge import outcome as labels

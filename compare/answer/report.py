@@ -276,9 +276,9 @@ class Maker:
     # ---- what is done ----------------------------------------------------------------------------
 
     def items(self, at: int) -> list[tuple[str, Item]]:
-        """What the plan does, nominal, deepest cut first."""
-        done = [(k, i) for k, i in self.plan.items.items() if self.plan.pick(i.done)[at, 0]]
-        return sorted(done, key=lambda item: -float(self.plan.pick(item[1].undo)[at, 0]))
+        """What the plan does and is not made yet, nominal, deepest cut first."""
+        left = [(k, i) for k, i in self.plan.items.items() if self.plan.pick(i.left)[at, 0]]
+        return sorted(left, key=lambda item: -float(self.plan.pick(item[1].undo)[at, 0]))
 
     def operation(self, item: Item) -> str:
         return item.option.operation if item.option else item.rule.meaning
