@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from compare.answer.compare import Assessment
 
 __all__ = [
-    "ALL_RULED_OUT", "DONE", "FAULT", "STOPPED", "UNUSABLE", "assess", "code_of", "common", "files_of", "in_folder", "inputs", "inputs_of",
+    "ALL_RULED_OUT", "DONE", "FAULT", "STOPPED", "UNUSABLE", "assess", "code_of", "common", "file_name", "files_of", "in_folder", "inputs", "inputs_of",
     "resolve", "save_all", "whole", "written", "xlsx",
 ]  # fmt: skip
 
@@ -62,6 +62,13 @@ def whole(low: int, high: int) -> Callable[[str], int]:
         return int(text)
 
     return read
+
+
+def file_name(text: str) -> str:
+    """The name of a file to write, as an option gives it."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError("it names no file; leave the option out, or type a name")
+    return text
 
 
 def resolve(options: argparse.Namespace) -> None:
@@ -216,6 +223,9 @@ def xlsx(name: Any) -> Any:
     from compare.problems import InputError, Problem
 
     target = Path(name)
+    if target.is_dir():
+        fix = f"Type --workbook {target / 'report.xlsx'}."
+        raise InputError([Problem(str(target), "is a folder, and a workbook is a file.", fix)])
     if target.suffix.lower() != ".xlsx":
         raise InputError(
             [

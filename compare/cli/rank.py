@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from compare.cli.common import assess, code_of, common, inputs, inputs_of, save_all, whole, xlsx
+from compare.cli.common import assess, code_of, common, file_name, inputs, inputs_of, save_all, whole, xlsx
 from compare.cli.streams import err, out, out_json, progress, screen
 
 if TYPE_CHECKING:
@@ -24,12 +24,14 @@ def arguments(one: argparse.ArgumentParser) -> None:
     book = one.add_mutually_exclusive_group()
     book.add_argument(
         "--workbook",
+        type=file_name,
         metavar="FILE",
         help="where the workbook goes (default reports/<catalogue>.xlsx)",
     )
     book.add_argument("--no-workbook", action="store_true", help="write no workbook")
     one.add_argument(
         "--json",
+        type=file_name,
         metavar="FILE",
         help="write the report for scripts; - for standard output, and nothing else there",
     )
