@@ -58,3 +58,15 @@ def test_a_file_to_write_needs_a_name(folder, words):
 @pytest.mark.parametrize("place", [".", ".."])
 def test_a_workbook_is_no_folder(folder, place):
     refused("rank", ".", "--workbook", place, says=["is a folder", "report.xlsx"], cwd=folder)
+
+
+@pytest.mark.parametrize("damage", ["{ half", '{"ranking": [1], "checks": [1], "inputs": [1]}', ""])
+def test_a_damaged_last_report_is_said_and_made_anew(folder, damage):
+    last = folder / "last-report.json"
+    last.write_text(damage)
+    done = run_here("rank", str(folder), "--no-workbook", "--draws", "1")
+    assert done.returncode in (0, 1), done.stderr
+    assert "last-report.json cannot be read as a report" in done.stderr
+    assert '"ranking"' in last.read_text() and last.read_text() != damage
+    again = run_here("rank", str(folder), "--no-workbook", "--draws", "1")
+    assert "cannot be read" not in again.stderr
