@@ -70,3 +70,45 @@ def test_a_damaged_last_report_is_said_and_made_anew(folder, damage):
     assert '"ranking"' in last.read_text() and last.read_text() != damage
     again = run_here("rank", str(folder), "--no-workbook", "--draws", "1")
     assert "cannot be read" not in again.stderr
+
+
+def test_papers_of_names_in_any_script_are_files_of_their_own(folder):
+    names = "Коробка", "ギア", "+++", "***", "Keld five", "keld-five"
+    rows = "".join(f"{name},3.5,1,{600 + at}\n" for at, name in enumerate(names))
+    (folder / "catalogue.csv").write_text("name,ratio_1,ratio_4,length\n" + rows, encoding="utf-8")
+    done = run_here("papers", str(folder), "--seller", "--draws", "1", cwd=ROOT)
+    assert done.returncode == 0, done.stderr
+    wanted = {"коробка", "ギア", "candidate-3", "candidate-4", "keld-five", "keld-five-2"}
+    assert {p.stem for p in folder.glob("*.html")} == {f"{n}-seller" for n in wanted}
+
+
+@pytest.mark.parametrize("words", [("--seller", "Keld five"), ("Keld five", "--seller")])
+def test_papers_in_either_order_go_into_the_folder(folder, words):
+    done = run_here("papers", str(folder), *words, "--draws", "1", cwd=folder.parent)
+    assert done.returncode == 0, done.stderr
+    assert (folder / "keld-five-seller.html").exists()
+    assert not list(folder.parent.glob("*.html"))
+
+
+def test_words_that_begin_with_a_dash_stand_behind_two():
+    from compare.cli import parser
+
+    options = parser().parse_args(["measure", "--by", "me", "car", "mass", "1090"])
+    assert (options.log, options.of, options.dimension, options.value) == (".", "car", "mass", "1090")
+    options = parser().parse_args(["measure", "--by", "me", "--", "log.csv", "car", "mass", "-5"])
+    assert (options.log, options.value) == ("log.csv", "-5")
+
+
+@pytest.mark.parametrize("command", ["detail", "papers"])
+def test_a_candidate_that_is_set_aside_is_said_to_be(folder, command):
+    assert run_here("status", str(folder), "Tarn", "sold").returncode == 0
+    refused(command, str(folder), "Tarn", "--draws", "1", says=["Tarn is set aside", '"Tarn" considering'])
+
+
+def test_a_damaged_workbook_is_named_as_damaged(tmp_path):
+    book = tmp_path / "half.xlsx"
+    book.write_bytes(b"PK\x03\x04 half")
+    said = refused("rank", str(book)).stderr
+    assert "no car is named" not in said
+    wanted = "is a workbook that is damaged: it cannot be opened."
+    assert wanted in said and wanted in refused("take-in", str(book)).stderr
