@@ -112,3 +112,44 @@ def test_a_damaged_workbook_is_named_as_damaged(tmp_path):
     assert "no car is named" not in said
     wanted = "is a workbook that is damaged: it cannot be opened."
     assert wanted in said and wanted in refused("take-in", str(book)).stderr
+
+
+@pytest.mark.parametrize(("words", "says"), [
+    (("Tran", "length", "612"), 'nothing called "Tran". Did you mean Tarn?'),
+    (("Tarn", "lenght", "612"), "Did you mean length?"),
+    (("Tarn", "weight", "30"), "Did you mean mass?"),
+    (("car", "mass", "1090"), "no dimension of the car. Did you mean car.mass?"),
+    (("Tarn", "length", "99999"), "outside what is possible"),
+    (("Tarn", "family", "x"), "not taken from the log"),
+    (("Tarn", "length", "612", "--on", "yesterday"), '"yesterday" is no date. Type the day as 20'),
+    (("Tarn", "length", "612", "--on", "2026-02-30"), "is no date"),
+    (("Tarn", "length", "612", "--on", "9999-01-01"), "is still to come"),
+])  # fmt: skip
+def test_nothing_is_noted_that_would_stop_a_later_run(folder, words, says):
+    refused("measure", str(folder), *words, says=[says, "Nothing was written"])
+    assert not (folder / "measured.csv").exists()
+
+
+def test_what_is_noted_is_taken_and_a_log_by_itself_is_looked_at_too(folder):
+    log = folder / "alone.csv"
+    for words in (("Tarn", "length", "641"), ("car", "car.mass", "1090"), ("Keld five", "mark_feel", "7")):
+        assert run_here("measure", str(folder), *words).returncode == 0
+    assert run_here("rank", str(folder), "--no-workbook", "--draws", "1").returncode in (0, 1)
+    assert run_here("measure", str(log), "Tran", "length", "641").returncode == 0  # nobody knows the names
+    refused("measure", str(log), "Tran", "lenght", "641", says=["Did you mean length?"])
+    refused("measure", str(log), "Tran", "length", "641", "--catalogue", str(folder / "catalogue.csv"),
+            says=["Did you mean Tarn?"])  # fmt: skip
+
+
+def test_a_bad_line_of_a_log_is_named_with_its_own_file(folder):
+    log = folder / "bench notes.csv"
+    log.write_text("of,dimension,value\nTarn,length,641\nTran,length,641\n")
+    car = str(folder / "car.toml")
+    refused("rank", str(folder / "catalogue.csv"), "--car", car, "--measured", str(log), "--no-workbook",
+            says=["bench notes.csv: 1 problem", "line 3"])  # fmt: skip
+
+
+def test_a_column_of_weights_is_asked_about(tmp_path):
+    (tmp_path / "c.csv").write_text("name,ratio_1,weight\nTarn,3.2,30\n")
+    done = run_here("check", str(tmp_path / "c.csv"))
+    assert done.returncode == 2 and "Did you mean mass?" in done.stdout

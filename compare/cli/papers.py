@@ -25,7 +25,9 @@ def arguments(one: argparse.ArgumentParser) -> None:
     )
     common(one)
     one.add_argument(
-        "--folder", metavar="F", help="folder for the page (default: the folder that is named, else here)"
+        "--folder",
+        metavar="F",
+        help="folder for the page (default: the folder that is named, else here)",
     )
     one.add_argument("--seller", action="store_true", help="the seller's sheet only")
 
