@@ -262,3 +262,17 @@ def test_a_road_check_that_today_s_car_fails_too_is_judged_against_today(demo_fi
     assert verdicts(a, same, "plan")["plunge"] == 1 and verdicts(a, worse, "plan")["plunge"] == 2
     row = next(c for c in make_report(a).baseline["checks"] if c["check"] == "plunge")
     assert row["as_today"] and row["verdict"] == "clash"
+
+
+def test_what_is_made_already_is_neither_paid_for_nor_listed_again(demo):
+    """A job on Keld 5's input shaft is done: its money and hours are gone from the plan, all else stays."""
+    files = (demo.builds.catalogue, demo.car, demo.builds.parts)
+    before = compare(*files, draws=1, only=["Keld 5"])
+    items = before.run([0]).items
+    name = next(n for n, i in items.items() if i.rule.on == "input shaft" and i.left.any() and i.option is None)
+    figure, paid = (float(np.broadcast_to(x, (1, 1))[0, 0]) for x in (items[name].figure, items[name].cost))
+    after = compare(*files, draws=1, only=["Keld 5"], made=Made({"Keld 5": {name: figure}}))
+    assert paid > 0
+    assert after.cost[0] == pytest.approx(before.cost[0] - paid)
+    left = {n for n, i in after.run([0]).items.items() if i.left.any()}
+    assert left == {n for n, i in items.items() if i.left.any()} - {name}

@@ -253,7 +253,8 @@ def test_the_log_travels_with_the_workbook(tmp_path):
     back = read_back(tmp_path / "b.xlsx")
     assert back.nothing
     np.testing.assert_equal(
-        [vars(e) for e in inputs_of(back, ()).measured], [vars(e) for e in entries]
+        [vars(e) | {"file": log} for e in inputs_of(back, ()).measured],
+        [vars(e) | {"file": log} for e in entries],
     )
     shown = list(openpyxl.load_workbook(tmp_path / "b.xlsx")["Measured"].iter_rows(values_only=True))
     assert ("2026-05-08", "Ann", "Keld 5", "length", "27 11/64 in", "3/64 in") in shown

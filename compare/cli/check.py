@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from compare.cli.common import DONE, UNUSABLE, files_of
+from compare.cli.common import DONE, UNUSABLE, file_name, files_of
 from compare.cli.streams import out, out_json
 
 HELP = "read files and say what is wrong, missing or suspicious in them"
@@ -20,6 +20,7 @@ def arguments(one: argparse.ArgumentParser) -> None:
     )
     one.add_argument(
         "--json",
+        type=file_name,
         metavar="OUT",
         help="write problems and readings for scripts; - for standard output, and nothing else there",
     )

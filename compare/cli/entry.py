@@ -41,6 +41,22 @@ COMMANDS = {
 
 
 class _Parser(argparse.ArgumentParser):
+    _mixing = False
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Words and options in any order: argparse itself takes all optional words at the first.
+
+        Where -- stands, what follows it are words, which only the plain way keeps apart.
+        """
+        plain = self._subparsers is not None or self._mixing or "--" in (args or ())
+        if plain:
+            return super().parse_known_args(args, namespace)
+        self._mixing = True
+        try:
+            return self.parse_known_intermixed_args(args, namespace)
+        finally:
+            self._mixing = False
+
     def error(self, message: str) -> NoReturn:
         from compare.problems import did_you_mean, visible
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from compare.cli.common import DONE
+from compare.cli.common import DONE, file_name
 from compare.cli.streams import out
 
 HELP = "print every column, key, check, limit and operation"
@@ -12,7 +12,7 @@ HELP = "print every column, key, check, limit and operation"
 
 def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
-    one.add_argument("--write", metavar="FILE", help="write the page to a file")
+    one.add_argument("--write", type=file_name, metavar="FILE", help="write the page to a file")
 
 
 def run(options: argparse.Namespace) -> int:

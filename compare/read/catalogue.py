@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 
 from compare.kinds import KINDS
-from compare.problems import CellError, InputError, Problem, did_you_mean, visible
+from compare.problems import MEANT, CellError, InputError, Problem, did_you_mean, visible
 from compare.read.book import Cell, Formula
 from compare.read.cells import Value, factor, find_unit, parse, parse_number, read_choice, read_flag
 from compare.read.ledger import ASKED, READ, UNKNOWN, entry
@@ -411,6 +411,8 @@ def _resembles(name: str, terms: Sequence[str]) -> str:
     >>> [_resembles(n, known) for n in ("lenght", "stickout", "year", "colour", "phone")]
     ['length', 'shaft_stickout', '', '', '']
     """
+    if MEANT.get(name) in terms:
+        return MEANT[name]
     within = [t for t in terms if len(name) >= 6 and f"_{name}_" in f"_{t}_"]
     if len(within) == 1:
         return within[0]
