@@ -393,7 +393,7 @@ class Maker:
         chance = lambda value: None if open_ else known(value, 4)
         cuts = self.plan.cuts[at, 0]
         step = int(a.plan_step[build])
-        first = a.chance_first
+        first, place = a.chance_first, int(np.flatnonzero(a.order == build)[0])
         return (
             {"rank": at + 1}
             | self.head(at)
@@ -420,7 +420,7 @@ class Maker:
                 else None,
                 "undo_shares": self.undo_shares(build) if a.draws else None,
                 **self.bands(build),
-                "chance_first": known(first[at], 4) if a.draws else None,
+                "chance_first": known(first[place], 4) if a.draws else None,
                 "utility": {
                     c: known(u)
                     for c, u in zip(a.engine.criteria, self.plan.utility[at, 0], strict=True)
