@@ -321,13 +321,15 @@ def _measure(page: Page, report: Report, units: str) -> None:
 def _stage(page: Page, report: Report) -> str:
     """One line: how far the numbers reach, and the next ones with their letters on the drawings."""
     stage = report.extra.get("stage")
-    if not stage:
+    if not stage or stage["candidate"] is None:
         return "Measure"
     reached, of = stage["reached"], stage["of"]
     text = f"Stage {reached} of {of} reached"
     text += f" ({stage['name']})" if 0 < reached < of else ""
     numbers = next_words(stage["next"], room=page.width - len(text) - 8)
-    return f"{text}. Next: {numbers}" if numbers else f"{text}: no number is wanting"
+    if numbers:
+        return f"{text}. Next: {numbers}"
+    return f"{text}: no number is wanting" if reached == of else text
 
 
 def next_words(rows: Sequence[Row], room: int) -> str:
