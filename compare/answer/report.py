@@ -202,7 +202,7 @@ class Maker:
         """
         build = self.shown[at]
         if build not in self.asked:
-            self.asked[build] = asked_by_checks(self.a, build)
+            self.asked[build] = asked_by_checks(self.a, build, anew=True)
         return self.asked[build][rule.name]
 
     def lacking_words(self, rule: Rule, at: int) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 
 from compare.judge.draws import Draw, bounds_of, build_arrays, car_arrays, joined, likely_of
 from compare.judge.rules import UNMEASURED
-from compare.judge.settle import Fitted
+from compare.judge.settle import Fitted, WithFigures
 from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
@@ -73,11 +73,16 @@ def open_names(a: Assessment, build: int, check: str) -> list[tuple[str, str]]:
     return found
 
 
-def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]]]:
+def asked_by_checks(
+    a: Assessment, build: int, anew: bool = False
+) -> dict[str, list[tuple[str, str]]]:
     """Check -> (owner, name) of the blanks that leave it unmeasured in this build.
 
     Each blank is taken away by itself, the others at their likely middle, or the middle of what is
     possible: a blank that has a default, or that nothing asks for here, leaves nothing open.
+
+    anew: with every decision made anew, so that a plan which has no figures for want of numbers
+    hides none of them; else with the plan's figures, so that only what bars them is named.
     """
     candidate = a.builds.candidate_name(build)
     open_of = {
@@ -91,7 +96,8 @@ def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]
     suspects += dict.fromkeys(one for names in open_of.values() for one in names)
     names, filled = _each_left_out(a, build, suspects, likely)
     rows, width = np.array([build]), 1 + len(suspects)
-    settle = Fitted(made=a.made.arrays(a.builds, rows))  # a plan from blanks may have no figures
+    made = a.made.arrays(a.builds, rows)
+    settle = Fitted(made=made) if anew else WithFigures(a.figures.of(rows), made)
     result = a.engine.run(names, (1, width), settle)
     open_ = result.verdicts[:, 0, :] == UNMEASURED
     idle = _idle(a, suspects, open_)
