@@ -126,8 +126,8 @@ def _lines(text: str, room: float, points: float) -> int:
         wide = width_of(word, size, SPARE)
         if at and at + space + wide > room:
             count, at = count + 1, 0.0
-        if wide > room:  # broken anywhere, at least a letter short of the line's end
-            whole = max(room - 0.75 * size, size)
+        if wide > room:  # broken anywhere, letters short of the line's end
+            whole = max(room - 1.5 * size, size)
             count += int(wide // whole)
             wide %= whole
         at += wide + (space if at else 0.0)
