@@ -283,7 +283,8 @@ def test_the_seller_s_sheet_asks_only_for_what_this_gearbox_needs():
     letters = re.findall(r"<text [^>]*>([A-Z]{1,2})</text>", text)
     assert sorted(letters) == sorted(["A", "B", "F", "L", "T", "V", "AA", "AR"])
     assert text.count('class="box"') == 8 * 2 + 1
-    assert "about 10 minutes" in said
+    # Tools out and two depths, three verniers, two tapes and a level: all that is listed.
+    assert f"about {10 + 4 + 3 * 3 + 2 * 5 + 4 + 3} minutes" in said
 
 
 def test_the_order_has_every_size_once_and_all_that_the_machinist_needs():

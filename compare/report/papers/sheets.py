@@ -13,7 +13,15 @@ from compare.report.drawing.scene import Scene
 from compare.report.papers.facts import NOT_KNOWN, Candidate, Row, chance, known, plain_name
 from compare.report.papers.pages import Block, Boxes, Bullets, Cell, Picture, Sheet, Table, Words
 from compare.report.papers.parts import LEGEND, order_sheet, view_picture
-from compare.vocabulary import UNDO_STEPS, VERDICTS, VISITS, WORK_STAGES, Term
+from compare.vocabulary import (
+    MINUTES_OF_TOOL,
+    MINUTES_OF_VISIT,
+    UNDO_STEPS,
+    VERDICTS,
+    VISITS,
+    WORK_STAGES,
+    Term,
+)
 
 __all__ = ["SHEET_MAKERS", "guide_sheets", "sheets_of"]
 
@@ -50,6 +58,8 @@ AFTERWARDS = (
 
 # Figures to make something to are written finer than those that only place it.
 FINER = {"mm": "mm doubt", "rad": "rad doubt"}
+# Of these kinds a number without a tool stands on paper only.
+NUMBERS_OF_A_MAKER = ("length", "diameter", "angle", "torque", "mass")
 # View, what it shows, how many times heights are enlarged, and its most height on paper [mm].
 SEAT_VIEWS = (
     ("side", "Side, the car around it", 1.0, 132.0),
@@ -166,7 +176,9 @@ def seller_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     asked = [
         row["dimension"]
         for row in papers.list("measuring")
-        if row.get("visit") == VISITS[0] and safe(row.get("of") or "") == papers.name
+        if row.get("visit") == VISITS[0]
+        and safe(row.get("of") or "") == papers.name
+        and _can_be_had(papers.term(row["dimension"]))
     ]
     names = sorted(
         {*accept, *asked},
@@ -174,7 +186,7 @@ def seller_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     )
     if not names:
         return None
-    minutes = _minutes(papers)
+    minutes = _minutes(papers, names)
     blocks: list[Block] = [
         Words(
             "Measure in this order and write two readings. Buy: pay if it lies there. "
@@ -204,11 +216,16 @@ def seller_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     return Sheet("seller", "Seller's sheet", tuple(blocks), alone=True)
 
 
-def _minutes(papers: Candidate) -> str:
-    visit = next((v for v in papers.list("visits") if v.get("visit") == VISITS[0]), None)
-    if visit is None or not known(visit.get("minutes")):
-        return ""
-    return f" This takes about {float(visit['minutes']):.0f} minutes."
+def _can_be_had(term: Term | None) -> bool:
+    """Whether it can be seen or measured there: a number that only its maker tells is not."""
+    return term is None or bool(term.tool) or term.kind not in NUMBERS_OF_A_MAKER
+
+
+def _minutes(papers: Candidate, names: Iterable[str]) -> str:
+    """How long all that stands on the sheet takes, with taking the tools out."""
+    terms = [papers.term(name) for name in names]
+    each = sum(MINUTES_OF_TOOL[term.tool] for term in terms if term is not None)
+    return f" This takes about {MINUTES_OF_VISIT[VISITS[0]] + each} minutes."
 
 
 def _letters(names: Sequence[str]) -> str:
