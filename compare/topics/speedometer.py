@@ -131,7 +131,7 @@ def driven_planned(
     )
 
 
-@decision("Order the driven tooth", "speedometer drive", unit="", blind=True, fitting=True, hours=0.5, cost=15.0,
+@decision("Order the driven gear of the speedometer", "speedometer drive", unit="", blind=True, fitting=True, hours=0.5, cost=15.0,
           words="{figure} teeth: the dial shows {dial_error} more than is true",
           when="ordered")  # fmt: skip
 def driven_to_order(
