@@ -34,6 +34,7 @@ __all__ = [
     "UNDO_STEPS",
     "VERDICTS",
     "VISITS",
+    "WORK_STAGES",
     "Term",
     "by_tape",
     "car_name",
@@ -51,6 +52,17 @@ SOURCES = ("drawing", "measured", "published", "hearsay")
 DEFAULT_HALF_WIDTH: dict[str, dict[str, float]] = {k.name: dict(k.doubt) for k in KINDS.values() if k.doubt}
 
 UNDO_STEPS = ("bolts back", "donor cut", "panel cut", "body cut", "frame cut")
+# When a piece of work is done, in the order of work, and what that part of it is called.
+WORK_STAGES: dict[str, str] = {
+    "fetched": "The gearbox",
+    "ordered": "Before the car is taken apart: order and buy",
+    "bench": "Before the car is taken apart: on the bench, with the gearbox in hand",
+    "out": "The old gearbox out",
+    "opened": "Old gearbox out: offer the new one up, then what is made to what is measured there",
+    "car": "Old gearbox out: on the car, offered up again before each cut",
+    "fit": "The new gearbox in",
+    "in": "New gearbox in, the car on its wheels",
+}
 CHECK_KINDS = ("fit", "road", "wish")
 VERDICTS = ("clear", "tight", "clash", "unmeasured")
 OUTCOMES = ("bolts in", "goes in with work", "measure first", "ruled out")

@@ -205,10 +205,20 @@ def rows() -> dict[str, object]:
         "decision": {
             "buy": NAME,
             "build": BUILD,
-            "because": [{"criterion": "cruise", "points": 4.0, "figures": [], "text": "2907 rev/min"}],
+            "because": [
+                {"criterion": "cruise", "points": 4.0, "figures": [], "text": "2907 rev/min"}
+            ],
             "close_behind": [{"candidate": "Brindle H5", "chance_first": 0.2}],
-            "cut": [{"decision": "tip_cut", "operation": "Shorten the tip", "text": "shorten the tip, 3 mm"}],
-            "make": [{"decision": "bush", "operation": "Make a pilot bush", "text": "make a pilot bush"}],
+            "cut": [
+                {
+                    "decision": "tip_cut",
+                    "operation": "Shorten the tip",
+                    "text": "shorten the tip, 3 mm",
+                }
+            ],
+            "make": [
+                {"decision": "bush", "operation": "Make a pilot bush", "text": "make a pilot bush"}
+            ],
             "measure_before_paying": [],
             "worth_of_knowing_everything": 41.0,
             "text": "Buy Tarn 5A, 780: likeliest to come first (62 %): 2907 rev/min when cruising. "
@@ -385,11 +395,13 @@ def _plan() -> list[dict[str, object]]:
 
 
 def _work() -> list[dict[str, object]]:
-    row = {"extent_mm": None, "permitted": True}
+    row = {"extent_mm": None, "permitted": True, "halves": None}
     return _mine(
         row
         | {
             "decision": "lip_cut",
+            "when": "car",
+            "sequence": 100,
             "operation": "Trim the front lip",
             "on": "crossmember",
             "undo": "body cut",
@@ -403,6 +415,8 @@ def _work() -> list[dict[str, object]]:
         row
         | {
             "decision": "bush",
+            "when": "car",
+            "sequence": 50,
             "operation": "Make a pilot bush",
             "on": "pilot bush",
             "undo": "bolts back",
@@ -414,6 +428,8 @@ def _work() -> list[dict[str, object]]:
         row
         | {
             "decision": "tip_cut",
+            "when": "opened",
+            "sequence": 10,
             "operation": "Shorten the tip",
             "on": "input shaft",
             "undo": "donor cut",
@@ -426,6 +442,8 @@ def _work() -> list[dict[str, object]]:
         row
         | {
             "decision": "journal_after",
+            "when": "opened",
+            "sequence": 30,
             "operation": "Turn the journal",
             "on": "input shaft",
             "undo": "donor cut",
@@ -437,6 +455,8 @@ def _work() -> list[dict[str, object]]:
         row
         | {
             "decision": "adapter_thickness",
+            "when": "opened",
+            "sequence": 72,
             "operation": "Make the adapter plate",
             "on": "adapter plate",
             "undo": "bolts back",
@@ -449,6 +469,8 @@ def _work() -> list[dict[str, object]]:
         row
         | {
             "decision": "engine_shift",
+            "when": "car",
+            "sequence": 90,
             "operation": "Slot the brackets",
             "on": "engine mounts",
             "undo": "bolts back",
@@ -456,6 +478,33 @@ def _work() -> list[dict[str, object]]:
             "hours": 2.0,
             "cost": 0.0,
             "tool": "grinder",
+            "why": "",
+        },
+        row
+        | {
+            "decision": "fitted_in",
+            "when": "fit",
+            "sequence": 1000,
+            "halves": {"out": "Take the old one out", "fit": "Fit the new one"},
+            "operation": "Take the old one out and fit the new one",
+            "on": "car",
+            "undo": "bolts back",
+            "hours": 8.0,
+            "cost": 35.0,
+            "tool": "hand tools",
+            "why": "on stands",
+        },
+        row
+        | {
+            "decision": "shaft_to_order",
+            "when": "in",
+            "sequence": 120,
+            "operation": "Have the shaft made",
+            "on": "propeller shaft",
+            "undo": "bolts back",
+            "hours": 2.0,
+            "cost": 60.0,
+            "tool": "sent out",
             "why": "",
         },
     )
@@ -545,15 +594,17 @@ def _gates() -> list[dict[str, object]]:
     return _mine(
         {
             "before": "tip_cut",
+            "when": "opened",
             "measure": "reach",
             "low": 39.2,
             "high": 41.0,
             "unit": "mm",
             "then": {"decision": "tip_cut", "quantity": "reach", "sign": 1, "constant": -21.0},
-            "text": "",
+            "text": "measure reach; only if it is between 39.2 and 41 mm, shorten the tip: what it is over 21 mm",
         },
         {
             "before": "lip_cut",
+            "when": "car",
             "measure": "crossmember_air",
             "low": -14.0,
             "high": None,
@@ -564,16 +615,17 @@ def _gates() -> list[dict[str, object]]:
                 "sign": -1,
                 "constant": 6.0,
             },
-            "text": "",
+            "text": "measure crossmember air; only if it is at least -14 mm, trim the front lip: what it is short of 6 mm",
         },
         {
             "before": "box_cut",
+            "when": "car",
             "measure": "end_gap",
             "low": None,
             "high": None,
             "unit": "mm",
             "then": None,
-            "text": "Offer up with the dummy first.",
+            "text": "offer up with the dummy first",
         },
     )
 
@@ -740,6 +792,7 @@ def hostile_rows() -> dict[str, object]:
         "unit",
         "units",
         "quantity",
+        "when",
     }
 
     def turned(value: object, key: str = "") -> object:

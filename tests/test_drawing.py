@@ -652,3 +652,16 @@ def test_boxes_of_texts_hold_the_letters_of_the_usual_fonts():
         Group((Line(((0, 0), (2, 3))),), ""),
     ]
     assert [box_of(k).width for k in kinds] == [2.0, 1.0, 2.0]
+
+
+def test_a_high_view_is_drawn_smaller_and_to_scale():
+    """Where only a tall part of a view is known, it is not blown up to the page's width."""
+    tall = Shape("polygon", "car", ((0, 0), (30, 0), (30, 300), (0, 300)))
+    whole = in_characters([tall], 100)
+    small = in_characters([tall], 100, tallest=24)
+    assert len(whole.lines) > 100 and len(small.lines) - 1 <= 24
+    per_column = (small.x.high - small.x.low) / (small.x.count - 1)
+    per_row = (small.z.high - small.z.low) / (small.z.count - 1)
+    assert per_row / per_column == pytest.approx(2.0, rel=0.25), "within a cell"
+    wide = Shape("polygon", "car", ((0, 0), (300, 0), (300, 30), (0, 30)))
+    assert in_characters([wide], 100, tallest=24) == in_characters([wide], 100)

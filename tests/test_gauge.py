@@ -11,12 +11,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from compare.answer.accept import accept
+from compare.answer.accept import accept, met_by_far
 from compare.answer.as_made import apply_measured
 from compare.answer.bench import Bench
 from compare.answer.chances import Chances
 from compare.answer.compare import compare
-from compare.answer.dimensions import dimensions
+from compare.answer.dimensions import Dimension, dimensions
 from compare.answer.gates import gates
 from compare.answer.log import decision_units, read_log
 from compare.answer.ways_out import ways_out
@@ -455,6 +455,18 @@ def test_two_letters_in_one_check_are_printed_together(demo_drawn):
     assert 73.5 < float(words.split()[-2]) < 75.0
 
 
+def test_what_every_seller_meets_by_far_is_not_asked_for(demo_drawn):
+    """A ratio of 0.8 against a limit of 1.2, or a maker's torque rating, tells nothing there."""
+    a = demo_drawn
+    known = lambda value, half: Dimension("ratio_5", "x", "gearbox", "", value, value, half, 0.3, 9.0)
+    most = {"buy_low": None, "buy_high": 1.207, "walk_low": None, "walk_high": 1.216}
+    assert met_by_far(known(0.8, 0.0), most)
+    assert not met_by_far(known(1.15, 0.0), most) and not met_by_far(known(1.3, 0.0), most)
+    assert not met_by_far(known(0.8, 0.05), most), "nor where it is a guess"
+    assert not met_by_far(known(np.nan, 0.0), most)
+    assert not {r["dimension"] for r in accept(a, a.order)} & {"torque_rating", "case_depth"}
+
+
 def test_no_accept_limits_without_draws():
     a = compare(*demo_inputs(), draws=1)
     assert accept(a, a.order) == []
@@ -552,7 +564,7 @@ def test_a_shallower_option_that_often_works_is_tried_first():
     log = [Entry("Tarn 5A", "pilot_diameter", 12.74, 0.06)]
     a = compare(*inputs, draws=DRAWS, only=["Tarn 5A"], measured=log)
     row = next(r for r in gates(a, a.order) if r["before"] == "pilot_route")
-    assert fill(row["text"]).startswith("try first: ") and row["then"] is None
+    assert "try this first: as it is" in fill(row["text"]) and row["then"] is None
     assert row["high"] == pytest.approx(12.73 + 0.02, abs=0.06)
 
 

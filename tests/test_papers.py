@@ -12,17 +12,22 @@ import shutil
 import subprocess
 import xml.etree.ElementTree as ET
 from html.parser import HTMLParser
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from invented_report import CAUTIONS, FACTS, HOSTILE, hostile_rows, rows
 
+from compare.answer.order_of_work import places_of_work
+from compare.judge.engine import Item
+from compare.judge.rules import Rulebook
 from compare.report.papers import pages
 from compare.report.papers.facts import Candidate, chance, span
 from compare.report.papers.pages import Bullets, Sheet, Table, Words, pages_of
 from compare.report.papers.papers import write_guide, write_papers
 from compare.report.papers.sheets import SHEET_MAKERS
-from compare.vocabulary import UNDO_STEPS
+from compare.topics import all_topics
+from compare.vocabulary import WORK_STAGES
 
 PAPERS = {"a4": "A4", "letter": "letter"}
 POINTS = {"a4": (595.92, 842.88), "letter": (612.0, 792.0)}
@@ -278,7 +283,8 @@ def test_the_seller_s_sheet_asks_only_for_what_this_gearbox_needs():
     letters = re.findall(r"<text [^>]*>([A-Z]{1,2})</text>", text)
     assert sorted(letters) == sorted(["A", "B", "F", "L", "T", "V", "AA", "AR"])
     assert text.count('class="box"') == 8 * 2 + 1
-    assert "about 10 minutes" in said
+    # Tools out and two depths, three verniers, two tapes and a level: all that is listed.
+    assert f"about {10 + 4 + 3 * 3 + 2 * 5 + 4 + 3} minutes" in said
 
 
 def test_the_order_has_every_size_once_and_all_that_the_machinist_needs():
@@ -433,22 +439,66 @@ def test_finished_sizes_are_the_rows_own():
     assert "Ø11.111–11.122" in text and "Ø12.7–12.718" not in text
 
 
-def test_reversible_before_irreversible_each_cut_behind_its_gate():
+def test_the_order_of_work_can_be_carried_out_as_it_stands():
+    """Stage by stage; in each reversible before irreversible, each cut behind its gate."""
     said = sheet(write_papers(rows()), "Order of work")
-    steps = [said.index(s) for s in UNDO_STEPS if s in said]
-    assert steps == sorted(steps)
-    gate = said.index(
-        "Measure reach; go on if it is 39.2 mm to 41 mm. Then tip cut = reach − 21 mm."
+    told = (
+        "Take the old one out",
+        "offer the new one up",
+        "Make the adapter plate",
+        "Stop: measure reach; only if it is between 39.2 and 41 mm, shorten the tip",
+        "Shorten the tip (",
+        "Turn the journal (",
+        "on the car",
+        "Stop: offer up with the dummy first.",
+        "Make a pilot bush (",
+        "Slot the brackets (",
+        "Stop: measure crossmember air",
+        "Trim the front lip (",
+        "Fit the new one (",
+        "the car on its wheels",
+        "Have the shaft made (",
+        "Check afterwards",
     )
-    assert (
-        gate
-        < said.index("Shorten the tip")
-        < said.index("Measure crossmember air")
-        < said.index("Trim the front lip")
-    )
-    assert "-14 mm or more. Then lip cut = 6 mm − crossmember air." in said
-    assert said.index("Offer up with the dummy first.") < said.index("Make a pilot bush")
-    assert "not known yet" not in said and "12.68 mm" in said
+    places = [said.index(words) for words in told]
+    assert places == sorted(places)
+    assert "not known yet" not in said
+    assert said.count("Take the old one out") == 1
+
+
+@pytest.mark.parametrize("name", ["Keld 5", "Garth 5"])
+def test_what_is_made_to_a_part_waits_for_it(demo_report, name):
+    """The journal before the bush, the bush with the old gearbox out, the shaft with the new one in."""
+    work = demo_report.of("work", name)
+    place = {r["decision"]: (list(WORK_STAGES).index(r["when"]), r["sequence"]) for r in work}
+    stage = list(WORK_STAGES).index
+    for key, (at, _) in place.items():
+        row = next(r for r in work if r["decision"] == key)
+        if row["on"] in ("crankshaft", "engine brackets", "tunnel", "tunnel cover", "crossmember"):
+            assert stage("out") < at < stage("fit"), key
+        if row["on"] in ("propeller shaft", "rear axle", "speedometer") and row["tool"] == "sent out":
+            assert at == stage("in"), key
+    assert {"bush_made", "fitted_in"} <= set(place)
+    if "journal_turned" in place:
+        assert place["journal_turned"] < place["bush_made"]
+    assert place["fetched"] == min(place.values())
+
+
+def test_one_setting_waits_for_the_gauge_of_all_that_is_cut_in_it():
+    """A journal that is also turned back is turned when the engine is open, and not on the bench."""
+    book = Rulebook.from_topics(all_topics())
+    one = np.ones((1, 1))
+
+    def stages(*names, route=4.0):
+        items = [(n, Item(book.rules[n], None, one, one > 0, one, one, one, True)) for n in names]
+        plan = SimpleNamespace(value=lambda name, at: route if name == "pilot_route" else np.nan)
+        return {k: s for k, (s, _) in places_of_work(items, book, plan, 0).items()}
+
+    assert stages("journal_turned") == {"journal_turned": "bench"}
+    assert stages("journal_turned", "tip_cut")["journal_turned"] == "opened"
+    assert stages("journal_turned", "turned_back")["journal_turned"] == "opened"
+    assert stages("journal_turned", route=3.0)["journal_turned"] == "opened"  # the present bush
+    assert stages("tip_cut", "parts_fitted")["parts_fitted"] == "bench"
 
 
 def test_cautions_are_never_left_out():

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import random_cars
 
 from compare.answer.compare import compare
+from compare.answer.seat_words import WINDOW_CHECKS, _thickness_said
 from compare.judge.draws import Draw
 from compare.judge.seat import AXES, FACE_LEVELS, SAME, Bound, Harms, _at, beyond, solve
 from compare.judge.settle import Fitted
+from compare.said import fill
+from compare.vocabulary import THICKNESS_WINDOWS
 
 LEVELS = ("violation", *FACE_LEVELS, "donor cut")
 
@@ -135,3 +141,18 @@ def test_comfort_is_what_the_checks_miss_of_being_clear(tmp_path, seed):
         expected = np.maximum(wide(missing[bound.place]), 0.0)
         usual = wide((n["disc_ordered"] == 0) & np.isfinite(n["adapter_thickness"]))
         assert harm[usual] == pytest.approx(expected[usual], abs=1e-9), bound.place
+
+
+def test_a_check_that_ends_the_window_at_both_sides_is_named_once():
+    def said(low_by, high_by):
+        window = SimpleNamespace(low=2.0, high=5.0, low_by=low_by, high_by=high_by)
+        result = SimpleNamespace(
+            names=dict.fromkeys(THICKNESS_WINDOWS, window),
+            pick=lambda array: np.full((1, 1), float(array)),
+            value=lambda name, at: math.nan,
+        )
+        return fill(_thickness_said(result, 0))
+
+    one = WINDOW_CHECKS[0].replace("_", " ")
+    assert f"({one} at either end)" in said(0, 0)
+    assert f"({one}, {WINDOW_CHECKS[1].replace('_', ' ')})" in said(0, 1)

@@ -7,6 +7,7 @@ import pytest
 from bench import BOOK, NAN, nominal, run, said
 from published import printed
 
+from compare.answer.why import jobs
 from compare.topics import speedometer as s
 
 
@@ -129,3 +130,15 @@ def test_vector_equals_scalar_and_car_meets_builds():
     for build, axle in enumerate(axles[:, 0]):
         alone = run(axle_ratio=axle, speedometer_turns_per_km=turns)
         assert grid["dial_error"][build] == pytest.approx(alone["dial_error"][0])
+
+
+def test_the_driven_gear_is_told_where_what_to_make_or_order_is(demo):
+    """It belongs to fitting any gearbox, and is ordered all the same."""
+    told = []
+    for build in demo.order[:8]:
+        _, make = jobs(demo, int(build))
+        ordered = demo.run([int(build)]).items.get("driven_to_order")
+        if ordered is not None and ordered.done.any():
+            told.append([job.operation for job in make])
+            assert "Order the driven gear of the speedometer" in told[-1]
+    assert told, "somebody needs one"

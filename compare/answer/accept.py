@@ -35,6 +35,8 @@ Row = dict[str, Any]
 DRAWS = 128
 STRAIGHT = 0.02  # how near to whole a coefficient of a joint limit must be
 NUDGE = 0.01  # mm
+BY_FAR = 20.0  # doubts between a number and its nearest limit: practice
+SHARE_BY_FAR = 0.25  # and how much of itself it is away from it
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ def letters(a: Assessment, build: int, bench: Bench) -> list[Dimension]:
     return [
         d for d in dimensions(a, build, bench)
         if d.kind in (GEARBOX, PART) and d.name != "price" and hangs_on(d.name, able)
-        and VISIT_OF_GROUP.get(terms[d.name].group) == VISITS[0] and terms[d.name].measure
+        and VISIT_OF_GROUP.get(terms[d.name].group) == VISITS[0] and terms[d.name].tool
     ]  # fmt: skip
 
 
@@ -91,6 +93,8 @@ def _of_build(a: Assessment, build: int) -> list[Row]:
         buy, walk = regions(dim, per_draw, part, a.engine.sure_enough)
         ends = _ends(dim, buy, walk)
         joint = _joint(bench, drawn, dims, i, goes, some[i])
+        if not joint.others and met_by_far(dim, ends):
+            continue
         rows.append(
             {
                 "candidate": a.builds.candidate_name(build), "build": a.builds.name(build),
@@ -100,6 +104,23 @@ def _of_build(a: Assessment, build: int) -> list[Row]:
             }
         )  # fmt: skip
     return rows
+
+
+def met_by_far(dim: Dimension, ends: dict[str, float | None]) -> bool:
+    """Whether the number as it stands is so far inside its limits that measuring tells nothing.
+
+    A count that is wrong is wrong by a whole one, so it is always asked for.
+    """
+    if dim.whole or math.isnan(dim.value):
+        return False
+    limits = [end * dim.scale for end in (ends["buy_low"], ends["buy_high"]) if end is not None]
+    inside = all(
+        end is None or sign * (dim.value - end * dim.scale) > 0
+        for end, sign in ((ends["buy_low"], 1), (ends["buy_high"], -1))
+    )
+    far = min((abs(dim.value - end) for end in limits), default=0.0)
+    enough = max(BY_FAR * max(dim.half, dim.fine), SHARE_BY_FAR * abs(dim.value))
+    return inside and far > enough
 
 
 def regions(

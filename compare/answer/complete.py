@@ -24,7 +24,8 @@ from compare.answer.places import places
 from compare.answer.report import Report, Row, make_report, shown_builds
 from compare.answer.stages import stage_row
 from compare.answer.suspicious import suspicious_rows
-from compare.answer.visits import Measures, contenders, what_to_measure
+from compare.answer.typed import number_now
+from compare.answer.visits import Measurement, Measures, contenders, what_to_measure
 from compare.answer.ways_out import ways_out
 from compare.answer.why import Decision, decide
 from compare.answer.windows import windows
@@ -103,12 +104,17 @@ def _decided(a: Assessment) -> dict[str, Any]:
     return {
         "decision": _decision_row(found),
         "visits": [_said(v.row(), v.said) for v in measures.worthwhile],
-        "measuring": [_said(m.row(), m.said) for m in measures.measuring],
+        "measuring": [_measuring_row(a, m) for m in measures.measuring],
         "measuring_all": _everything(measures),
         "stage": stage_row(a, measures),
         "inputs": input_rows(a),
         "suspicious": suspicious_rows(a.builds.catalogue, a.car),
     }
+
+
+def _measuring_row(a: Assessment, measure: Measurement) -> Row:
+    d = measure.dimension
+    return measure.row() | {"now": number_now(a, d.of, d.column), "text": measure.said}
 
 
 def _everything(measures: Measures) -> Row:

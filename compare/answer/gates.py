@@ -29,6 +29,7 @@ QUANTITY = "quantity"
 # taken.
 SPAN = {"mm": 80.0, "mm diameter": 15.0, "rad": math.radians(10.0), "deg": math.radians(10.0)}
 NUDGE = 1e-3
+ZERO = 1e-3  # mm or degrees: a line through nothing
 STRAIGHT = 0.05  # mm or degrees off a straight line over two units
 
 
@@ -179,28 +180,52 @@ def _row(
         "candidate": bench.a.builds.candidate_name(build), "build": bench.a.builds.name(build),
         "before": gate.rule.name, "measure": gate.quantity.name, "low": shown(low),
         "high": shown(high), "unit": gate.quantity.unit, "then": then,
+        "when": gate.rule.when,
     }  # fmt: skip
     return row | {"text": _said(gate, row)}
 
 
 def _said(gate: _Gate, row: Row) -> Said:
+    """One sentence: what to measure, where to go on, and what is then done.
+
+    A figure is a line of what was measured; it is told by where the line is nothing.
+    """
     name = gate.quantity.name.replace("_", " ")
     between, values = span_said(row["low"], row["high"], gate.quantity.unit)
     if gate.easier >= 0:
         values["option"] = gate.rule.options[gate.easier].name
-        return Said(f"try first: {{option}}; it works where {name} is {between}", values)
-    told = f"measure {name}: go on {('if it is ' + between) if between else 'whatever it is'}"
+        where = f"where it is {between}" if between else "whatever it is"
+        return Said(f"measure {name}; {where}, try this first: {{option}}", values)
+    told = f"measure {name}; " + (f"only if it is {between}, " if between else "then ")
+    told += f"{gate.rule.meaning[0].lower()}{gate.rule.meaning[1:]}"
     if row["then"] is None:
         return Said(told, values)
     sign, constant = row["then"]["sign"], row["then"]["constant"]
-    values["constant"] = abs(constant), "deg" if gate.rule.unit == "rad" else gate.rule.unit
-    figure = "{constant}"
-    if sign:
-        factor = "" if abs(abs(sign) - 1.0) < 1e-6 else f"{abs(sign):.3g} × "
-        lead = f"{factor}{name}" if sign > 0 else f"−{factor}{name}"
-        figure = f"{lead} {'+' if constant >= 0 else '−'} {{constant}}"
-    what = f"{gate.rule.meaning[0].lower()}{gate.rule.meaning[1:]}"
-    return Said(f"{told}; then {what} by {figure}", values)
+    figure, at = figure_said(sign, constant)
+    if at is not None:
+        values["zero"] = at, gate.quantity.unit if sign else _unit(gate.rule)
+    return Said(f"{told}: {figure}", values)
+
+
+def _unit(rule: Rule) -> str:
+    return "deg" if rule.unit == "rad" else rule.unit
+
+
+def figure_said(sign: float, constant: float) -> tuple[str, float | None]:
+    """A figure of sign × what was measured + constant in words, and the number that they name.
+
+    >>> figure_said(1.0, 0.0), figure_said(0.5, -8.5)
+    (('as much as was measured', None), ('half of what it is over {zero}', 17.0))
+    >>> figure_said(-1.0, 6.0), figure_said(0.0, 3.0)
+    (('what it is short of {zero}', 6.0), ('{zero}, whatever was measured', 3.0))
+    """
+    if not sign:
+        return "{zero}, whatever was measured", constant
+    share = {1.0: "", 0.5: "half of "}.get(round(abs(sign), 3), f"{abs(sign):.3g} × ")
+    zero = round(-constant / sign, 4) + 0.0
+    if sign > 0 and abs(zero) < ZERO:
+        return f"{share}{'what' if share else 'as much as'} was measured", None
+    return f"{share}what it is {'over' if sign > 0 else 'short of'} {{zero}}", zero
 
 
 def span_said(low: float | None, high: float | None, unit: str) -> tuple[str, dict[str, Any]]:

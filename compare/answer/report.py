@@ -20,6 +20,7 @@ import numpy as np
 from compare.answer.compare import Assessment
 from compare.answer.later import Facts, Rows
 from compare.answer.live import Live, live
+from compare.answer.order_of_work import places_of_work
 from compare.answer.typed import (
     car_table,
     limit_rows,
@@ -285,7 +286,9 @@ class Maker:
 
     def work_rows(self, at: int) -> list[Row]:
         rows = []
-        for key, item in self.items(at):
+        items = self.items(at)
+        places = places_of_work(items, self.a.engine.book, self.plan, at)
+        for key, item in items:
             pick = lambda array: float(self.plan.pick(array)[at, 0])
             step, figure_ = int(pick(item.undo)), pick(item.figure)
             words = item.option.words if item.option else item.rule.words["why"]
@@ -296,6 +299,9 @@ class Maker:
                     "decision": key,
                     "operation": self.operation(item),
                     "on": (item.option.on or item.rule.on) if item.option else item.rule.on,
+                    "when": places[key][0],
+                    "sequence": places[key][1],
+                    "halves": dict(item.rule.halves) or None,
                     "undo": UNDO_STEPS[step],
                     "extent_mm": round(pick(item.extent), 3),
                     "shown_unit": self.extent_unit(item),

@@ -54,7 +54,8 @@ def _thickness_said(result: Result, at: int) -> Said:
         return Said(
             "The shaft is too short even without an adapter, by {short} ({by_high}).", values
         )
-    text = "Adapter of {low} to {high} seats the shaft ({by_low}, {by_high})"
+    ends = "{by_low}, {by_high}" if by[0] != by[1] else "{by_low} at either end"
+    text = f"Adapter of {{low}} to {{high}} seats the shaft ({ends})"
     c_low, c_high = max(_at(result, clear.low, at), 0.0), _at(result, clear.high, at)
     if c_high >= c_low:
         text += "; comfortable from {c_low} to {c_high}"

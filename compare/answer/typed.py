@@ -25,10 +25,11 @@ from compare.vocabulary import (
 )
 
 __all__ = [
-    "car_table", "limit_rows", "log_rows", "measure_rows", "typed_rows", "unit_of_term", "units_by_name",
+    "car_table", "limit_rows", "log_rows", "measure_rows", "number_now", "typed_rows", "unit_of_term", "units_by_name",
 ]  # fmt: skip
 
 Row = dict[str, Any]
+CAR = "car"
 KIND_UNIT = {
     "length": "mm", "position": "mm", "diameter": "mm diameter", "angle": "rad", "torque": "N·m",
     "mass": "kg", "speed": "km/h", "rpm": "rev/min", "money": "money", "count": "count",
@@ -155,6 +156,20 @@ def log_rows(a: Assessment) -> list[Row]:
     return rows
 
 
+def number_now(a: Assessment, owner: str, name: str) -> float | None:
+    """The number that the files have for a dimension, a candidate's, a part's or the car's, in
+    internal units; None where there is none.
+    """
+    found = math.nan
+    if owner == CAR:
+        given = car_arrays(a.car)
+        found = float(given[name][0, 0]) if name in given else math.nan
+    for table in (a.builds.catalogue, a.builds.parts) if owner != CAR else ():
+        if table is not None and owner in table.names and name in table.columns:
+            found = float(table.columns[name].nominal[table.names.index(owner)])
+    return None if math.isnan(found) else found
+
+
 def measure_rows(
     a: Assessment, deciding: dict[str, list[tuple[str, str]]], unmeasured: list[tuple[str, str]]
 ) -> list[Row]:
@@ -170,18 +185,16 @@ def measure_rows(
             counted[one] = counted.get(one, 0) + 1
     for one in unmeasured:
         counted.setdefault(one, 0)
-    given = car_arrays(a.car)
     rows = []
     for (owner, name), count in sorted(counted.items(), key=lambda item: -item[1]):
-        term = (car_terms_by_name() if owner == "car" else catalogue_terms()).get(name)
+        term = (car_terms_by_name() if owner == CAR else catalogue_terms()).get(name)
         if term is None:
             continue
         where = (
             VISIT_OF_GROUP.get(term.group, "")
-            if owner != "car"
+            if owner != CAR
             else VISIT_OF_KEY.get(name, VISIT_OF_SECTION.get(term.section, ""))
         )
-        now = float(given[name][0, 0]) if owner == "car" and name in given else math.nan
         rows.append(
             {
                 "of": owner,
@@ -193,7 +206,7 @@ def measure_rows(
                 "meaning": term.meaning,
                 "measure": term.measure,
                 "tool": term.tool,
-                "now": None if math.isnan(now) else now,
+                "now": number_now(a, owner, name),
             }
         )
     return rows

@@ -368,7 +368,8 @@ def jobs(a: Assessment, build: int) -> tuple[list[Job], list[Job]]:
     make: list[Job] = []
     for name, item in result.items.items():
         number = lambda array: float(np.broadcast_to(array, result.shape)[0, 0])
-        if item.rule.fitting or not number(item.left):
+        # Fitting itself is no news; what is ordered for it has to be told.
+        if (item.rule.fitting and not item.rule.blind) or not number(item.left):
             continue
         what, on = item.rule.meaning, item.rule.on
         if item.option is not None:

@@ -23,7 +23,7 @@ from typing import Any
 
 import numpy as np
 
-from compare.vocabulary import CHECK_KINDS, SEAT_INPUTS, TOOLS, UNDO_STEPS, rule_inputs
+from compare.vocabulary import CHECK_KINDS, SEAT_INPUTS, TOOLS, UNDO_STEPS, WORK_STAGES, rule_inputs
 
 __all__ = [
     "CLASH",
@@ -162,7 +162,10 @@ class Ask:
 
 @dataclass(frozen=True)
 class Option:
-    """One of the ways to settle a choice. The first of a choice is "nothing done"."""
+    """One of the ways to settle a choice. The first of a choice is "nothing done".
+
+    when: the stage of work before which neither it nor what hangs on it can be done.
+    """
 
     name: str
     operation: str = ""
@@ -172,6 +175,7 @@ class Option:
     cost: float = 0.0
     words: str = ""
     on: str = ""
+    when: str = "bench"
 
 
 @dataclass
@@ -232,6 +236,8 @@ class Rule:
     blind: bool = False
     fitting: bool = False
     gauge: str = ""
+    when: str = "bench"
+    halves: Mapping[str, str] = field(default_factory=dict)
     options: tuple[Option, ...] = ()
     weight: float = 0.0
     shows: Mapping[str, str] = field(default_factory=dict)
@@ -311,6 +317,8 @@ def decision(
     cost: float = 0.0,
     words: str = "",
     gauge: str = "",
+    when: str = "bench",
+    halves: Mapping[str, str] | None = None,
 ) -> Callable[..., Any]:
     """Mark a function as a decision; it returns an Ask. Its name holds the settled figure
     afterwards.
@@ -318,7 +326,8 @@ def decision(
     blind: made before the parts meet. fitting: belongs to fitting any gearbox. Hours and money are
     common practice, no source. `words` explains the figure, `{figure}` being it. gauge: the
     quantity or
-    column that one measures before, to know whether to go on and to what figure.
+    column that one measures before, to know whether to go on and to what figure. when: its stage of
+    work (WORK_STAGES). halves: what is done at which stage, where it is done at several.
     """
     return lambda function: _mark(
         function,
@@ -335,6 +344,8 @@ def decision(
         cost=cost,
         words={"why": words},
         gauge=gauge,
+        when=when,
+        halves=halves or {},
     )
 
 
@@ -593,6 +604,9 @@ def _complete(
             raise RuleError(f"decision {rule.name}: nothing is called {rule.gauge}")
         if tool not in (*TOOLS, "sent out"):
             raise RuleError(f"decision {rule.name}: no tool {tool}")
+    for stage in (rule.when, *rule.halves, *(o.when for o in rule.options)):
+        if stage not in WORK_STAGES:
+            raise RuleError(f"decision {rule.name}: no stage of work {stage}")
 
 
 def _ordered(rules: Mapping[str, Rule]) -> tuple[Rule, ...]:

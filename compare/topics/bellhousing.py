@@ -44,7 +44,8 @@ def register_asked(bellhousing: Array, adapter: Array) -> Array:
 @decision("Bore the car's bellhousing for the register", "bellhousing", "panel cut", unit="mm diameter",
           tool="sent out", hours=2.0,
           gauge="register_diameter",
-          words="{figure} a side, out of {car_bellhousing_register_diameter}, true to the crankshaft")  # fmt: skip
+          words="{figure} a side, out of {car_bellhousing_register_diameter}, true to the crankshaft",
+          when="car")  # fmt: skip
 def bellhousing_bored(
     register_asked: Array,
     register_diameter: Array,

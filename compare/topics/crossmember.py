@@ -358,7 +358,7 @@ def box_asked(box_overlaps: Array, missing: Array) -> tuple[Array, Array]:
 @decision("Notch the crossmember's top", "crossmember", "frame cut", tool="sent out", hours=12.0, cost=100.0,
           gauge="box_overlap",
           words="{figure} deep where the housing stands over it, closed again with plate; "
-                "only on advice from someone qualified")  # fmt: skip
+                "only on advice from someone qualified", when="car")  # fmt: skip
 def relief(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
     depth, _ = box_asked(box_overlaps, low_part_left.missing)
     return Ask(unknown_where(depth, box_overlaps.sum(axis=-1)), undo=box_undo)
@@ -367,7 +367,8 @@ def relief(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
 @decision("Cut and rebuild the crossmember's box section", "crossmember", "frame cut", tool="sent out",
           hours=14.0, cost=120.0,
           gauge="box_overlap",
-          words="{figure} beyond the lip; only on advice from someone qualified")  # fmt: skip
+          words="{figure} beyond the lip; only on advice from someone qualified",
+          when="car")  # fmt: skip
 def box_cut(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
     _, across = box_asked(box_overlaps, low_part_left.missing)
     return Ask(across, undo=box_undo)
@@ -375,7 +376,7 @@ def box_cut(box_overlaps: Array, low_part_left: Low, box_undo: Array) -> Ask:
 
 @decision("Trim the crossmember's front lip", "crossmember", "body cut", tool="grinder", hours=3.0, cost=5.0,
           gauge="lip_overlap",
-          words="{figure} fore and aft, the box section left whole")  # fmt: skip
+          words="{figure} fore and aft, the box section left whole", when="car")  # fmt: skip
 def lip_cut(
     lip_overlap: Array,
     box_overlaps: Array,

@@ -372,7 +372,7 @@ def joint_lift_room(
 @decision("Have the propeller shaft made of a larger tube", "propeller shaft", tool="sent out",
           cost=40.0, gauge="joint_to_joint",
           words="today's tube whirls at {whirl_found}: {figure} outside instead of "
-          "{driveshaft_tube_diameter}, the wall as it is; mind the tunnel")  # fmt: skip
+          "{driveshaft_tube_diameter}, the wall as it is; mind the tunnel", when="in")  # fmt: skip
 def larger_tube(
     driveshaft_tube_diameter: Array,
     driveshaft_tube_wall: Array,
@@ -431,7 +431,7 @@ def tube_inside(tube_outside: Array, driveshaft_tube_wall: Array) -> Array:
           gauge="joint_to_joint",
           words="one piece of {joint_to_joint} whirls at {whirl_found}; front piece {figure}, set "
           "0.5° off the gearbox's axis, yokes of each piece in line; the bearing's bracket bolted "
-          "on")  # fmt: skip
+          "on", when="in")  # fmt: skip
 def two_pieces(
     joint_to_joint: Array,
     joint_run: Array,
@@ -656,7 +656,7 @@ def wedge_wanted(joint_sizes: Joints) -> Array:
 @decision("Fit wedges between axle and springs", "rear axle", unit="rad", hours=3.0, cost=25.0,
           gauge="pinion_slope",
           words="{figure}, nose up where positive: one on each side, never stacked; sold in half "
-          "degrees, so take the nearest; new U-bolts if they come short")  # fmt: skip
+          "degrees, so take the nearest; new U-bolts if they come short", when="in")  # fmt: skip
 def axle_wedge(
     wedge_wanted: Array,
     joint_sizes: Joints,
@@ -855,7 +855,7 @@ def joint_cancel(
           gauge="joint_to_joint",
           words="{figure} joint centre to joint centre at ride height[, {shaft_change} against "
           "today's][, the yoke {yoke_stand_out} out from bottomed]; balanced by a "
-          "specialist")  # fmt: skip
+          "specialist", when="in")  # fmt: skip
 def shaft_to_order(
     joint_to_joint: Array,
     shaft_change: Array,
@@ -940,7 +940,8 @@ def yoke_found(
 
 @decision("Fit a yoke that matches the output shaft", "propeller shaft", unit="", blind=True,
           hours=1.0, cost=60.0, words="for the splines or the flange of the gearbox, with the "
-          "cross of the shaft's joint; equal numbers are no proof: try it on")  # fmt: skip
+          "cross of the shaft's joint; equal numbers are no proof: try it on",
+          when="ordered")  # fmt: skip
 def yoke_to_match(yoke_found: Array) -> Ask:
     return Ask(unknown_where(yoke_found < 0, yoke_found), 1.0)
 
@@ -1056,7 +1057,7 @@ def order_the_shaft(
     ]  # fmt: skip
 
 
-@order("axle_wedge", step=121)
+@order("axle_wedge", step=119)
 def order_the_axle_wedges(axle_wedge: float) -> list[Cut]:
     angle = np.rad2deg(axle_wedge)
     nearest = float(np.round(angle * 2.0) / 2.0)

@@ -64,7 +64,7 @@ def fan_gap(
 
 @decision("Slot the engine brackets", "engine brackets", hours=3.0,
           words="engine {engine_shift} forward; {slot_each} at each place where a bracket slides, "
-                "and each mount moves the whole way")  # fmt: skip
+                "and each mount moves the whole way", when="car")  # fmt: skip
 def brackets_slotted(engine_shift: Array, engine_mounts_shift_bolted: Array) -> Ask:
     return Ask(np.where(engine_shift > SAME, engine_shift - engine_mounts_shift_bolted, 0.0))
 

@@ -67,6 +67,7 @@ BOLT_GAP = Limit("disc_bolt_gap", 1.0, "mm", "practice: hub to the heads of the 
     hours=0.5,
     cost=90.0,
     words="{spline_teeth} splines of {spline_diameter}; say both numbers and send a rubbing",
+    when="ordered",
 )
 def disc_ordered(
     spline_teeth: Array,
@@ -144,6 +145,7 @@ def hub_length(disc_front: Array, disc_rear: Array) -> Array:
             words="hub from {hub_front} to {hub_rear} behind the friction face; try that nothing "
             "of it meets flywheel or bolts",
             on="clutch",
+            when="car",
         ),
     ),
     gauge="reach",
@@ -289,7 +291,8 @@ def guide_asked(release_type: Array, collar_length: Array) -> Array:
 
 @decision("Shorten the release-bearing guide", "gearbox front cover", "donor cut", tool="lathe", hours=1.0,
           gauge="guide_gap",
-          words="guide {collar_length} long; what is left must still guide the bearing")  # fmt: skip
+          words="guide {collar_length} long; what is left must still guide the bearing",
+          when="opened")  # fmt: skip
 def collar_cut(guide_gap: Array, guide_asked: Array, collar_gap_tight: float) -> Ask:
     return Ask(np.where(guide_asked > 0, collar_gap_tight - guide_gap, 0.0))
 

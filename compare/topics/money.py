@@ -32,13 +32,15 @@ BUDGET_OVER = Limit("budget_over", 15.0, "%", "practice: overspending that most 
     hours=8.0,
     cost=35.0,
     words="on stands, with two people; oil and gaskets",
+    when="fit",
+    halves={"out": "Take the old gearbox out", "fit": "Fit the new gearbox"},
 )
 def fitted_in() -> Ask:
     return Ask(np.ones((1, 1)))
 
 
 @decision("Fetch the gearbox", "transport", unit="", fitting=True,
-          words="what fetching it costs, as you state it")  # fmt: skip
+          words="what fetching it costs, as you state it", when="fetched")  # fmt: skip
 def fetched(policy_transport: Array) -> Ask:
     return Ask(np.where(policy_transport > 0, 1.0, 0.0), cost=policy_transport)
 

@@ -79,14 +79,15 @@ def pad_offset(
 
 @decision("Move the crossmember", "crossmember", "frame cut", tool="sent out", hours=12.0, cost=80.0,
           gauge="pad_offset",
-          words="the pad stands {pad_offset} outside the zone, {figure} more than a bracket spans")  # fmt: skip
+          words="the pad stands {pad_offset} outside the zone, {figure} more than a bracket spans",
+          when="car")  # fmt: skip
 def crossmember_moved(pad_offset: Array, mount_bracket_most: float) -> Ask:
     return Ask(np.abs(pad_offset) - mount_bracket_most)
 
 
 @decision("Make a mount bracket", "gearbox mount", tool="welder", hours=3.0, cost=15.0,
           gauge="pad_offset",
-          words="pad centre at x {pad_x}; {figure} outside the zone")  # fmt: skip
+          words="pad centre at x {pad_x}; {figure} outside the zone", when="car")  # fmt: skip
 def mount_bracket(pad_offset: Array, crossmember_moved: Array, mount_bracket_most: float) -> Ask:
     return Ask(np.abs(pad_offset) - crossmember_moved, capacity=mount_bracket_most)
 
@@ -157,7 +158,7 @@ def lift_for_height(
 
 @decision("Raise the tail", "gearbox mount", hours=1.0, cost=5.0,
           words="{figure} at the mount tilts engine and gearbox by {lift_tilt}: look at fan, "
-                "carburettor and pipes; the joints' angles change with it")  # fmt: skip
+                "carburettor and pipes; the joints' angles change with it", when="car")  # fmt: skip
 def lift(
     lift_for_height: Array,
     lift_for_crossmember: Array,
@@ -264,7 +265,8 @@ def tilt_milled(tilt_difference: Array, mill_most: Array) -> Array:
 
 @decision("Fit a wedge under the mount pad", "gearbox mount", unit="rad", tool="grinder", hours=1.5, cost=5.0,
           gauge="tilt_difference",
-          words="{figure} over the pad's {mount_pad_length}; mean thickness {wedge_mean}")  # fmt: skip
+          words="{figure} over the pad's {mount_pad_length}; mean thickness {wedge_mean}",
+          when="car")  # fmt: skip
 def wedge_angle(levelling: Array, tilt_difference: Array, tilt_milled: Array) -> Ask:
     whole = np.where(levelling == WEDGE, np.abs(tilt_difference), 0.0)
     return Ask(np.where(levelling == BOTH, tilt_milled, unknown_where(whole, levelling)))
@@ -274,7 +276,7 @@ def wedge_angle(levelling: Array, tilt_difference: Array, tilt_milled: Array) ->
           gauge="tilt_difference",
           words="{stock_needed} would level it, {mount_pad_stock} may go: {figure} off the thick end of "
                 "{mount_pad_length}, {tilt_milled} are left and the pad then sits at a drop of "
-                "{mount_height}")  # fmt: skip
+                "{mount_height}", when="opened")  # fmt: skip
 def pad_milled(
     levelling: Array, tilt_difference: Array, mill_most: Array, mount_pad_length: Array
 ) -> Ask:
@@ -329,7 +331,8 @@ def drop_after(mount_drop: Array, wedge_mean: Array, pad_milled: Array, lift: Ar
 
 @decision("Fit a spacer under the mount", "gearbox mount", hours=0.5, cost=5.0,
           gauge="drop_after",
-          words="{figure}: pad {drop_after} below the axis, at least {car_mount_drop_least} is wanted")  # fmt: skip
+          words="{figure}: pad {drop_after} below the axis, at least {car_mount_drop_least} is wanted",
+          when="car")  # fmt: skip
 def mount_spacer(
     drop_after: Array, car_mount_drop_least: Array, mount_spacer_most: float, car_mount_none: Array
 ) -> Ask:

@@ -91,7 +91,7 @@ def opening_undo(
 @decision("Lengthen the lever's opening", "tunnel", "body cut", tool="grinder", hours=3.0, cost=10.0,
           gauge="x_face",
           words="front {opening_front}, rear {opening_rear}, sides {opening_side}; the turret needs its "
-                "room whatever the lever does")  # fmt: skip
+                "room whatever the lever does", when="car")  # fmt: skip
 def opening_cut(
     opening_front: Array,
     opening_rear: Array,
@@ -145,6 +145,7 @@ def lever_moved(
     hours=2.0,
     cost=10.0,
     words="the lever stands {lever_moved} from today's; the knob comes back by {figure}",
+    when="in",
 )
 def lever_cranked(lever_moved: Array, lever_crank_most: Array, lever_same: float) -> Ask:
     """Brings the knob back as far as it goes; the opening has nothing from it."""

@@ -210,7 +210,7 @@ def pilot_ways(
         Option("as it is"),
         Option("ream the present bush"),
         Option("a new bush"),
-        Option("turn the journal to the present bush"),
+        Option("turn the journal to the present bush", when="opened"),
         Option("turn the journal for a new bush"),
         Option("open the crankshaft's bore", undo="frame cut"),
     ),
@@ -248,7 +248,8 @@ def journal_turned(pilot_ways: Ways, pilot_route: Array) -> Ask:
 @decision("Open the crankshaft's bore", "crankshaft", "frame cut", unit="mm diameter", tool="sent out",
           hours=6.0, cost=350.0,
           gauge="pilot_diameter",
-          words="engine stripped, crankshaft out, set up true, its bore opened by {figure} a side")  # fmt: skip
+          words="engine stripped, crankshaft out, set up true, its bore opened by {figure} a side",
+          when="opened")  # fmt: skip
 def crank_bored(pilot_ways: Ways, pilot_route: Array) -> Ask:
     return Ask(_taken(pilot_ways.opened, pilot_route))
 
@@ -413,7 +414,7 @@ def turned_breaks(p: Lengths) -> tuple[Array, ...]:
 
 @decision("Shorten the tip", "input shaft", "donor cut", tool="lathe", hours=0.5,
           gauge="reach",
-          words="leaves the least end gap; keep the chamfer")  # fmt: skip
+          words="leaves the least end gap; keep the chamfer", when="opened")  # fmt: skip
 def tip_cut(reach: Array, pilot_lengths: Lengths) -> Ask:
     return Ask(pilot_lengths.gap - (pilot_lengths.bore_depth - reach))
 
@@ -421,7 +422,7 @@ def tip_cut(reach: Array, pilot_lengths: Lengths) -> Ask:
 @decision("Turn the journal back", "input shaft", "donor cut", tool="lathe", hours=1.5, hours_per_mm=0.05,
           gauge="reach",
           words="journal {pilot_length} long, {journal_needed} needed; "
-                "full splines then start at {spline_start_after}")  # fmt: skip
+                "full splines then start at {spline_start_after}", when="opened")  # fmt: skip
 def turned_back(reach: Array, pilot_lengths: Lengths) -> Ask:
     """Deeper than setting the bush deeper: it asks only for what the bush at its most cannot give."""
     return Ask(turned_need(reach, pilot_lengths))
@@ -440,14 +441,15 @@ def spline_start_after(spline_start: Array, journal_needed: Array, turned_back: 
 
 @decision("Grind the splines off ahead of the journal", "input shaft", "donor cut", tool="grinder",
           hours=1.5, gauge="reach",
-          words="{figure} of full splines, down to the journal, before it is turned")  # fmt: skip
+          words="{figure} of full splines, down to the journal, before it is turned",
+          when="opened")  # fmt: skip
 def spline_cut(spline_start: Array, journal_needed: Array, turned_back: Array) -> Ask:
     into = np.where(turned_back > SAME, journal_needed - spline_start, 0.0)
     return Ask(unknown_where(into, turned_back))
 
 
 @decision("Set the bush deeper", "crankshaft", hours=0.7, gauge="reach",
-          words="pressed {figure} deeper, for the shoulder")  # fmt: skip
+          words="pressed {figure} deeper, for the shoulder", when="car")  # fmt: skip
 def bush_deeper(
     reach: Array, pilot_lengths: Lengths, turned_back: Array, pilot_route: Array
 ) -> Ask:
@@ -481,7 +483,8 @@ def hold_end(reach: Array, tip_cut: Array, pilot_lengths: Lengths, bush_deeper: 
 
 @decision("Make the bush longer, toward the gearbox", "crankshaft", blind=True, tool="lathe", hours=0.5,
           cost=6.0, gauge="reach",
-          words="{figure} more; the shaft reaches {reach} only; hold becomes {bush_hold}")  # fmt: skip
+          words="{figure} more; the shaft reaches {reach} only; hold becomes {bush_hold}",
+          when="car")  # fmt: skip
 def bush_longer(
     hold_end: Array,
     bush_set: Array,
@@ -543,6 +546,7 @@ def journal_soft(
     hours=1.5,
     cost=12.0,
     words="bore {crank_bore_after}, journal {journal_after}",
+    when="car",
 )
 def bush_made(
     bush_by_route: Array,
@@ -558,7 +562,8 @@ def bush_made(
 
 @decision("Ream the present bush", "crankshaft", unit="mm diameter", hours=0.5,
           gauge="pilot_diameter",
-          words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close")  # fmt: skip
+          words="{figure} out of a bore of {crank_bush_bore}; not a sintered bush, its pores close",
+          when="car")  # fmt: skip
 def bush_reamed(pilot_ways: Ways, pilot_route: Array, bush_longer: Array) -> Ask:
     """Not where a longer bush is made: only one bush is fitted."""
     need = _taken(pilot_ways.ream, pilot_route)

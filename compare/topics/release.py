@@ -179,15 +179,15 @@ def arm_blocked(release_side: Array, clutch_blocked_side: Array) -> Array:
     (
         Option("as it is"),
         Option("arm moved across, slave pushes", "Move the release arm across, fit a slave there",
-               hours=3.0, cost=75.0, tool="welder",
+               hours=3.0, cost=75.0, tool="welder", when="car",
                words="the arm changes sides on its own shaft; its slave still pushes: another pipe "
                "and bracket"),
         Option("arm moved across, slave pulls", "Move the release arm across, fit a pulling slave",
-               hours=4.0, cost=95.0, tool="welder",
+               hours=4.0, cost=95.0, tool="welder", when="car",
                words="moved across, the arm sweeps the other way: a slave that pulls, with its own "
                "return spring, pipe and bracket"),
         Option("concentric slave", "Fit a concentric slave in place of fork and arm",
-               hours=5.0, cost=160.0,
+               hours=5.0, cost=160.0, when="car",
                words="no arm at all; {concentric_travel} of travel; gearbox out to reach a leak"),
     ),
     blind=True,
@@ -315,7 +315,7 @@ def release_travel_after(
 
 
 @decision("Fit a slave cylinder of another bore", "clutch slave", blind=True, hours=1.0, cost=45.0,
-          words="{figure} bore, as slaves are made")  # fmt: skip
+          words="{figure} bore, as slaves are made", when="ordered")  # fmt: skip
 def slave_bore(
     travel_found: Array,
     clutch_release_travel: Array,
@@ -430,7 +430,8 @@ def bearing_at_hand(bearing_bore: Array, clutch_bearing_bore: Array) -> Array:
 
 
 @decision("Fit a release bearing whose carrier runs on the guide", "release bearing", blind=True,
-          hours=0.5, cost=40.0, words="{figure} bore, on a guide of {collar_diameter}")  # fmt: skip
+          hours=0.5, cost=40.0, words="{figure} bore, on a guide of {collar_diameter}",
+          when="ordered")  # fmt: skip
 def bearing_to_order(
     bearing_at_hand: Array,
     collar_diameter: Array,
@@ -517,7 +518,7 @@ def bearing_reach(
 
 @decision("Fit the concentric slave new", "clutch slave", unit="", blind=True, hours=2.0,
           cost=110.0, words="gearbox out to reach a leak: never the old one; pipe and bleed line "
-          "to the master, bled before the gearbox goes in")  # fmt: skip
+          "to the master, bled before the gearbox goes in", when="car")  # fmt: skip
 def concentric_slave(release_type: Array) -> Ask:
     """1 where the gearbox is released by one. Where release_way brings it, that pays for it."""
     need = unknown_where(release_type == CONCENTRIC, release_type)
@@ -525,7 +526,7 @@ def concentric_slave(release_type: Array) -> Ask:
 
 
 @decision("Turn a spacer for under the concentric slave", "clutch slave", tool="lathe",
-          hours=1.5, cost=15.0, words="{figure} thick, faces parallel")  # fmt: skip
+          hours=1.5, cost=15.0, words="{figure} thick, faces parallel", when="car")  # fmt: skip
 def slave_shim(
     standoff_found: Array,
     concentric_travel: Array,

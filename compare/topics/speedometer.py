@@ -131,8 +131,9 @@ def driven_planned(
     )
 
 
-@decision("Order the driven tooth", "speedometer drive", unit="", blind=True, fitting=True, hours=0.5, cost=15.0,
-          words="{figure} teeth: the dial shows {dial_error} more than is true")  # fmt: skip
+@decision("Order the driven gear of the speedometer", "speedometer drive", unit="", blind=True, fitting=True, hours=0.5, cost=15.0,
+          words="{figure} teeth: the dial shows {dial_error} more than is true",
+          when="ordered")  # fmt: skip
 def driven_to_order(
     driven_planned: Array,
     speedo_driven_least: Array,
@@ -165,7 +166,8 @@ def dial_error(dial_ratio: Array) -> Array:
 
 
 @decision("Fit a speedometer converter", "speedometer", unit="", hours=2.0, cost=85.0,
-          words="between the gearbox's drive and the dial, set to read true")  # fmt: skip
+          words="between the gearbox's drive and the dial, set to read true",
+          when="in")  # fmt: skip
 def speedometer_converter(
     dial_ratio: Array, speedo_drive: Array, speedometer_share: float, speedometer_offset: float
 ) -> Ask:

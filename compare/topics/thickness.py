@@ -83,6 +83,7 @@ def reach_bare(crank_flange_position: Array, depth_of_face: Array, shaft_stickou
     cost=60.0,
     words="{adapter_thickness} thick, doweled, its bore within {housing_bore_runout} total "
     "indicator reading of the crankshaft, its face within {housing_face_runout}",
+    when="opened",
 )
 def adapter_made(adapter: Array) -> Ask:
     return Ask(np.where(adapter == TO_MAKE, 1.0, 0.0))

@@ -335,6 +335,7 @@ def _off_lugs(air: Air, lugs_cut: Array, lug: Array, tight: Any) -> list[Array]:
     tool="grinder",
     hours=1.0,
     words="{figure} in all, up to {lug_cut} a side; stop short of bores and webs",
+    when="opened",
 )
 def lugs_cut(tunnel_air_found: Air, lug_cut: Array, tunnel_tight: float) -> Ask:
     """Shallower than easing the tunnel, which then asks only for what the lugs cannot give."""
@@ -400,14 +401,14 @@ def _short(air: Array, tight: float) -> Array:
 
 @decision("Ease or cut the tunnel's cover", "tunnel cover", "panel cut", hours=3.0, hours_per_mm=0.05,
           cost=10.0, gauge="x_face",
-          words="{figure} in all")  # fmt: skip
+          words="{figure} in all", when="car")  # fmt: skip
 def cover_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
     return Ask(_short(tunnel_air.cover, tunnel_tight).sum(axis=-1))
 
 
 @decision("Ease or cut the tunnel", "tunnel", "body cut", hours=3.0, hours_per_mm=0.05, cost=10.0,
           gauge="x_face",
-          words="{figure} in all")  # fmt: skip
+          words="{figure} in all", when="car")  # fmt: skip
 def tunnel_eased(tunnel_air: Air, tunnel_tight: float) -> Ask:
     return Ask(_short(tunnel_air.fixed, tunnel_tight).sum(axis=-1))
 

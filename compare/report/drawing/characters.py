@@ -80,10 +80,16 @@ class CharacterDrawing:
 
 
 def in_characters(
-    shapes: Sequence[Shape], width: int = 78, *, stretch: float = 1.0, system: str = "metric"
+    shapes: Sequence[Shape],
+    width: int = 78,
+    *,
+    stretch: float = 1.0,
+    system: str = "metric",
+    tallest: int = 0,
 ) -> CharacterDrawing:
     """The shapes of one view [mm], to scale, within `width` columns; heights drawn `stretch` times.
 
+    tallest: the most rows, 0 for any; a view that is higher than wide is drawn smaller for it.
     Raises ValueError where there is nothing to draw.
     """
     solid = [s for s in shapes if s.form not in ("dimension", "angle", "note")]
@@ -91,8 +97,12 @@ def in_characters(
         raise ValueError("nothing to draw")
     points = [p for s in solid for p in _points(s)]
     x = _scale([p[0] for p in points], width)
-    per_row = (x.high - x.low) / (x.count - 1) * CELL_ASPECT / stretch
     low, high = min(p[1] for p in points), max(p[1] for p in points)
+    per_row = (x.high - x.low) / (x.count - 1) * CELL_ASPECT / stretch
+    if tallest and (high - low) / per_row > tallest - 1:
+        per_row = (high - low) / (tallest - 1)
+        columns = (x.high - x.low) / (per_row / CELL_ASPECT * stretch) + 1
+        x = Scale(x.low, x.high, max(math.ceil(columns), 2))
     rows = max(3, math.ceil((high - low) / per_row) + 1)
     z = Scale(low, low + per_row * (rows - 1), rows)
     canvas = _Canvas(x, z)

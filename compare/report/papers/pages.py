@@ -34,6 +34,7 @@ BODY, SMALL, HEADING = 10.0, 9.0, 13.0  # points
 LINE = 1.3  # line height over letter size
 CELL_SIDE, CELL_TOP = 1.2, 0.8  # padding of a cell
 BOX_HEIGHT = 8.0
+THICK = 1.0  # what the lines of a marked row take more
 AFTER = 3.0  # below a block
 HEADINGS = ("heading", "part")
 SPARE = 1.04  # of the width of a line, for fonts that are a little wider
@@ -125,8 +126,8 @@ def _lines(text: str, room: float, points: float) -> int:
         wide = width_of(word, size, SPARE)
         if at and at + space + wide > room:
             count, at = count + 1, 0.0
-        if wide > room:  # broken anywhere, at least a letter short of the line's end
-            whole = max(room - 0.75 * size, size)
+        if wide > room:  # broken anywhere, letters short of the line's end
+            whole = max(room - 1.5 * size, size)
             count += int(wide // whole)
             wide %= whole
         at += wide + (space if at else 0.0)
@@ -164,11 +165,16 @@ def height_of(block: Block) -> float:
     if isinstance(block, Picture):
         caption = _text_height(block.caption, WIDTH, SMALL) if block.caption else 0.0
         return block.drawing.height + caption + AFTER + 1.0
-    return (
-        _row_height(block.heads, block.widths)
-        + sum(_row_height(row, block.widths) for row in block.rows)
-        + AFTER
-    )
+    return _row_height(block.heads, block.widths) + sum(_heights(block)) + AFTER
+
+
+def _heights(table: Table) -> list[float]:
+    """Of each row, with the thick lines round a marked one."""
+    marks = table.marks or ("",) * len(table.rows)
+    return [
+        _row_height(row, table.widths) + (THICK if mark else 0.0)
+        for row, mark in zip(table.rows, marks, strict=True)
+    ]
 
 
 def _head_height(sheet: Sheet, continued: bool) -> float:
@@ -177,17 +183,24 @@ def _head_height(sheet: Sheet, continued: bool) -> float:
 
 
 def _split(table: Table, room: float) -> tuple[Table, Table] | None:
-    """The rows that fit into a room, and the rest; None where not even one fits."""
+    """The rows that fit into a room, and the rest; None where not even one fits.
+
+    A marked row stands before what it is for, so it is never the last.
+    """
     left = room - AFTER - _row_height(table.heads, table.widths)
     count = 0
-    for row in table.rows:
-        left -= _row_height(row, table.widths)
+    for high in _heights(table):
+        left -= high
         if left < 0.0:
             break
         count += 1
-    if count == 0 or count == len(table.rows):
+    if count == len(table.rows):
         return None
     marks = table.marks or ("",) * len(table.rows)
+    while count and marks[count - 1]:
+        count -= 1
+    if count == 0:
+        return None
     first = replace(table, rows=table.rows[:count], marks=marks[:count])
     return first, replace(table, rows=table.rows[count:], marks=marks[count:])
 

@@ -13,7 +13,15 @@ from compare.report.drawing.scene import Scene
 from compare.report.papers.facts import NOT_KNOWN, Candidate, Row, chance, known, plain_name
 from compare.report.papers.pages import Block, Boxes, Bullets, Cell, Picture, Sheet, Table, Words
 from compare.report.papers.parts import LEGEND, order_sheet, view_picture
-from compare.vocabulary import UNDO_STEPS, VERDICTS, VISITS, Term
+from compare.vocabulary import (
+    MINUTES_OF_TOOL,
+    MINUTES_OF_VISIT,
+    UNDO_STEPS,
+    VERDICTS,
+    VISITS,
+    WORK_STAGES,
+    Term,
+)
 
 __all__ = ["SHEET_MAKERS", "guide_sheets", "sheets_of"]
 
@@ -35,11 +43,23 @@ KEEP = (
 )
 FIRST = (
     "Offer everything up dry first: nothing is cut before its gate has been passed.",
-    "What can be undone comes before what cannot.",
+    "Within each part of the work what can be undone comes before what cannot.",
+)
+# Practice, no source.
+AFTERWARDS = (
+    "By hand, before the engine runs: turn it over with the clutch down and up; nothing binds.",
+    "Every gear goes in, and lever and clutch arm touch nothing at either end of their way.",
+    "Air all round the gearbox, with the engine rocked by hand as far as its mounts let it.",
+    "The propeller shaft turns freely with the axle hanging and with the car on its wheels; its "
+    "yoke neither bottoms nor comes out.",
+    "Oil to its level; after the first drive every bolt again, and look for leaks.",
+    "Each line above that says to measure again has been measured again.",
 )
 
 # Figures to make something to are written finer than those that only place it.
 FINER = {"mm": "mm doubt", "rad": "rad doubt"}
+# Of these kinds a number without a tool stands on paper only.
+NUMBERS_OF_A_MAKER = ("length", "diameter", "angle", "torque", "mass")
 # View, what it shows, how many times heights are enlarged, and its most height on paper [mm].
 SEAT_VIEWS = (
     ("side", "Side, the car around it", 1.0, 132.0),
@@ -156,7 +176,9 @@ def seller_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     asked = [
         row["dimension"]
         for row in papers.list("measuring")
-        if row.get("visit") == VISITS[0] and safe(row.get("of") or "") == papers.name
+        if row.get("visit") == VISITS[0]
+        and safe(row.get("of") or "") == papers.name
+        and _can_be_had(papers.term(row["dimension"]))
     ]
     names = sorted(
         {*accept, *asked},
@@ -164,7 +186,7 @@ def seller_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     )
     if not names:
         return None
-    minutes = _minutes(papers)
+    minutes = _minutes(papers, names)
     blocks: list[Block] = [
         Words(
             "Measure in this order and write two readings. Buy: pay if it lies there. "
@@ -194,11 +216,16 @@ def seller_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
     return Sheet("seller", "Seller's sheet", tuple(blocks), alone=True)
 
 
-def _minutes(papers: Candidate) -> str:
-    visit = next((v for v in papers.list("visits") if v.get("visit") == VISITS[0]), None)
-    if visit is None or not known(visit.get("minutes")):
-        return ""
-    return f" This takes about {float(visit['minutes']):.0f} minutes."
+def _can_be_had(term: Term | None) -> bool:
+    """Whether it can be seen or measured there: a number that only its maker tells is not."""
+    return term is None or bool(term.tool) or term.kind not in NUMBERS_OF_A_MAKER
+
+
+def _minutes(papers: Candidate, names: Iterable[str]) -> str:
+    """How long all that stands on the sheet takes, with taking the tools out."""
+    terms = [papers.term(name) for name in names]
+    each = sum(MINUTES_OF_TOOL[term.tool] for term in terms if term is not None)
+    return f" This takes about {MINUTES_OF_VISIT[VISITS[0]] + each} minutes."
 
 
 def _letters(names: Sequence[str]) -> str:
@@ -316,68 +343,68 @@ def _operations(papers: Candidate) -> dict[str, str]:
     }
 
 
-def _stage(row: Row) -> int:
-    """The gearbox is fetched before anything is made for it, and fitted after all of that."""
-    if not row.get("fitting"):
-        return 1
-    return 2 if float(row.get("hours") or 0.0) > 0.0 else 0
+def _steps(papers: Candidate) -> list[Row]:
+    """The pieces of work in their order, one that falls into halves as one step each.
+
+    Hours and money of such a one stand at its last.
+    """
+    steps: list[Row] = []
+    for row in papers.list("work"):
+        halves = row.get("halves") or {}
+        for stage, operation in halves.items():
+            own = {"when": stage, "operation": operation}
+            if stage != row["when"]:
+                own |= {"hours": None, "why": f"hours: see {halves[row['when']].lower()}"}
+            steps.append(dict(row) | own)
+        if not halves:
+            steps.append(row)
+    stages, depth = list(WORK_STAGES), list(UNDO_STEPS)
+    return sorted(
+        steps, key=lambda r: (stages.index(r["when"]), depth.index(r["undo"]), r["sequence"])
+    )
 
 
 def work_sheet(papers: Candidate, scenes: Scenes) -> Sheet | None:
-    """The order of work: reversible before irreversible, each cut behind its gate."""
-    steps = list(papers.list("work")) or [
-        dict(r) | {"operation": plain_name(r.get("decision", ""))}
-        for r in papers.list("plan")
-        if known(r.get("figure")) and r.get("figure") != r.get("nothing_done")
-    ]
-    gates = list(papers.list("gates"))
-    if not steps and not gates:
+    """The order of work, stage by stage; in each reversible before irreversible, each cut behind
+    its gate.
+    """
+    steps, gates = _steps(papers), list(papers.list("gates"))
+    if not steps:
         return None
-    depth = {step: i for i, step in enumerate(UNDO_STEPS)}
-    steps.sort(key=lambda r: (_stage(r), depth.get(r.get("undo", ""), len(depth))))
     figures = {r.get("decision"): r for r in papers.list("plan")}
+    taken = {step["decision"] for step in steps}
     rows: list[tuple[Cell, ...]] = []
     marks: list[str] = []
-    open_gates = list(gates)
-    for number, step in enumerate(steps, 1):
-        for gate in [g for g in open_gates if g.get("before") == step.get("decision")]:
-            open_gates.remove(gate)
-            rows.append(_gate(papers, gate))
-            marks.append("gate")
-        rows.append(_step(papers, number, step, figures.get(step.get("decision"), {})))
-        marks.append("")
-    before = [_gate(papers, g) for g in open_gates]
+    number = 0
+    for stage, title in WORK_STAGES.items():
+        here = [step for step in steps if step["when"] == stage]
+        loose = [g for g in gates if g["before"] not in taken and g.get("when") == stage]
+        lines: list[tuple[str, tuple[Cell, ...]]] = []
+        if here or loose:
+            lines.append(("stage", ("", title, "", "", "", "", "")))
+        lines += [("gate", _gate(papers, g)) for g in loose]
+        for step in here:
+            number += 1
+            mine = [g for g in gates if g["before"] == step["decision"]]
+            lines += [("gate", _gate(papers, g)) for g in mine]
+            line = _step(papers, number, step, figures.get(step["decision"], {}))
+            lines.append(("", line))
+        rows += [line for _, line in lines]
+        marks += [mark for mark, _ in lines]
     table = Table(
         ("", "what", "how much", "who", "hours", "can be undone", "done or measured"),
         (12.0, 70.0, 26.0, 22.0, 13.0, 20.0, 23.0),
-        (*before, *rows),
-        (*["gate"] * len(before), *marks),
+        tuple(rows),
+        tuple(marks),
     )
     stop = (Words(papers.not_yet(), "strong"),) if papers.not_yet() else ()
-    return Sheet("work", "Order of work", (*stop, Bullets(FIRST), table), alone=True)
+    after = (Words("Check afterwards", "heading"), Bullets(AFTERWARDS, boxes=True))
+    return Sheet("work", "Order of work", (*stop, Bullets(FIRST), table, *after), alone=True)
 
 
 def _gate(papers: Candidate, gate: Row) -> tuple[Cell, ...]:
-    go = papers.span(gate.get("low"), gate.get("high"), gate.get("unit"))
-    said = papers.said(gate) or _then(papers, gate)
-    what = f"Stop. Measure {plain_name(gate.get('measure') or NOT_KNOWN)}"
-    what += f". {said}" if go == NOT_KNOWN else f"; go on if it is {go}. {said}"
-    return ("Gate", what.strip(), "", "you", "", "", BOX)
-
-
-def _then(papers: Candidate, gate: Row) -> str:
-    then = gate.get("then") or {}
-    if not isinstance(then, Mapping) or not then:
-        return ""
-    sign = -1.0 if then.get("sign", 1) < 0 else 1.0
-    constant = float(then.get("constant") or 0.0)
-    measured = plain_name(then.get("quantity") or "")
-    size = papers.figure(abs(constant), gate.get("unit"))
-    if sign > 0:
-        amount = f"{measured} {'+' if constant >= 0 else '−'} {size}"
-    else:
-        amount = f"{'−' if constant < 0 else ''}{size} − {measured}"
-    return f"Then {plain_name(then.get('decision') or '')} = {amount}."
+    said = papers.said(gate)
+    return ("Gate", f"Stop: {said}.", "", "you", "", "", BOX)
 
 
 def _step(papers: Candidate, number: int, step: Row, plan: Row) -> tuple[Cell, ...]:

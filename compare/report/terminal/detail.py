@@ -23,6 +23,7 @@ __all__ = ["detail_report"]
 
 NARROW, WIDE = 72, 110
 MOST = 10  # lines of a list
+TALLEST = 24  # lines of one drawing
 NOTHING = {"Adapter": "none", "Engine": "where it is"}
 
 
@@ -116,8 +117,14 @@ def _drawings(page: Page, report: Report, candidate: str, units: str) -> None:
         ("shaft", "Shaft in the crankshaft"),
     ):
         one = scene(found[name], report.facts[candidate])
+        if not any(shape.role == "metal" for shape in one.shapes):
+            names = ", ".join(plain_name(n) for n in one.unknown[:6])
+            page.say(f"{title}: no drawing, since too little of the gearbox is known ({names}).")
+            continue
         try:
-            drawing = in_characters(one.shapes, min(page.width - 1, 110), system=units)
+            drawing = in_characters(
+                one.shapes, min(page.width - 1, 110), system=units, tallest=TALLEST
+            )
         except ValueError:
             continue
         page.say()

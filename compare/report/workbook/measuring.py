@@ -102,8 +102,10 @@ def _cells(book: Book, row: dict[str, Any]) -> list[str]:
     units = book.units
     how = row["meaning"] + (f". {row['measure']}" if row["measure"] else "")
     minutes = f", {row['minutes']:.0f} min" if row.get("minutes") else ""
-    if row.get("worth") is not None:
+    if row.get("worth"):
         worth = figure(row["worth"], "money", units)
+    elif row.get("decides_figure_of"):
+        worth = f"moves {plain_name(row['decides_figure_of'])}"
     else:
         worth = "decides" if row.get("decides") else "opens a check"
     now = "not known" if row["now"] is None else figure(row["now"], row["shown_unit"], units)
