@@ -153,3 +153,45 @@ def test_a_column_of_weights_is_asked_about(tmp_path):
     (tmp_path / "c.csv").write_text("name,ratio_1,weight\nTarn,3.2,30\n")
     done = run_here("check", str(tmp_path / "c.csv"))
     assert done.returncode == 2 and "Did you mean mass?" in done.stdout
+
+
+@pytest.mark.parametrize("name", ["car", "CAR", "Keep today's gearbox"])
+def test_the_program_s_own_words_are_no_names(folder, name):
+    (folder / "catalogue.csv").write_text(f"name,ratio_1\n{name},3.2\n")
+    (folder / "parts.csv").write_text(f"part,kind,fits,length\n{name},tail,Tarn,600\n")
+    done = refused("rank", str(folder), "--no-workbook", says=["own word", f"{name} gearbox", f"{name} part"])
+    assert done.stderr.count("own word") == 2
+
+
+def test_a_kind_of_part_that_is_not_known_is_noted(tmp_path):
+    (tmp_path / "p.csv").write_text("part,kind,fits,length\nLong,tail housng,Tarn,600\nShort,Tail housing,Tarn,500\n")
+    done = run_here("check", str(tmp_path / "p.csv"))
+    assert done.returncode == 0
+    assert done.stdout.count("a kind that is not known") == 1 and "did you mean tail housing?" in done.stdout
+
+
+@pytest.mark.parametrize("typed", ["700 ±700", "700 ± 100 %", "700 mm ±1 m", "700 +/- 900"])
+def test_a_doubt_as_large_as_the_value_is_asked_about(typed):
+    from compare.problems import CellError
+    from compare.read.cells import parse
+    from compare.vocabulary import catalogue_terms
+
+    term = catalogue_terms()["length"]
+    with pytest.raises(CellError, match="doubt as large as the value"):
+        parse(typed, term)
+    assert parse("700 ±300", term).half == 300
+    from_nothing = next(t for t in catalogue_terms().values() if t.kind == "length" and t.low == 0)
+    assert parse("0 ±3", from_nothing).half == 3
+
+
+def test_several_currencies_are_asked_about_unless_one_is_named(folder):
+    (folder / "catalogue.csv").write_text("name,ratio_1,price\nTarn,3.2,£450\nGarth,3.1,450 GBP\nKeld,3,$400\n")
+    car = folder / "car.toml"
+    plain = "\n".join(line for line in car.read_text().splitlines() if not line.startswith("currency"))
+    car.write_text(plain)
+    says = ['"$400" is in $, other money in £.', "line 4", 'currency = "£"']
+    refused("rank", str(folder), "--no-workbook", "--draws", "1", says=says)
+    checked = run_here("check", str(folder))
+    assert checked.returncode == 2 and says[0] in checked.stdout
+    car.write_text(plain.replace("[policy]", '[policy]\ncurrency = "£"'))
+    assert run_here("rank", str(folder), "--no-workbook", "--draws", "1").returncode in (0, 1)
