@@ -195,3 +195,21 @@ def test_several_currencies_are_asked_about_unless_one_is_named(folder):
     assert checked.returncode == 2 and says[0] in checked.stdout
     car.write_text(plain.replace("[policy]", '[policy]\ncurrency = "£"'))
     assert run_here("rank", str(folder), "--no-workbook", "--draws", "1").returncode in (0, 1)
+
+
+@pytest.mark.parametrize("words", [("check", str(CATALOGS / "demo.csv")), ("reference",), ("start", "new")])
+def test_long_lines_are_folded_on_a_terminal_and_left_alone_elsewhere(words, monkeypatch, capsys, tmp_path):
+    from compare.cli import main
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "60")
+    assert main(list(words)) == 0
+    piped = capsys.readouterr().out
+    shutil.rmtree(tmp_path / "new", ignore_errors=True)
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    assert main(list(words)) == 0
+    shown = capsys.readouterr().out
+    assert max(map(len, piped.splitlines())) > 60
+    wide = [line for line in shown.splitlines() if len(line) > 60]
+    assert all(" " not in line.strip() for line in wide), wide[:3]  # one long word, such as a path
+    assert shown.split() == piped.split()
