@@ -213,3 +213,54 @@ def test_long_lines_are_folded_on_a_terminal_and_left_alone_elsewhere(words, mon
     wide = [line for line in shown.splitlines() if len(line) > 60]
     assert all(" " not in line.strip() for line in wide), wide[:3]  # one long word, such as a path
     assert shown.split() == piped.split()
+
+
+@pytest.mark.parametrize(("name", "typed", "found", "fix"), [
+    ("length", "0x10", "is not a length", "such as 612"),
+    ("length", "1e9", "is a number in powers of ten", "in full"),
+    ("length", "1.2E+09", "was shortened by a spreadsheet program", "as text"),
+    ("length", "800..600", "runs backwards", "first, as 600..800."),
+    ("length", "24 in..23 in", "runs backwards", "first, as 23 in..24 in."),
+    ("length", "600..600", "ends where it begins", "Type 600."),
+    ("mount_tilt", "90", "outside what is possible", "Check the number and its unit."),
+])  # fmt: skip
+def test_what_is_said_is_true_of_what_was_typed(name, typed, found, fix):
+    from compare.problems import CellError
+    from compare.read.cells import parse
+    from compare.vocabulary import catalogue_terms
+
+    with pytest.raises(CellError) as error:
+        parse(typed, catalogue_terms()[name])
+    assert found in error.value.found and fix in error.value.fix, error.value.fix
+    assert "90 '" not in error.value.fix
+    for option in error.value.options:
+        assert parse(option, catalogue_terms()[name]) is not None
+
+
+def test_a_question_mark_in_a_profile_wants_quotes():
+    from compare.problems import InputError
+    from compare.read.car import read_car
+
+    with pytest.raises(InputError, match=r'Put it in quotes, ratio_1 = "\?", or leave the key out'):
+        read_car("[gearbox]\nratio_1 = ?  # first gear\n")
+
+
+def test_only_a_command_that_could_have_written_says_that_it_did_not(folder):
+    (folder / "catalogue.csv").write_text("name,ratio_1,length\nTarn,3.2,nonsense\n")
+    assert "Nothing was written" not in refused("detail", str(folder), "Tarn").stderr
+    assert "Nothing was written" not in refused("what-if", str(folder), "--axle", "4").stderr
+    assert "Nothing was written" in refused("rank", str(folder)).stderr
+    assert "Nothing was written" in refused("what-if", str(folder), "--axle", "4", "--json", "x.json").stderr
+
+
+def test_boxes_that_go_nowhere_are_said(folder):
+    from compare.answer.returned import Files, write
+    from compare.answer.take_in import Changes, Measured
+
+    box = Measured("2026-05-08", "Ann", "Tarn", "length", "641", "tape", "G7")
+    changes = Changes("friend.xlsx", "", measured=(box,))
+    catalogue = str(folder / "catalogue.csv")
+    (said,) = write("friend.xlsx", changes, Files(catalogue=catalogue))
+    assert "Not written, what was measured: Tarn length = 641. Add --measured LOG" in said
+    (said,) = write("friend.xlsx", changes, Files(catalogue, measured=str(folder / "m.csv")))
+    assert said.startswith("Noted in ")

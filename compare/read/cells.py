@@ -201,7 +201,8 @@ def _outside(term: Term, unit: str | None, whole: str) -> CellError:
     fix = plainly.fix
     options = []
     plain = clean(whole)
-    if re.fullmatch(r"\d+(?:[.,]\d+)?", plain, re.ASCII):
+    # Minutes and seconds of an angle are nobody's slip, and their signs read as inches.
+    if term.kind != "angle" and re.fullmatch(r"\d+(?:[.,]\d+)?", plain, re.ASCII):
         units = sorted(
             KINDS[term.kind].units, key=lambda u: u.name != "inch"
         )  # the usual slip first

@@ -181,7 +181,7 @@ def currency(text: str) -> str:
     ['£', '£', '$', '']
     """
     plain = clean(text).casefold()
-    if not _MONEY.fullmatch(plain):
+    if plain.isdigit() or not _MONEY.fullmatch(plain):
         return ""
     found = re.search(rf"(?<![a-z]){_CURRENCY}(?![a-z])", plain)
     word = found[0].strip(" .") if found else ""
