@@ -33,8 +33,7 @@ TABLES = ("catalogue", "parts")
 SET_ASIDE = ("sold", "rejected")
 
 
-# ---- what was typed
-# ----------------------------------------------------------------------------------
+# ---- what was typed ------------------------------------------------------------------------------
 
 
 def input_rows(a: Assessment) -> dict[str, Any]:
@@ -122,8 +121,7 @@ def _log_changes(
     return told + gone
 
 
-# ---- what followed
-# -----------------------------------------------------------------------------------
+# ---- what followed -------------------------------------------------------------------------------
 
 
 def changes_between(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:

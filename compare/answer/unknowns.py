@@ -10,7 +10,7 @@ import numpy as np
 
 from compare.judge.draws import Draw, bounds_of, build_arrays, car_arrays, joined, likely_of
 from compare.judge.rules import UNMEASURED
-from compare.judge.settle import Fitted, WithFigures
+from compare.judge.settle import Fitted
 from compare.vocabulary import (
     CAR_KEYS,
     CATALOGUE_COLUMNS,
@@ -91,8 +91,8 @@ def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]
     suspects += dict.fromkeys(one for names in open_of.values() for one in names)
     names, filled = _each_left_out(a, build, suspects, likely)
     rows, width = np.array([build]), 1 + len(suspects)
-    made = a.made.arrays(a.builds, rows)
-    result = a.engine.run(names, (1, width), WithFigures(a.figures.of(rows), made))
+    settle = Fitted(made=a.made.arrays(a.builds, rows))  # a plan from blanks may have no figures
+    result = a.engine.run(names, (1, width), settle)
     open_ = result.verdicts[:, 0, :] == UNMEASURED
     idle = _idle(a, suspects, open_)
     found = {}

@@ -130,8 +130,7 @@ def about(of: str, name: str, known: Collection[str] = ()) -> Question:
     return Question(of, tuple(n for n in breath if n == column or n not in known))
 
 
-# ---- answers
-# -----------------------------------------------------------------------------------------
+# ---- answers -------------------------------------------------------------------------------------
 
 
 def typed_in(question: Question, answer: str) -> dict[str, str]:

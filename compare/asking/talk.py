@@ -84,8 +84,7 @@ class Talk:
         """The ranking as it stands: its rows, none before anything can be ranked."""
         return self._report.ranking if self._report is not None else ()
 
-    # ---- what is said
-    # ---------------------------------------------------------------------------------
+    # ---- what is said ----------------------------------------------------------------------------
 
     def begin(self) -> str:
         """The first words; makes the forms where the folder has none."""
@@ -161,8 +160,7 @@ class Talk:
     def _page(self) -> Page:
         return Page(self.width, self.color)
 
-    # ---- what is done
-    # ---------------------------------------------------------------------------------
+    # ---- what is done ----------------------------------------------------------------------------
 
     def _not_known(self, question: Question, text: str) -> bool:
         return is_unknown(text) and text.casefold() not in (*question.term.choices, "none")
@@ -253,8 +251,7 @@ class Talk:
         """Whether the file as it is must be kept before it is written: once a conversation."""
         return file not in self._kept
 
-    # ---- what is known
-    # --------------------------------------------------------------------------------
+    # ---- what is known ---------------------------------------------------------------------------
 
     def _table(self) -> Table:
         return load_catalogue(self.catalogue)

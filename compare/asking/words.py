@@ -97,8 +97,7 @@ def explained(page: Page, question: Question, decides: Sequence[str]) -> None:
     page.say(HELP)
 
 
-# ---- how things stand
-# --------------------------------------------------------------------------------
+# ---- how things stand ----------------------------------------------------------------------------
 
 
 def ranking_lines(page: Page, report: Report) -> None:

@@ -22,8 +22,8 @@ def run(options: argparse.Namespace) -> int:
     from compare.answer.report import KEEP
     from compare.report.terminal import detail_report
 
-    assessment = assess(options, [options.name])
-    report = in_depth(assessment)
+    assessment = assess(options)
+    report = in_depth(assessment, of=[options.name])
     name = next((row["candidate"] for row in report.ranking if row["candidate"] != KEEP), None)
     if name is None:
         raise set_aside(assessment, options.name)

@@ -46,8 +46,8 @@ def run(options: argparse.Namespace) -> int:
         fix = "Name one, or ask for --seller to have a seller's sheet for every candidate."
         raise InputError([Problem("papers", "no candidate is named.", fix)])
     leave = NOT_FOR_THE_SELLER if options.seller else NOT_ON_PAPER
-    assessment = assess(options, [options.name] if options.name else [])
-    report = in_depth(assessment, leave=leave)
+    assessment = assess(options)
+    report = in_depth(assessment, leave=leave, of=[options.name] if options.name else [])
     names = [r["candidate"] for r in report.ranking if r["candidate"] != KEEP]
     if options.name and not names:
         raise set_aside(assessment, options.name)
