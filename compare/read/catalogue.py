@@ -38,7 +38,7 @@ from compare.vocabulary import (
 )  # fmt: skip
 
 __all__ = [
-    "Column", "Sheet", "Table", "catalogue_table", "load_catalogue", "load_parts", "mark_term",
+    "RESERVED", "Column", "Sheet", "Table", "catalogue_table", "load_catalogue", "load_parts", "mark_term",
     "part_terms", "parts_table",
     "read_choice", "read_sheet", "read_table", "split_head",
 ]  # fmt: skip
