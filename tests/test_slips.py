@@ -153,3 +153,114 @@ def test_a_column_of_weights_is_asked_about(tmp_path):
     (tmp_path / "c.csv").write_text("name,ratio_1,weight\nTarn,3.2,30\n")
     done = run_here("check", str(tmp_path / "c.csv"))
     assert done.returncode == 2 and "Did you mean mass?" in done.stdout
+
+
+@pytest.mark.parametrize("name", ["car", "CAR", "Keep today's gearbox"])
+def test_the_program_s_own_words_are_no_names(folder, name):
+    (folder / "catalogue.csv").write_text(f"name,ratio_1\n{name},3.2\n")
+    (folder / "parts.csv").write_text(f"part,kind,fits,length\n{name},tail,Tarn,600\n")
+    done = refused("rank", str(folder), "--no-workbook", says=["own word", f"{name} gearbox", f"{name} part"])
+    assert done.stderr.count("own word") == 2
+
+
+def test_a_kind_of_part_that_is_not_known_is_noted(tmp_path):
+    (tmp_path / "p.csv").write_text("part,kind,fits,length\nLong,tail housng,Tarn,600\nShort,Tail housing,Tarn,500\n")
+    done = run_here("check", str(tmp_path / "p.csv"))
+    assert done.returncode == 0
+    assert done.stdout.count("a kind that is not known") == 1 and "did you mean tail housing?" in done.stdout
+
+
+@pytest.mark.parametrize("typed", ["700 ±700", "700 ± 100 %", "700 mm ±1 m", "700 +/- 900"])
+def test_a_doubt_as_large_as_the_value_is_asked_about(typed):
+    from compare.problems import CellError
+    from compare.read.cells import parse
+    from compare.vocabulary import catalogue_terms
+
+    term = catalogue_terms()["length"]
+    with pytest.raises(CellError, match="doubt as large as the value"):
+        parse(typed, term)
+    assert parse("700 ±300", term).half == 300
+    from_nothing = next(t for t in catalogue_terms().values() if t.kind == "length" and t.low == 0)
+    assert parse("0 ±3", from_nothing).half == 3
+
+
+def test_several_currencies_are_asked_about_unless_one_is_named(folder):
+    (folder / "catalogue.csv").write_text("name,ratio_1,price\nTarn,3.2,£450\nGarth,3.1,450 GBP\nKeld,3,$400\n")
+    car = folder / "car.toml"
+    plain = "\n".join(line for line in car.read_text().splitlines() if not line.startswith("currency"))
+    car.write_text(plain)
+    says = ['"$400" is in $, other money in £.', "line 4", 'currency = "£"']
+    refused("rank", str(folder), "--no-workbook", "--draws", "1", says=says)
+    checked = run_here("check", str(folder))
+    assert checked.returncode == 2 and says[0] in checked.stdout
+    car.write_text(plain.replace("[policy]", '[policy]\ncurrency = "£"'))
+    assert run_here("rank", str(folder), "--no-workbook", "--draws", "1").returncode in (0, 1)
+
+
+@pytest.mark.parametrize("words", [("check", str(CATALOGS / "demo.csv")), ("reference",), ("start", "new")])
+def test_long_lines_are_folded_on_a_terminal_and_left_alone_elsewhere(words, monkeypatch, capsys, tmp_path):
+    from compare.cli import main
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "60")
+    assert main(list(words)) == 0
+    piped = capsys.readouterr().out
+    shutil.rmtree(tmp_path / "new", ignore_errors=True)
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    assert main(list(words)) == 0
+    shown = capsys.readouterr().out
+    assert max(map(len, piped.splitlines())) > 60
+    wide = [line for line in shown.splitlines() if len(line) > 60]
+    assert all(" " not in line.strip() for line in wide), wide[:3]  # one long word, such as a path
+    assert shown.split() == piped.split()
+
+
+@pytest.mark.parametrize(("name", "typed", "found", "fix"), [
+    ("length", "0x10", "is not a length", "such as 612"),
+    ("length", "1e9", "is a number in powers of ten", "in full"),
+    ("length", "1.2E+09", "was shortened by a spreadsheet program", "as text"),
+    ("length", "800..600", "runs backwards", "first, as 600..800."),
+    ("length", "24 in..23 in", "runs backwards", "first, as 23 in..24 in."),
+    ("length", "600..600", "ends where it begins", "Type 600."),
+    ("mount_tilt", "90", "outside what is possible", "Check the number and its unit."),
+])  # fmt: skip
+def test_what_is_said_is_true_of_what_was_typed(name, typed, found, fix):
+    from compare.problems import CellError
+    from compare.read.cells import parse
+    from compare.vocabulary import catalogue_terms
+
+    with pytest.raises(CellError) as error:
+        parse(typed, catalogue_terms()[name])
+    assert found in error.value.found and fix in error.value.fix, error.value.fix
+    assert "90 '" not in error.value.fix
+    for option in error.value.options:
+        assert parse(option, catalogue_terms()[name]) is not None
+
+
+def test_a_question_mark_in_a_profile_wants_quotes():
+    from compare.problems import InputError
+    from compare.read.car import read_car
+
+    with pytest.raises(InputError, match=r'Put it in quotes, ratio_1 = "\?", or leave the key out'):
+        read_car("[gearbox]\nratio_1 = ?  # first gear\n")
+
+
+def test_only_a_command_that_could_have_written_says_that_it_did_not(folder):
+    (folder / "catalogue.csv").write_text("name,ratio_1,length\nTarn,3.2,nonsense\n")
+    assert "Nothing was written" not in refused("detail", str(folder), "Tarn").stderr
+    assert "Nothing was written" not in refused("what-if", str(folder), "--axle", "4").stderr
+    assert "Nothing was written" in refused("rank", str(folder)).stderr
+    assert "Nothing was written" in refused("what-if", str(folder), "--axle", "4", "--json", "x.json").stderr
+
+
+def test_boxes_that_go_nowhere_are_said(folder):
+    from compare.answer.returned import Files, write
+    from compare.answer.take_in import Changes, Measured
+
+    box = Measured("2026-05-08", "Ann", "Tarn", "length", "641", "tape", "G7")
+    changes = Changes("friend.xlsx", "", measured=(box,))
+    catalogue = str(folder / "catalogue.csv")
+    (said,) = write("friend.xlsx", changes, Files(catalogue=catalogue))
+    assert "Not written, what was measured: Tarn length = 641. Add --measured LOG" in said
+    (said,) = write("friend.xlsx", changes, Files(catalogue, measured=str(folder / "m.csv")))
+    assert said.startswith("Noted in ")

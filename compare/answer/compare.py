@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from compare.answer.as_made import Entry, Made, apply_measured
+from compare.answer.currencies import currency_problems
 from compare.judge import outcome as labels
 from compare.judge.baseline import Today, car_draws, keep_worth, today
 from compare.judge.builds import Builds, enumerate_builds
@@ -21,6 +22,7 @@ from compare.judge.engine import Engine, Result
 from compare.judge.rules import CLASH, UNMEASURED, Rulebook
 from compare.judge.settle import Figures, Fitted, Found, Plan, WithFigures
 from compare.judge.value import Worth, chance_first, keep_scores
+from compare.problems import InputError
 from compare.read.car import Car
 from compare.read.catalogue import Table
 from compare.topics import all_topics
@@ -222,6 +224,10 @@ def compare(
     InputError for unusable input.
     """
     made = made or Made()
+    tables = [catalogue, *([parts] if parts else [])]
+    mixed = currency_problems(tables, car)
+    if mixed:
+        raise InputError(mixed)
     if measured:
         known = (book or Rulebook.from_topics(all_topics())).decisions
         catalogue, car, parts, since = apply_measured(catalogue, car, parts, measured, known)

@@ -38,6 +38,7 @@ from compare.said import Said, fill, joined
 from compare.vocabulary import (
     CRUISE_SPEED_OF_ENGINE,
     GEAR_FACTS,
+    KEEP,
     OUTCOMES,
     THICKNESS_WINDOWS,
     UNDO_STEPS,
@@ -47,7 +48,6 @@ from compare.vocabulary import (
 __all__ = ["KEEP", "Report", "Row", "make_report", "plain_name", "shown_builds"]
 
 Row = dict[str, Any]
-KEEP = "keep today's gearbox"
 FRAMES = ("ranking", "checks", "plan", "work", "seats", "gears", "routes", "builds")
 FEW = 3  # more deciding unknowns than this and a chance is no number
 

@@ -16,7 +16,7 @@ from compare.figures import figure, safe, unit_of
 from compare.judge.engine import MARK, UNKNOWN_WORTH, Engine, Result
 from compare.judge.outcome import MEASURE, RULED_OUT, percent, standard_error
 from compare.said import Said, fill
-from compare.vocabulary import UNDO_STEPS
+from compare.vocabulary import KEEP, UNDO_STEPS
 
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["KEEP", "Decision", "Job", "Reason", "decide", "why"]
 
 Array = np.ndarray
-KEEP = "keep today's gearbox"
 LIKELIER = "goes_in"  # the reason that is no criterion: the chance that it goes in at all
 FEWEST, MOST = 2, 3  # criteria that are told
 WORTH_TELLING = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from compare.cli.common import DONE, file_name
-from compare.cli.streams import out
+from compare.cli.streams import out_lines
 
 HELP = "print every column, key, check, limit and operation"
 
@@ -23,5 +23,5 @@ def run(options: argparse.Namespace) -> int:
     if options.write:
         saving.save_text(options.write, page)
     else:
-        out(page)
+        out_lines(page)
     return DONE
