@@ -97,9 +97,10 @@ def _page(
     count = "1 candidate" if number == 1 else f"{number} candidates"
     draws = f", {draws_words(car)}"
     page.say(f"{safe(car['name'], 60)}: {count}{builds}{draws}", "bold")
-    for line in decision_lines(report, units):
-        page.say(line)
-    for line in _today(report, units):
+    decision, today = decision_lines(report, units), _today(report, units)
+    if len(today) == 1:
+        decision[-1:] = [f"{decision[-1]} {today.pop()}"]
+    for line in [*decision, *today]:
         page.say(line)
     for row in report.extra.get("suspicious", ())[:MOST_SUSPICIOUS]:
         page.say(f"Suspicious: {safe(row['candidate'], 34)}: {safe(row['found'], 200)}")
@@ -125,10 +126,10 @@ def _page(
 def _likely(page: Page, report: Report) -> None:
     """For whom numbers were drawn that nobody gave."""
     rows = [(name_of(r), r["likely"]) for r in report.ranking if r.get("likely")]
-    told = [f"{name} ({_some(names, 2)})" for name, names in rows[:MOST_LIKELY]]
+    told = [f"{name} ({_some(names, 1)})" for name, names in rows[:MOST_LIKELY]]
     more = f" and {len(rows) - MOST_LIKELY} more" if len(rows) > MOST_LIKELY else ""
     if told:
-        page.say(f"Likely numbers stand for what is not known of: {'; '.join(told)}{more}.")
+        page.say(f"Not known, so drawn as is likely: {'; '.join(told)}{more}.")
 
 
 # ---- the decision --------------------------------------------------------------------------------
