@@ -244,8 +244,6 @@ def test_a_letter_is_no_word_and_a_drawing_stands_once(tmp_path):
 
 
 def test_a_folder_that_cannot_be_written_to_is_said_at_once(tmp_path, monkeypatch, capsys):
-    from compare.cli import main
-
     monkeypatch.setattr(os, "access", lambda *_: False)
     assert main(["ask", str(tmp_path)]) == 2
     said = capsys.readouterr()
