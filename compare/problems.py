@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
-__all__ = ["CellError", "InputError", "Problem", "did_you_mean", "visible"]
+__all__ = ["MEANT", "CellError", "InputError", "Problem", "did_you_mean", "visible"]
 
 
 def visible(text: object, most: int = 80) -> str:
@@ -28,14 +28,24 @@ def visible(text: object, most: int = 80) -> str:
     return shown if len(shown) <= most else shown[: most - 1] + "…"
 
 
+# Other words for what is meant, that no likeness of letters leads to.
+MEANT = {"weight": "mass", "tire": "tyre"}
+
+
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """The nearest known word, or "" when none is near.
 
     >>> did_you_mean("shaft_stickuot", ["shaft_stickout", "length"])
     'shaft_stickout'
+    >>> did_you_mean("weight", ["case_right", "mass"])
+    'mass'
     """
-    near = get_close_matches(word.casefold(), list(known), n=1, cutoff=0.6)
-    return near[0] if near else ""
+    words = {w.casefold(): w for w in known}
+    meant = MEANT.get(word.casefold(), "")
+    if meant in words:
+        return words[meant]
+    near = get_close_matches(word.casefold(), words, n=1, cutoff=0.6)
+    return words[near[0]] if near else ""
 
 
 @dataclass(frozen=True)

@@ -23,8 +23,10 @@ __all__ = [
     "CRITERIA",
     "DEFAULT_HALF_WIDTH",
     "GEARS",
+    "KEEP",
     "OUTCOMES",
     "PART_COLUMNS",
+    "PART_KINDS",
     "SECTIONS",
     "SOURCES",
     "STAGES",
@@ -407,6 +409,15 @@ PART_COLUMNS: tuple[Term, ...] = _in(
     ),
     Term("fits", "text", "the name or the family of the gearboxes that it fits"),
 )
+
+# What reports call the gearbox that is in the car, where it stands in the ranking.
+KEEP = "keep today's gearbox"
+# Kinds of parts that swaps are made with (practice); any other is a kind of its own.
+PART_KINDS = (
+    "input shaft", "output shaft", "tail housing", "tail", "case", "gear set", "adapter plate", "bellhousing", "front cover", "guide",
+    "pilot bush", "flywheel", "clutch disc", "clutch cover", "release bearing", "release fork", "slave cylinder", "mount", "crossmember",
+    "shifter", "shift extension", "yoke", "flange", "propeller shaft", "speedometer gear", "axle", "tyre",
+)  # fmt: skip
 
 CAR_PREFIXED = ("mount", "bellhousing", "adapter")
 

@@ -19,7 +19,7 @@ from compare.problems import InputError
 from compare.read.car import load_car
 from compare.read.catalogue import load_catalogue
 from compare.report.drawing.asked import asked_drawing
-from compare.report.drawing.measuring import SHEETS
+from compare.report.drawing.measuring import SHEETS, letter_of
 
 ROOT = Path(__file__).resolve().parent.parent
 FEW, LABEL = 14, 45  # answers to a ranking of two, and to a label
@@ -184,3 +184,69 @@ def test_every_dimension_shows_its_letter_in_sixty_columns(sheet):
         lines = asked_drawing(sheet, (mark.name,), 58)
         assert max(map(len, lines)) <= 60 and len(lines) <= 30
         assert any(LETTERS[mark.name] in line for line in lines)
+
+
+def spoken(text):
+    return " ".join(text.split())
+
+
+def test_a_question_mark_says_more_of_name_tyre_and_ratios(tmp_path):
+    talk, _ = talk_of(tmp_path / "f")
+    assert "headed with them" in talk.answer("?")
+    talk.answer("My van")
+    assert "80 % of that high" in spoken(talk.answer("?"))
+    for text in ("165/80R13", "4.5", "95"):
+        talk.answer(text)
+    assert "Turns of the input shaft for one of the output" in spoken(talk.answer("?"))
+    talk.answer("3.6 2.2 1.4 1")
+    assert talk.now.of == NEW and "by which you know it again" in spoken(talk.answer("?"))
+
+
+def test_tyres_and_ratios_are_said_as_they_were_read(tmp_path):
+    _, said = talk_of(tmp_path / "f", "My van", "5.60-15", "4.5", "95", "41/11 2.2 direct")
+    assert "Read: 142 mm wide" in spoken(said[4]) and "for a rim of 15 in, cross-ply." in spoken(said[4])
+    assert "Read: gear 1 is 3.7273, gear 2 is 2.2, gear 3 is 1." in spoken(said[10])
+
+
+def test_a_single_ratio_that_no_engine_cruises_with_is_asked_about_once(tmp_path):
+    talk, _ = talk_of(tmp_path / "f", "My van", "1700 mm", "4.5", "95")
+    asked = talk.answer("3.64")
+    # Outside sum: 95 km/h / 1.7 m a turn = 931 turns a minute, by 4.5 and 3.64 = 15,256.
+    assert "15255 rev/min" in spoken(asked) or "15256 rev/min" in spoken(asked)
+    assert talk.now.names[0] == "present_ratio_1" and not load_car(tmp_path / "f" / "car.toml").present
+    talk.answer("3.64")
+    assert load_car(tmp_path / "f" / "car.toml").present["ratio_1"].nominal == 3.64
+    calm, _ = talk_of(tmp_path / "g", "My van", "1700 mm", "4.5", "95", "1.4")
+    assert load_car(tmp_path / "g" / "car.toml").present["ratio_1"].nominal == 1.4
+    assert calm.now.of == NEW
+
+
+def test_one_is_one_number_and_one_answer(tmp_path):
+    talk, _ = talk_of(tmp_path / "f", *START, *TWO)
+    talk.now = talk._about("car", "car_mount_zone")
+    assert "1 number where 2 are wanted" in spoken(talk.answer("760"))
+    one, _ = talk_of(tmp_path / "g", "My van")
+    assert "Stopped after 1 answer. It is in" in spoken(one.answer("stop"))
+    none, _ = talk_of(tmp_path / "h")
+    assert "Stopped before any answer." in none.answer("stop")
+
+
+def test_a_letter_is_no_word_and_a_drawing_stands_once(tmp_path):
+    talk, _ = talk_of(tmp_path / "f", *START, *TWO)
+    talk.now = talk._about("One", "shaft_stickout")
+    first = talk.prompt()
+    mark = f"({letter_of('One', 'shaft_stickout')})"
+    drawing = [line for line in first.splitlines() if "|<" in line or "|-" in line]
+    assert mark in first and drawing
+    talk.answer("nonsense")
+    again = talk.prompt()
+    assert mark in again and not any(line in again for line in drawing)
+
+
+def test_a_folder_that_cannot_be_written_to_is_said_at_once(tmp_path, monkeypatch, capsys):
+    from compare.cli import main
+
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    assert main(["ask", str(tmp_path)]) == 2
+    said = capsys.readouterr()
+    assert "cannot be written to" in said.err and said.out == "" and not list(tmp_path.iterdir())

@@ -153,6 +153,14 @@ def test_warnings_go_to_standard_error():
     assert "cross-ply" in done.stderr and "Note:" not in done.stdout
 
 
+def test_top_of_a_workbook_and_the_place_of_today_s_gearbox(tmp_path):
+    for top in ("1", "2"):
+        done = run("rank", *DEMO, "--top", top, "--draws", "32", "--workbook", str(tmp_path / f"{top}.xlsx"))
+        assert done.returncode == 0, done.stderr
+        said = next(line for line in done.stdout.splitlines() if "keep today's gearbox" in line and "as it is" in line)
+        assert int(said.split()[0]) > 5
+
+
 def test_top_and_only():
     assert "more candidates; leave out --top" in run("rank", *DEMO, "--no-workbook", "--top", "3", width=80).stdout
     done = run("rank", *DEMO, "--no-workbook", "--only", "garth 5", "Keld 5", width=80)

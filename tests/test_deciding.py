@@ -366,6 +366,9 @@ def test_a_gearbox_that_is_bought_costs_nothing_more_and_one_that_is_sold_or_rej
     garth = lambda j: next(b for b in j.order if j.builds.candidate_name(b) == "Garth 5")
     assert a.cost[garth(a)] == pytest.approx(judged.cost[garth(judged)] - 450.0)
     assert a.value[garth(a)] > judged.value[garth(judged)]
+    keep_rows(changed, [changed.names.index("Garth 5")])
+    one = compare(changed, car, None, draws=64)
+    assert decide(one, what_to_measure(one)).text().startswith("Go on with Garth 5, which is bought, ")
     assert not set(contenders(a).tolist()) & set(np.flatnonzero(a.builds.set_aside).tolist())
 
 
@@ -392,7 +395,7 @@ def test_what_is_over_the_budget_is_said_at_once(files):
     b = compare(only, poorer, parts, draws=256)
     d = decide(b, what_to_measure(b))
     assert d.buy == "Tarn 5A"
-    assert d.text().startswith(f"Buy Tarn 5A, {a.cost[0]:.0f}, 35 above your {a.cost[0] - 35:.0f}: ")
+    assert d.text().startswith(f"Buy Tarn 5A, {a.cost[0]:.0f} crowns, 35 above your {a.cost[0] - 35:.0f}: ")
 
 
 def test_why_tells_the_two_or_three_criteria_that_differ_most_in_figures(judged):

@@ -52,6 +52,7 @@ class Entry:
     line: int = 2
     on: str = ""
     by: str = ""
+    file: str = "measured.csv"
 
 
 def demo_inputs():

@@ -9,6 +9,7 @@ import re
 import numpy as np
 import pytest
 
+from compare.answer.as_made import Made
 from compare.answer.compare import compare
 from compare.answer.report import make_report
 from compare.judge import outcome as labels
@@ -261,3 +262,47 @@ def test_a_road_check_that_today_s_car_fails_too_is_judged_against_today(demo_fi
     assert verdicts(a, same, "plan")["plunge"] == 1 and verdicts(a, worse, "plan")["plunge"] == 2
     row = next(c for c in make_report(a).baseline["checks"] if c["check"] == "plunge")
     assert row["as_today"] and row["verdict"] == "clash"
+
+
+def test_what_is_made_already_is_neither_paid_for_nor_listed_again(demo):
+    """A job on Keld 5's input shaft is done: its money and hours are gone from the plan, all else stays."""
+    files = (demo.builds.catalogue, demo.car, demo.builds.parts)
+    before = compare(*files, draws=1, only=["Keld 5"])
+    items = before.run([0]).items
+    name = next(n for n, i in items.items() if i.rule.on == "input shaft" and i.left.any() and i.option is None)
+    figure, paid = (float(np.broadcast_to(x, (1, 1))[0, 0]) for x in (items[name].figure, items[name].cost))
+    after = compare(*files, draws=1, only=["Keld 5"], made=Made({"Keld 5": {name: figure}}))
+    assert paid > 0
+    assert after.cost[0] == pytest.approx(before.cost[0] - paid)
+    left = {n for n, i in after.run([0]).items.items() if i.left.any()}
+    assert left == {n for n, i in items.items() if i.left.any()} - {name}
+
+
+def test_a_blank_length_is_drawn_and_said_and_no_bolting_in(demo_files, tmp_path):
+    """Today's length is likely too, but in most draws a propeller shaft is to be made: so no "bolts in"."""
+    a = changed(demo_files, tmp_path, {("Tarn 5A", "length [mm]"): ""})
+    row = next(r for r in make_report(a).ranking if r["candidate"] == "Tarn 5A")
+    assert row["outcome"] == "goes in with work"
+    assert row["likely"] == ["length"]
+    assert "reckoned with what is likely: length" in fill(row["why"])
+    assert row["cost_low"] - 0.01 <= row["cost"] <= row["cost_high"] + 0.01
+    whole = next(r for r in make_report(changed(demo_files, tmp_path, {})).ranking if r["candidate"] == "Tarn 5A")
+    assert whole["outcome"] == "bolts in" and whole["likely"] == []
+
+
+def test_a_number_of_the_car_that_nobody_gave_accuses_no_other(demo_files, tmp_path):
+    blank = changed(demo_files, tmp_path, {}, {r"^bush_bore = [^\n]*": ""})
+    assert blank.today is not None and blank.today.passes
+    wrong = changed(demo_files, tmp_path, {}, {r"^bush_bore = [^\n]*": "bush_bore = 10"})
+    assert wrong.today is not None and not wrong.today.passes
+
+
+def test_a_candidate_in_depth_has_the_chances_and_places_of_the_whole_ranking(demo):
+    from compare.answer.complete import in_depth
+
+    leave = ("windows", "accept", "gates", "orders", "money", "ways_out")
+    one, whole = in_depth(demo, of=["Keld 5"], leave=leave), make_report(demo)
+    mine = next(r for r in one.ranking if r["candidate"] == "Keld 5")
+    theirs = next(r for r in whole.ranking if r["candidate"] == "Keld 5")
+    assert mine == theirs
+    assert {r["candidate"] for r in one.ranking} <= {"Keld 5", "keep today's gearbox"}

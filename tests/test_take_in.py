@@ -253,7 +253,8 @@ def test_the_log_travels_with_the_workbook(tmp_path):
     back = read_back(tmp_path / "b.xlsx")
     assert back.nothing
     np.testing.assert_equal(
-        [vars(e) for e in inputs_of(back, ()).measured], [vars(e) for e in entries]
+        [vars(e) | {"file": log} for e in inputs_of(back, ()).measured],
+        [vars(e) | {"file": log} for e in entries],
     )
     shown = list(openpyxl.load_workbook(tmp_path / "b.xlsx")["Measured"].iter_rows(values_only=True))
     assert ("2026-05-08", "Ann", "Keld 5", "length", "27 11/64 in", "3/64 in") in shown
@@ -395,3 +396,14 @@ def test_an_edit_of_another_file_is_refused(friend, tmp_path):
     )
     with pytest.raises(InputError, match="does not hold what was sent"):
         written(mended(changes), tmp_path, tmp_path / "other.csv")
+
+
+def test_what_was_tried_on_what_if_is_said_not_to_be_read_back(tmp_path):
+    book = openpyxl.load_workbook(Path(__file__).parent.parent / "reports" / "demo.xlsx")
+    sheet = book["What-if"]
+    cell = next(row[2] for row in sheet.iter_rows(max_row=40, max_col=3) if row[0].value == "axle ratio")
+    was, cell.value = cell.value, 4.1
+    book.save(tmp_path / "tried.xlsx")
+    notes = read_back(tmp_path / "tried.xlsx").notes
+    assert [n for n in notes if n.startswith(f"What-if: axle ratio is 4.1 and was {was:g}. ")]
+    assert sum(n.startswith("What-if") for n in notes) == 1

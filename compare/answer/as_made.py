@@ -18,8 +18,9 @@ from compare.judge.builds import Builds
 from compare.judge.rules import SEAT, Rule
 from compare.problems import InputError, Problem, did_you_mean, visible
 from compare.read.car import Car
-from compare.read.catalogue import Column, Table
+from compare.read.catalogue import Column, Table, mark_term
 from compare.read.cells import Value
+from compare.read.measured import like_dimension
 from compare.vocabulary import (
     CAR_KEYS,
     DEFAULT_HALF_WIDTH,
@@ -54,6 +55,8 @@ class Entry(Protocol):
     def half(self) -> float: ...
     @property
     def line(self) -> int: ...
+    @property
+    def file(self) -> str: ...
 
 
 @dataclass
@@ -99,14 +102,13 @@ def apply_measured(
     parts: Table | None,
     entries: Sequence[Entry],
     decisions: Sequence[Rule],
-    file: str = "measured.csv",
 ) -> tuple[Table, Car, Table | None, Made]:
     """(catalogue, car, parts, what is made) with the log's last values; the given ones stay as they
     are.
 
     Raises InputError for a gearbox, part or dimension that does not exist.
     """
-    log = _Log(_copied(catalogue), _car_copied(car), parts and _copied(parts), decisions, file)
+    log = _Log(_copied(catalogue), _car_copied(car), parts and _copied(parts), decisions)
     for entry in entries:
         log.take(entry)
     if log.problems:
@@ -133,9 +135,9 @@ class _Log:
     """The log being applied."""
 
     def __init__(
-        self, catalogue: Table, car: Car, parts: Table | None, decisions: Sequence[Rule], file: str
+        self, catalogue: Table, car: Car, parts: Table | None, decisions: Sequence[Rule]
     ) -> None:
-        self.catalogue, self.car, self.parts, self.file = catalogue, car, parts, file
+        self.catalogue, self.car, self.parts = catalogue, car, parts
         self.decisions = {*(r.name for r in decisions), *SEAT}
         self.keys: Mapping[str, Term] = {t.name: t for t in CAR_KEYS}
         self.keys = {**self.keys, **{f"{t.section}.{t.key}": t for t in CAR_KEYS}}
@@ -158,10 +160,10 @@ class _Log:
         self._problem(entry, f'there is nothing called "{visible(of)}".', fix)
 
     def _problem(self, entry: Entry, found: str, fix: str) -> None:
-        self.problems.append(Problem(self.file, found, fix, entry.line, visible(entry.of)))
+        self.problems.append(Problem(entry.file, found, fix, entry.line, visible(entry.of)))
 
     def _unknown(self, entry: Entry, known: Any) -> None:
-        near = did_you_mean(entry.dimension, known)
+        near = like_dimension(entry.dimension, known)
         fix = f"Did you mean {near}?" if near else "Type a column, a key of the car or a decision."
         self._problem(entry, f'"{visible(entry.dimension)}" is no dimension of it.', fix)
 
@@ -169,7 +171,7 @@ class _Log:
         """Where a plate may be chosen, its thickness is a column and, once made, a decision: the
         column."""
         name = entry.dimension
-        term = catalogue_terms().get(name)
+        term = catalogue_terms().get(name) or mark_term(name)
         if term is not None and term.kind != "text":
             blank = np.full(len(table), math.nan)
             column = table.columns.setdefault(name, Column(blank, blank.copy(), blank.copy()))
@@ -182,7 +184,7 @@ class _Log:
         elif name in self.decisions and table is self.catalogue:
             self.made.figures.setdefault(table.names[at], {})[name] = entry.value
         else:
-            self._unknown(entry, {*catalogue_terms(), *self.decisions})
+            self._unknown(entry, [*catalogue_terms(), *sorted(self.decisions)])
 
     def _of_car(self, entry: Entry) -> None:
         name, car = entry.dimension, self.car
@@ -196,7 +198,7 @@ class _Log:
             else:
                 car.present[present] = Value(entry.value, half_width(term, entry.half))
         elif not (self._key(entry) or self._pair(entry) or self._station(entry)):
-            self._unknown(entry, {*self.keys, *self.decisions})
+            self._unknown(entry, [*(n for n in self.keys if "." in n), *sorted(self.decisions)])
 
     def _key(self, entry: Entry) -> bool:
         term = self.keys.get(entry.dimension)

@@ -33,8 +33,7 @@ TABLES = ("catalogue", "parts")
 SET_ASIDE = ("sold", "rejected")
 
 
-# ---- what was typed
-# ----------------------------------------------------------------------------------
+# ---- what was typed ------------------------------------------------------------------------------
 
 
 def input_rows(a: Assessment) -> dict[str, Any]:
@@ -122,8 +121,7 @@ def _log_changes(
     return told + gone
 
 
-# ---- what followed
-# -----------------------------------------------------------------------------------
+# ---- what followed -------------------------------------------------------------------------------
 
 
 def changes_between(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
@@ -213,7 +211,8 @@ def _rows(
             continue
         label = was.get("outcome") != row["outcome"]
         parts = [f"{safe(was.get('outcome'), 40)} → {row['outcome']}"] if label else []
-        parts += [f"rank {safe(was.get('rank'), 10)} → {row['rank']}"] if name in moved else []
+        if name in moved and was.get("rank") != row["rank"]:
+            parts.append(f"rank {safe(was.get('rank'), 10)} → {row['rank']}")
         parts += _figures(was, row)
         parts += _seat(seats[0].get(name), seats[1].get(name))
         why = [

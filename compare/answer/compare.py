@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from compare.answer.as_made import Entry, Made, apply_measured
+from compare.answer.currencies import currency_problems
 from compare.judge import outcome as labels
 from compare.judge.baseline import Today, car_draws, keep_worth, today
 from compare.judge.builds import Builds, enumerate_builds
@@ -21,6 +22,7 @@ from compare.judge.engine import Engine, Result
 from compare.judge.rules import CLASH, UNMEASURED, Rulebook
 from compare.judge.settle import Figures, Fitted, Found, Plan, WithFigures
 from compare.judge.value import Worth, chance_first, keep_scores
+from compare.problems import InputError
 from compare.read.car import Car
 from compare.read.catalogue import Table
 from compare.topics import all_topics
@@ -30,6 +32,7 @@ __all__ = ["Assessment", "compare"]
 Array = np.ndarray
 ROWS = 16_000  # builds × draws in one slice
 BATCH, MOST_BATCHES = 256, 10
+CENT = 0.01
 POINTS = 0.02  # a percentage stands to two points, in 95 % of all draws
 SHOWN = 60  # best builds of which those whose chances are not firm are drawn on
 
@@ -221,6 +224,10 @@ def compare(
     InputError for unusable input.
     """
     made = made or Made()
+    tables = [catalogue, *([parts] if parts else [])]
+    mixed = currency_problems(tables, car)
+    if mixed:
+        raise InputError(mixed)
     if measured:
         known = (book or Rulebook.from_topics(all_topics())).decisions
         catalogue, car, parts, since = apply_measured(catalogue, car, parts, measured, known)
@@ -366,10 +373,24 @@ def _judge(a: Assessment) -> None:
     a.deciding = deciding_unknowns(a, goes)
     a.waits = np.array([bool(a.deciding.get(b)) for b in range(len(a.builds))], dtype=bool)
     _labels(a)
+    if a.draws:
+        a.cost = _within_band(a.cost, a.drawn.cost)
+        a.hours = _within_band(a.hours, a.drawn.hours)
     a.keep_value = float(keep_scores(a).mean())
     worth = Worth.of(a)
     a.value, a.value_low, a.value_high = worth.mean, worth.low, worth.high
     a.order = _best_first(a)
+
+
+def _within_band(nominal: Array, drawn: Array) -> Array:
+    """The plan's figure; where it lies outside 5 to 95 % of the draws (a number that nobody gave) their median.
+
+    >>> _within_band(np.array([5.0, 1.0]), np.array([[4.0, 5.0, 6.0], [7.0, 8.0, 9.0]])).tolist()
+    [5.0, 8.0]
+    """
+    low, middle, high = np.quantile(drawn, (0.05, 0.5, 0.95), axis=1)
+    outside = (nominal < low - CENT) | (nominal > high + CENT)
+    return np.where(outside & ~np.isnan(middle), middle, nominal)
 
 
 def _chances(a: Assessment) -> None:
@@ -382,7 +403,9 @@ def _chances(a: Assessment) -> None:
 
 def _labels(a: Assessment) -> None:
     count = np.maximum(a.tally.draws, 1)
-    named = labels.label(a.chance, a.plan_only, a.waits, a.engine.sure_enough, count)
+    alone = a.tally.bolts_in / count if a.draws else a.plan_only
+    bolts = a.plan_only & (np.nan_to_num(alone) >= a.engine.sure_enough)
+    named = labels.label(a.chance, bolts, a.waits, a.engine.sure_enough, count)
     a.outcome, a.firm = named.outcome, named.firm | (a.draws == 0)
 
 

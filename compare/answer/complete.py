@@ -52,16 +52,18 @@ def in_depth(
     top: int = 0,
     progress: Callable[[str], None] | None = None,
     leave: Sequence[str] = (),
+    of: Sequence[str] = (),
 ) -> Report:
     """The Report with everything: windows, limits to accept, gates, orders and money too.
 
-    leave: names of parts that the page asked for does not show.
+    leave: names of parts that the page asked for does not show. of: the candidates that are shown,
+    judged beside all others.
 
     Limits to accept are worked out for what may still be bought: builds that may come first, or all
     where no more than three are shown. progress is told the name of each part as it begins.
     """
-    report = make_report(a, top)
-    shown = shown_builds(a, top)
+    report = make_report(a, top, of)
+    shown = shown_builds(a, top, of)
     may = set(contenders(a).tolist()) if len(shown) > 3 else set(shown)
     out = [b for b in shown if a.outcome[b] == RULED_OUT]
     parts: dict[str, Callable[[], Any]] = {

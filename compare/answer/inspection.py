@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
+from compare.answer.currencies import currency_problems
 from compare.answer.log import decision_units
 from compare.answer.missing import MOST_JUDGED, ByStage, judged, of_car, of_rows, stage_lines
 from compare.answer.stages import CAR
@@ -72,6 +73,7 @@ def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:
         except InputError as error:
             found.problems += error.problems
             read[file] = error
+    _mixed_money(found, read)
     texts = _texts([r for r in read.values() if not isinstance(r, InputError)])
     for one in read.values():
         readings: list[dict[str, Any]] = []
@@ -85,6 +87,19 @@ def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:
         lines = _table_ledger(one) if isinstance(one, Table) else _ledger(readings)
         found.texts.append("\n".join([text, *lines]))
     return found
+
+
+def _mixed_money(found: Inspection, read: dict[str, Car | Log | Table | InputError]) -> None:
+    """Put what several currencies are asked about in the place of the files that hold them."""
+    tables = [one for one in read.values() if isinstance(one, Table)]
+    car = next((one for one in read.values() if isinstance(one, Car)), None)
+    problems = currency_problems(tables, car) if car is not None else []
+    for problem in problems:
+        found.problems.append(problem)
+        file = next(f for f, one in read.items() if getattr(one, "file", "") == problem.file)
+        kept = read[file]
+        readings = [] if isinstance(kept, InputError) else list(kept.readings)
+        read[file] = InputError([problem], readings.copy)
 
 
 def _read(file: str) -> Car | Log | Table:

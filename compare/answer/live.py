@@ -296,7 +296,8 @@ def live(a: Assessment, ranks: Mapping[str, Row], keep: str) -> Live | None:
 
     None where there is nothing to rank.
     """
-    best = [int(b) for b in a.order[:MOST_ROWS]]
+    ranked = [int(b) for b in a.order if a.builds.candidate_name(int(b)) in ranks]
+    best = ranked[:MOST_ROWS]
     shown = _builds_of(a, best)
     if not shown:
         return None
@@ -323,7 +324,7 @@ def live(a: Assessment, ranks: Mapping[str, Row], keep: str) -> Live | None:
         )
         for at, b in enumerate(shown)
     ]
-    if a.today is not None:
+    if a.today is not None and keep in ranks:
         rows.append(_keep_row(a, tables, formulas, stepped, ranks[keep]))
     return Live(
         _inputs(a, base),

@@ -40,7 +40,7 @@ def _of_build(a: Assessment, plan: Result, build: int, at: int) -> list[Row]:
     }  # fmt: skip
     rows = [_bought("gearbox", a.builds.candidate_name(build), float(a.builds.price[build]))]
     rows += _parts(a, build)
-    done = [item for item in plan.items.values() if plan.pick(item.done)[at, 0]]
+    done = [item for item in plan.items.values() if plan.pick(item.left)[at, 0]]
     for item in done:
         rows += _material(plan, item, at)
     for kind, owned in ((OWN, True), (OUT, False)):

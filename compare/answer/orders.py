@@ -86,7 +86,7 @@ def _of_build(a: Assessment, plan: Result, sure: Result, build: int, at: int) ->
     done = {
         name: int(plan.pick(item.undo)[at, 0])
         for name, item in plan.items.items()
-        if plan.pick(item.done)[at, 0]
+        if plan.pick(item.left)[at, 0]
     }
     rows: list[Row] = []
     for mine in orders_of(all_topics()):

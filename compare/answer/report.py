@@ -31,12 +31,14 @@ from compare.answer.typed import (
 )
 from compare.answer.unknowns import asked_by_checks
 from compare.judge import outcome as labels
+from compare.judge.builds import named_rows
 from compare.judge.engine import Item, Result
-from compare.judge.rules import CLASH, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
+from compare.judge.rules import CLASH, SAME, TIGHT, UNMEASURED, AtLeast, AtMost, Own, Rule
 from compare.said import Said, fill, joined
 from compare.vocabulary import (
     CRUISE_SPEED_OF_ENGINE,
     GEAR_FACTS,
+    KEEP,
     OUTCOMES,
     THICKNESS_WINDOWS,
     UNDO_STEPS,
@@ -46,7 +48,6 @@ from compare.vocabulary import (
 __all__ = ["KEEP", "Report", "Row", "make_report", "plain_name", "shown_builds"]
 
 Row = dict[str, Any]
-KEEP = "keep today's gearbox"
 FRAMES = ("ranking", "checks", "plan", "work", "seats", "gears", "routes", "builds")
 FEW = 3  # more deciding unknowns than this and a chance is no number
 
@@ -158,8 +159,7 @@ class Maker:
     def head(self, at: int) -> Row:
         return {"candidate": self.candidate(at), "build": self.build(at)}
 
-    # ---- sentences
-    # ----------------------------------------------------------------------------------------
+    # ---- sentences -------------------------------------------------------------------------------
 
     def say(
         self, template: str, at: int, result: Result, own: Mapping[str, Any] | None = None
@@ -188,11 +188,14 @@ class Maker:
             return Said("does not arise")
         words = rule.words.get(VERDICTS[code]) or (rule.words.get("tight") if code == TIGHT else "")
         reading = result.readings[rule.name]
-        short = abs(float(result.pick(reading.works)[at, 0]))
-        own = {"short": (short, self.units[rule.name])}
-        if words:
-            return self.say(words, at, result, own)
-        return self.say(f"{plain_name(rule.title)} {{{rule.name}}}", at, result, own)
+        works = float(result.pick(reading.works)[at, 0])
+        own = {"short": (abs(works), self.units[rule.name])}
+        eased = self.a.engine.today.get(rule.name, 0.0)
+        if code == TIGHT and eased and works - eased < -SAME:
+            words = (
+                f"{plain_name(rule.title)} {{{rule.name}}}: beyond its limit, no worse than today's"
+            )
+        return self.say(words or f"{plain_name(rule.title)} {{{rule.name}}}", at, result, own)
 
     def lacking(self, rule: Rule, at: int) -> list[tuple[str, str]]:
         """(owner, name) of the unknown numbers that a check hangs on, those that can be drawn
@@ -200,7 +203,7 @@ class Maker:
         """
         build = self.shown[at]
         if build not in self.asked:
-            self.asked[build] = asked_by_checks(self.a, build)
+            self.asked[build] = asked_by_checks(self.a, build, anew=True)
         return self.asked[build][rule.name]
 
     def lacking_words(self, rule: Rule, at: int) -> str:
@@ -208,8 +211,7 @@ class Maker:
         more = f" and {len(names) - 5} more" if len(names) > 5 else ""
         return ", ".join(names[:5]) + more if names else "an input"
 
-    # ---- checks
-    # -------------------------------------------------------------------------------------------
+    # ---- checks ----------------------------------------------------------------------------------
 
     def check_rows(self, at: int) -> list[Row]:
         a, build = self.a, self.shown[at]
@@ -272,13 +274,12 @@ class Maker:
             values[name] = (number, self.units[name]) if in_mm else f"{number:g}"
         return Said(re.sub(r"\{(\w+)\} mm", r"{\1}", template), values)
 
-    # ---- what is done
-    # -------------------------------------------------------------------------------------
+    # ---- what is done ----------------------------------------------------------------------------
 
     def items(self, at: int) -> list[tuple[str, Item]]:
-        """What the plan does, nominal, deepest cut first."""
-        done = [(k, i) for k, i in self.plan.items.items() if self.plan.pick(i.done)[at, 0]]
-        return sorted(done, key=lambda item: -float(self.plan.pick(item[1].undo)[at, 0]))
+        """What the plan does and is not made yet, nominal, deepest cut first."""
+        left = [(k, i) for k, i in self.plan.items.items() if self.plan.pick(i.left)[at, 0]]
+        return sorted(left, key=lambda item: -float(self.plan.pick(item[1].undo)[at, 0]))
 
     def operation(self, item: Item) -> str:
         return item.option.operation if item.option else item.rule.meaning
@@ -389,8 +390,7 @@ class Maker:
             "tolerance_high": known(high),
         }  # fmt: skip
 
-    # ---- ranking
-    # ------------------------------------------------------------------------------------------
+    # ---- ranking ---------------------------------------------------------------------------------
 
     def rank_row(self, at: int) -> Row:
         a, build = self.a, self.shown[at]
@@ -399,7 +399,7 @@ class Maker:
         chance = lambda value: None if open_ else known(value, 4)
         cuts = self.plan.cuts[at, 0]
         step = int(a.plan_step[build])
-        first = a.chance_first
+        first, place = a.chance_first, int(np.flatnonzero(a.order == build)[0])
         return (
             {"rank": at + 1}
             | self.head(at)
@@ -426,7 +426,7 @@ class Maker:
                 else None,
                 "undo_shares": self.undo_shares(build) if a.draws else None,
                 **self.bands(build),
-                "chance_first": known(first[at], 4) if a.draws else None,
+                "chance_first": known(first[place], 4) if a.draws else None,
                 "utility": {
                     c: known(u)
                     for c, u in zip(a.engine.criteria, self.plan.utility[at, 0], strict=True)
@@ -437,6 +437,7 @@ class Maker:
                     if a.unmeasured[build, n]
                 ],
                 "lacking": self.lacking_rows(at),
+                "likely": self.likely(at),
             }
         )
 
@@ -489,7 +490,25 @@ class Maker:
                 Said("engine {shift} forward", {"shift": (shift, self.units["engine_shift"])})
             )
         parts += [self.short(item, at) for _, item in self.items(at) if not item.rule.fitting]
-        return joined(parts) if parts else Said("nothing to cut, nothing to make")
+        parts = parts or [Said("nothing to cut, nothing to make")]
+        likely = self.likely(at)
+        if likely:
+            more = f" and {len(likely) - 4} more" if len(likely) > 4 else ""
+            names = {"names": ", ".join(likely[:4]) + more}
+            parts.append(Said("not known, so reckoned with what is likely: {names}", names))
+        return joined(parts)
+
+    def likely(self, at: int) -> list[str]:
+        """Numbers of the gearbox that nobody gave, on which fit or road checks hang: drawn over what is likely."""
+        a, build = self.a, self.shown[at]
+        if a.outcome[build] >= labels.MEASURE:
+            return []
+        names: dict[str, None] = {}
+        for number, rule in enumerate(a.engine.checks):
+            if a.unmeasured[build, number] and rule.kind != "wish":
+                owned = (n for owner, n in self.lacking(rule, at) if owner != "car")
+                names |= dict.fromkeys(plain_name(n) for n in owned)
+        return list(names)
 
     def short(self, item: Item, at: int) -> Said:
         text = self.operation(item)
@@ -538,8 +557,7 @@ class Maker:
         values = {"check": plain_name(rule.title), "share": f"{100 * share:.0f} %"}
         return Said("{check} fails in {share} of the draws", values)
 
-    # ---- seats and gears
-    # ----------------------------------------------------------------------------------
+    # ---- seats and gears -------------------------------------------------------------------------
 
     def seat(self, at: int) -> Row:
         from compare.answer.seat_words import shift_window, window_said
@@ -638,19 +656,24 @@ def plain_unit(unit: str) -> str:
     return unit.removesuffix(" diameter")
 
 
-# ---- the whole report
-# -----------------------------------------------------------------------------------
+# ---- the whole report ----------------------------------------------------------------------------
 
 
-def shown_builds(a: Assessment, top: int = 0) -> list[int]:
-    """The builds that pages show, best first: the best of each candidate, `top` of them, all for 0."""
+def shown_builds(a: Assessment, top: int = 0, of: Sequence[str] = ()) -> list[int]:
+    """The builds that pages show, best first: the best of each candidate, `top` of them, all for 0.
+
+    of: those of the candidates named alone, or of all. Raises InputError for a name that is not there.
+    """
     order = [int(b) for b in a.order]
+    if of:
+        rows = named_rows(a.builds.catalogue, of)
+        order = [b for b in order if int(a.builds.candidate[b]) in rows]
     return order[:top] if top else order
 
 
-def make_report(a: Assessment, top: int = 0) -> Report:
-    """All facts of an assessment. top: how many candidates to show, 0 for all."""
-    shown = shown_builds(a, top)
+def make_report(a: Assessment, top: int = 0, of: Sequence[str] = ()) -> Report:
+    """All facts of an assessment. top: how many candidates to show, 0 for all; of: only these."""
+    shown = shown_builds(a, top, of)
     maker = Maker(a, shown)
     every = range(len(shown))
     baseline = baseline_row(a)
@@ -663,8 +686,9 @@ def make_report(a: Assessment, top: int = 0) -> Report:
         gears[KEEP] = lambda: maker_of_today(maker)
         ranking.append(keep_row(a, len(a.order)))
         ranking.sort(key=lambda r: -(r["value"] if r["value"] is not None else -1e9))
-        for number, row in enumerate(ranking, start=1):
-            row["rank"] = number
+    places = _places(a)
+    for row in ranking:
+        row["rank"] = places[row["candidate"]]
     table = lambda make: Rows(by_name(make))
     whole = lambda make: Rows({"": make})
     return Report(
@@ -697,6 +721,14 @@ def make_report(a: Assessment, top: int = 0) -> Report:
         measured=whole(lambda: log_rows(a)),
         live=cache(lambda: live(a, {row["candidate"]: row for row in ranking}, KEEP)),
     )
+
+
+def _places(a: Assessment) -> dict[str, int]:
+    """Rank of every candidate, today's gearbox among them; of equals it is the last."""
+    rows = [(a.builds.candidate_name(int(b)), known(a.value[b], 2)) for b in a.order]
+    rows += [(KEEP, known(a.keep_value, 2))] if a.today is not None else []
+    worth = lambda row: -(row[1] if row[1] is not None else -1e9)
+    return {name: at for at, (name, _) in enumerate(sorted(rows, key=worth), start=1)}
 
 
 def maker_of_today(maker: Maker) -> list[Row]:
@@ -750,7 +782,7 @@ def keep_row(a: Assessment, rank: int) -> Row:
         "undo": UNDO_STEPS[0], "cut_mm": 0.0, "shown_unit": "mm", "cost": 0.0, "hours": 0.0, "why": Said("nothing to do"),
         "chance_first": known(a.chance_first[-1], 4) if a.draws else None, "utility": {
             c: known(u) for c, u in zip(a.engine.criteria, result.utility[0, 0], strict=True)},
-        "unmeasured": [], "lacking": [], **blank,
+        "unmeasured": [], "lacking": [], "likely": [], **blank,
     }  # fmt: skip
 
 

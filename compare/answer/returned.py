@@ -21,6 +21,9 @@ from compare.read.sheet import Sheet, as_text, read_bytes, sheet_of
 __all__ = ["Files", "Returned", "returned", "told", "write"]
 
 
+MOST_NAMED = 4  # boxes of which one reads what was in them
+
+
 @dataclass(frozen=True)
 class Files:
     """Where to write: paths, None for what stays as it is."""
@@ -111,6 +114,13 @@ def write(book: str, changes: Changes, files: Files) -> list[str]:
         ]
         append(files.measured, rows, decision_units())
         lines.append(f"Noted in {safe(files.measured, 200)}: {len(rows)}")
+    elif changes.measured and any((files.catalogue, files.car, files.parts)):
+        boxes = [f"{m.of} {m.dimension} = {m.value}" for m in changes.measured]
+        named = ", ".join(safe(box, 80) for box in boxes[:MOST_NAMED])
+        more = f" and {len(boxes) - MOST_NAMED} more" if len(boxes) > MOST_NAMED else ""
+        lines.append(
+            f"Not written, what was measured: {named}{more}. Add --measured LOG to have it noted."
+        )
     for path, data in work:
         kept = saving.replace(path, data)
         lines.append(f"Written: {safe(path, 200)}; as it was: {safe(kept, 200)}")

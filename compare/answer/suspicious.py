@@ -12,14 +12,16 @@ from typing import Any
 
 import numpy as np
 
+from compare.judge.draws import Draw, car_arrays
 from compare.problems import visible
 from compare.read.car import Car
 from compare.read.catalogue import Table
 from compare.read.cells import find_unit
 from compare.read.sheet import split_head
+from compare.topics.gearing import engine_speed, rolling_circumference
 from compare.vocabulary import CATALOGUE_COLUMNS, GEARS, catalogue_terms
 
-__all__ = ["Suspicion", "suspicions", "suspicious_rows"]
+__all__ = ["FASTEST", "Suspicion", "cruise_rpm_of", "suspicions", "suspicious_rows"]
 
 # What is compared with the neighbours: sizes that differ little from gearbox to gearbox. Common
 # practice, no source.
@@ -28,6 +30,7 @@ ALIKE = (
     "mount_position", "mount_drop", "shifter_position", "bellhousing_depth", "case_left", "case_right", "case_top",
     "case_bottom", "tail_left", "tail_right", "tail_top", "tail_bottom", "collar_length", "collar_diameter",
 )  # fmt: skip
+FASTEST = 10_000  # rev/min; an engine of a car that cruises above it is none that we know of
 FEWEST = 3  # neighbours, today's gearbox among them
 FAR = 1.8  # times the middle of the others, or a share of it as small
 
@@ -42,6 +45,21 @@ class Suspicion:
     reason: str
     suggestion: str
     worst: int
+
+
+def cruise_rpm_of(car: Car, ratio: float) -> float:
+    """Engine speed [rev/min] at the car's cruising speed in a gear of some ratio; NaN where tyre,
+    axle or speed are not known.
+    """
+    names = car_arrays(car, Draw())
+    circumference = rolling_circumference(
+        *(names[n] for n in ("tyre_rolling_circumference", *TYRE))
+    )
+    speed = engine_speed(names["cruise_speed"], circumference, names["axle_ratio"], np.array(ratio))
+    return float(speed[0, 0])
+
+
+TYRE = ("tyre_width", "tyre_aspect", "tyre_rim", "tyre_radial", "tyre_scale")
 
 
 def _get(table: Table, name: str) -> np.ndarray:

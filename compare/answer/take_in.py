@@ -25,6 +25,7 @@ __all__ = ["CAR", "LIST", "LOG", "TABLES", "Change", "Changes", "Measured", "rea
 
 SENT, CAR, LIST, LOG = "Sent", "Car", "Measuring list", "Measured"
 TABLES = {"Catalogue": "name", "Parts": "part"}
+TRIED, TRIED_ROWS = "What-if", 40
 NOT_KNOWN = "not known"
 SPARE_ROWS, SPARE_COLUMNS = (
     500,
@@ -291,6 +292,22 @@ class _Found:
                 self.table(sheet, key)
         self.car()
         self.boxes()
+        self.tried()
+
+    def tried(self) -> None:
+        """Say which inputs of What-if were changed: they are for trying and are not read back."""
+        sheet = self.reader.formulas
+        if TRIED not in sheet.sheetnames:
+            return
+        for name, was, now in sheet[TRIED].iter_rows(
+            max_row=TRIED_ROWS, max_col=3, values_only=True
+        ):
+            changed = isinstance(was, int | float) and now != was and now is not None
+            if changed and not str(now).startswith("="):
+                self.notes.append(
+                    f"{TRIED}: {safe(str(name), 60)} is {safe(str(now), 40)} and was {was:g}. That sheet is for "
+                    f"trying and is not read back; what is to count goes into {CAR}."
+                )
 
     def changes(self, digest: str) -> Changes:
         """What was found, as it is handed on."""

@@ -73,11 +73,16 @@ def open_names(a: Assessment, build: int, check: str) -> list[tuple[str, str]]:
     return found
 
 
-def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]]]:
+def asked_by_checks(
+    a: Assessment, build: int, anew: bool = False
+) -> dict[str, list[tuple[str, str]]]:
     """Check -> (owner, name) of the blanks that leave it unmeasured in this build.
 
     Each blank is taken away by itself, the others at their likely middle, or the middle of what is
     possible: a blank that has a default, or that nothing asks for here, leaves nothing open.
+
+    anew: with every decision made anew, so that a plan which has no figures for want of numbers
+    hides none of them; else with the plan's figures, so that only what bars them is named.
     """
     candidate = a.builds.candidate_name(build)
     open_of = {
@@ -92,7 +97,8 @@ def asked_by_checks(a: Assessment, build: int) -> dict[str, list[tuple[str, str]
     names, filled = _each_left_out(a, build, suspects, likely)
     rows, width = np.array([build]), 1 + len(suspects)
     made = a.made.arrays(a.builds, rows)
-    result = a.engine.run(names, (1, width), WithFigures(a.figures.of(rows), made))
+    settle = Fitted(made=made) if anew else WithFigures(a.figures.of(rows), made)
+    result = a.engine.run(names, (1, width), settle)
     open_ = result.verdicts[:, 0, :] == UNMEASURED
     idle = _idle(a, suspects, open_)
     found = {}

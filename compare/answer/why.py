@@ -16,7 +16,7 @@ from compare.figures import figure, safe, unit_of
 from compare.judge.engine import MARK, UNKNOWN_WORTH, Engine, Result
 from compare.judge.outcome import MEASURE, RULED_OUT, percent, standard_error
 from compare.said import Said, fill
-from compare.vocabulary import UNDO_STEPS
+from compare.vocabulary import KEEP, UNDO_STEPS
 
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["KEEP", "Decision", "Job", "Reason", "decide", "why"]
 
 Array = np.ndarray
-KEEP = "keep today's gearbox"
 LIKELIER = "goes_in"  # the reason that is no criterion: the chance that it goes in at all
 FEWEST, MOST = 2, 3  # criteria that are told
 WORTH_TELLING = (
@@ -177,6 +176,7 @@ class Decision:
     chance: float = math.nan
     chance_error: float = math.nan
     settled: bool = True
+    bought: bool = False
     priced: bool = True
     currency: str = ""
     texts: list[str] = field(default_factory=list)
@@ -265,18 +265,21 @@ def _head(d: Decision) -> str:
     money = "its price not known" if math.isnan(d.cost) else money
     if d.over > 0:
         money += f", {figure(d.over, 'money')} above your {figure(d.budget, 'money')}"
+    if d.bought:
+        money += " more"
     if not d.settled:
         known = d.first == d.first and d.chance == d.chance
         goes = f" ({percent(d.chance, d.chance_error)})" if known else ""
         return (
-            f"{name}, {money}, comes first, but measure before you buy: "
+            f"{name}, {money}, comes first, but measure before you {'cut' if d.bought else 'buy'}: "
             f"it is not settled that it goes in{goes}"
         )
+    buy = f"Go on with {name}, which is bought" if d.bought else f"Buy {name}"
     if math.isnan(d.first):
-        return f"Buy {name}, {money}: worth most by the nominal numbers"
+        return f"{buy}, {money}: worth most by the nominal numbers"
     how = "likeliest to come first" if d.likeliest else "worth most on the whole, first in"
     share = f"({percent(d.first)})" if d.likeliest else percent(d.first)
-    return f"Buy {name}, {money}: {how} {share}"
+    return f"{buy}, {money}: {how} {share}"
 
 
 # ---- why 1 beats 2 -------------------------------------------------------------------------------
@@ -365,7 +368,7 @@ def jobs(a: Assessment, build: int) -> tuple[list[Job], list[Job]]:
     for name, item in result.items.items():
         number = lambda array: float(np.broadcast_to(array, result.shape)[0, 0])
         # Fitting itself is no news; what is ordered for it has to be told.
-        if (item.rule.fitting and not item.rule.blind) or not number(item.done):
+        if (item.rule.fitting and not item.rule.blind) or not number(item.left):
             continue
         what, on = item.rule.meaning, item.rule.on
         if item.option is not None:
@@ -434,6 +437,7 @@ def _of_build(a: Assessment, found: Decision, best: int, firsts: dict[int, float
         found.over = max(found.cost - stated.nominal, 0.0) if found.cost == found.cost else 0.0
     found.currency = a.car.texts.get("policy_currency", "")
     found.settled = a.outcome[best] != MEASURE
+    found.bought = bool(a.builds.bought[best])
     found.chance = float(a.chance[best])
     if a.draws:
         found.first = firsts[best]

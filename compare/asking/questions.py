@@ -8,7 +8,7 @@ rules.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from compare.answer.edited import toml_value
@@ -130,8 +130,7 @@ def about(of: str, name: str, known: Collection[str] = ()) -> Question:
     return Question(of, tuple(n for n in breath if n == column or n not in known))
 
 
-# ---- answers
-# -----------------------------------------------------------------------------------------
+# ---- answers -------------------------------------------------------------------------------------
 
 
 def typed_in(question: Question, answer: str) -> dict[str, str]:
@@ -151,7 +150,7 @@ def typed_in(question: Question, answer: str) -> dict[str, str]:
             if section and answer.casefold() in NOTHING:
                 return {section: "true"}
             fix = f"Type {', '.join(words_of(n) for n in names)}, with commas between; ? for one that you do not know."
-            raise CellError(f"{len(parts)} numbers where {len(names)} are wanted.", fix)
+            raise CellError(f"{_numbers(parts)} where {len(names)} are wanted.", fix)
         return {n: p for n, p in zip(names, parts, strict=True) if not is_unknown(p)}
     return _one(question, answer)
 
@@ -226,8 +225,12 @@ def _rows(answer: str) -> list[str]:
 
 def _list(parts: list[str], count: int, what: str) -> str:
     if len(parts) != count:
-        raise CellError(f"{len(parts)} numbers where {count} are wanted.", f"Type {what}.")
+        raise CellError(f"{_numbers(parts)} where {count} are wanted.", f"Type {what}.")
     return "[" + ", ".join(toml_value(p) for p in parts) + "]"
+
+
+def _numbers(parts: Sequence[str]) -> str:
+    return "1 number" if len(parts) == 1 else f"{len(parts)} numbers"
 
 
 def _station(row: str) -> str:

@@ -6,6 +6,7 @@ when it is done.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Sequence
 from itertools import chain
 from pathlib import Path
@@ -26,24 +27,28 @@ from compare.answer.stages import (
     next_numbers,
     term_of,
 )
+from compare.answer.suspicious import FASTEST, cruise_rpm_of
 from compare.answer.visits import soonest, words_of
 from compare.asking.questions import NEW, Question, about, typed_in
 from compare.asking.words import (
+    drawing_of,
     explained,
     first_ranking,
     introduced,
     question_text,
     ranking_lines,
+    ratios_read,
     told,
+    tyre_read,
 )
 from compare.figures import safe
 from compare.filling import set_cells, set_keys
 from compare.forms import add, start
 from compare.judge.outcome import MEASURE
-from compare.problems import CellError, InputError, visible
+from compare.problems import CellError, InputError, Problem, visible
 from compare.read.car import Car, load_car
-from compare.read.catalogue import Table, load_catalogue, load_parts
-from compare.read.cells import is_unknown
+from compare.read.catalogue import RESERVED, Table, load_catalogue, load_parts
+from compare.read.cells import is_unknown, parse
 from compare.read.sheet import has_rows
 from compare.report.terminal.page import Page
 from compare.vocabulary import STAGES, car_terms_by_name, catalogue_terms
@@ -72,6 +77,8 @@ class Talk:
         self._passed: set[tuple[str, str]] = set()
         self._given: set[tuple[str, str]] = set()
         self._pending = ""
+        self._doubted = ""  # an answer that was asked about; typed again it is meant
+        self._shown: tuple[str, ...] = ()  # the drawing that stands last on the screen
         self._kept: set[Path] = (
             set()
         )  # files whose state before this conversation is kept, or that it made
@@ -84,11 +91,13 @@ class Talk:
         """The ranking as it stands: its rows, none before anything can be ranked."""
         return self._report.ranking if self._report is not None else ()
 
-    # ---- what is said
-    # ---------------------------------------------------------------------------------
+    # ---- what is said ----------------------------------------------------------------------------
 
     def begin(self) -> str:
         """The first words; makes the forms where the folder has none."""
+        if self.folder.is_dir() and not os.access(self.folder, os.W_OK):
+            fix = "Name another folder, or allow that it is written to: each answer goes into it at once."
+            raise InputError([Problem(str(self.folder), "cannot be written to.", fix)])
         made = not self.catalogue.exists() and not self.car_file.exists()
         if made:
             start(str(self.folder))
@@ -106,8 +115,13 @@ class Talk:
         assert self.now is not None
         page = self._page()
         reached = STAGES[self.now.term.stage - 1]
+        drawing = drawing_of(self.now, page.width)
+        if drawing and tuple(drawing) != self._shown:
+            self._shown, told = tuple(drawing), drawing
+        else:
+            told = []
         question_text(page, self.now, self.asked + 1, f"stage {self.now.term.stage} of {len(STAGES)}, {reached}",
-                      self._value_of(self.now))  # fmt: skip
+                      self._value_of(self.now), told)  # fmt: skip
         return page.text() + "> "
 
     def answer(self, line: str) -> str:
@@ -140,7 +154,8 @@ class Talk:
         self.over = True
         page = self._page()
         at = visible(self.folder, 200)
-        page.say(f"Stopped after {self.asked} answers. All of them are in {at}.")
+        count = "1 answer. It is" if self.asked == 1 else f"{self.asked} answers. All of them are"
+        page.say(f"Stopped after {count} in {at}." if self.asked else "Stopped before any answer.")
         page.say(f"Go on: gearbox-compare ask {at}")
         if self._report is not None:
             page.say(f"See it all: gearbox-compare rank {at}")
@@ -161,8 +176,7 @@ class Talk:
     def _page(self) -> Page:
         return Page(self.width, self.color)
 
-    # ---- what is done
-    # ---------------------------------------------------------------------------------
+    # ---- what is done ----------------------------------------------------------------------------
 
     def _not_known(self, question: Question, text: str) -> bool:
         return is_unknown(text) and text.casefold() not in (*question.term.choices, "none")
@@ -194,7 +208,9 @@ class Talk:
             if question.of == NEW:
                 self._name(text)
             else:
-                self._write(question, typed_in(question, text))
+                texts = typed_in(question, text)
+                self._doubt(question, texts)
+                self._write(question, texts)
         except CellError as error:
             page.say(f"{error.found} {error.fix}")
             return
@@ -219,11 +235,32 @@ class Talk:
             for line in told(before, self._report):
                 page.item("*", line)
 
+    def _doubt(self, question: Question, texts: dict[str, str]) -> None:
+        """Ask about a single ratio of today's gearbox with which no engine cruises: the top gear is
+        missing. Raises CellError, once for the same answer.
+        """
+        name = f"{PRESENT}ratio_1"
+        if question.of != CAR or list(texts) != [name]:
+            return
+        ratio = parse(texts[name], term_of(CAR, name))
+        if ratio is None or texts[name] == self._doubted:
+            return
+        car = load_car(self.car_file)
+        redline = car.values.get("engine_redline")
+        most = min(FASTEST, redline.nominal if redline is not None else FASTEST)
+        rpm = cruise_rpm_of(car, ratio.nominal)
+        if rpm > most:
+            self._doubted = texts[name]
+            raise CellError(
+                f"With {texts[name]} alone, which is then its top gear, the engine turns {rpm:.0f} rev/min at your speed.",
+                "Type the ratios of all gears in one line; or the same again, if that is so.",
+            )
+
     def _name(self, text: str) -> None:
         names = self._table().names if has_rows(self.catalogue) else []
         if (
             any(" ".join(n.casefold().split()) == text.casefold() for n in names)
-            or text.casefold() == CAR
+            or text.casefold() in RESERVED
         ):
             raise CellError(f'"{visible(text, 60)}" is a name already.', "Type another name.")
         self._pending = text
@@ -253,8 +290,7 @@ class Talk:
         """Whether the file as it is must be kept before it is written: once a conversation."""
         return file not in self._kept
 
-    # ---- what is known
-    # --------------------------------------------------------------------------------
+    # ---- what is known ---------------------------------------------------------------------------
 
     def _table(self) -> Table:
         return load_catalogue(self.catalogue)
@@ -363,6 +399,13 @@ class Talk:
 
     def _echo(self, question: Question) -> list[str]:
         """How an answer was read, where that is not as it stands."""
+        if question.of != NEW and question.names[0].removeprefix(PRESENT) == "ratio_1":
+            read = [r["value"] for r in self._readings(question) if r["value"] is not None]
+            return [ratios_read(read)] if read else []
+        if question.term.kind == "tyre":
+            tyre = load_car(self.car_file).tyre
+            if tyre is not None and "tyre.size" in {r["column"] for r in self._readings(question)}:
+                return [tyre_read(tyre)]
         told = [r for r in self._readings(question) if not as_it_stands(r)]
         lines = [f"{r['typed']} → {read_as(_rounded(r))}" for r in told[:MOST_ECHOED]]
         more = len(told) - MOST_ECHOED

@@ -10,15 +10,26 @@ from compare.answer.report import KEEP, Report, Row
 from compare.answer.stages import term_of
 from compare.asking.questions import NEW, Question
 from compare.figures import figure, safe
+from compare.read.tyres import TyreSize
 from compare.read.units import short_name
 from compare.report.drawing.asked import asked_drawing
-from compare.report.drawing.measuring import letter_of, sheet_of
+from compare.report.drawing.measuring import Sheet, letter_of, sheet_of
 from compare.report.terminal.page import Page, whole
 from compare.said import fill
 from compare.vocabulary import OUTCOMES
 from compare.words import chance_words
 
-__all__ = ["explained", "first_ranking", "introduced", "question_text", "ranking_lines", "told"]
+__all__ = [
+    "drawing_of",
+    "explained",
+    "first_ranking",
+    "introduced",
+    "question_text",
+    "ranking_lines",
+    "ratios_read",
+    "told",
+    "tyre_read",
+]
 
 WIDEST_DRAWING = 78
 MOST_TOLD, MOST_CHECKS, MOST_ROWS, MOST_DECIDED = 5, 3, 8, 3
@@ -36,19 +47,24 @@ def introduced(page: Page, folder: str, made: bool) -> None:
     page.say("Write as at the bench: 612, 24 1/8 in, 61,2 cm, 612 ±3. " + HELP)
 
 
-def question_text(page: Page, question: Question, number: int, stage: str, now: str) -> None:
-    """The question: title, drawing, what it is, how it is typed and taken."""
+def question_text(
+    page: Page, question: Question, number: int, stage: str, now: str, drawing: Sequence[str]
+) -> None:
+    """The question: title, drawing where it is not on the screen yet, what it is, how it is typed
+    and taken.
+    """
     page.say()
     page.say(f"{number}. {question.title}  ({stage})", "bold")
-    letter = _drawing(page, question)
+    page.raw(drawing)
     if question.of == NEW:
         return
+    letter = letter_of(question.of, question.names[0]) if _sheet(question) is not None else ""
     term = question.term
     if len(question.names) == 1:
         meaning = re.sub(
             r"^\[.*\][,:]? ", "", term.meaning
         )  # how TOML has it is of no interest here
-        page.say(("" if not letter else f"{letter}: ") + safe(meaning, 200) + ".")
+        page.say(("" if not letter else f"({letter}) ") + safe(meaning, 200) + ".")
         if term.measure:
             page.say(f"How: {term.measure}")
     if question.where:
@@ -57,28 +73,75 @@ def question_text(page: Page, question: Question, number: int, stage: str, now: 
         for name in question.names:
             one = term_of(question.of, name)
             unit = f" [{one.unit}]" if one.unit else ""
-            mark = letter_of(question.of, name) or "–"
-            page.item(f"{mark}", f"{safe(one.meaning, 120)}{unit}. {one.measure}".strip())
+            mark = letter_of(question.of, name)
+            page.item(
+                f"({mark})" if mark else "–",
+                f"{safe(one.meaning, 120)}{unit}. {one.measure}".strip(),
+            )
     if question.form:
         page.say(f"Type {question.form}.")
     if now:
         page.say(f"Now: {safe(now, 120)}. skip leaves it.")
 
 
-def _drawing(page: Page, question: Question) -> str:
-    """The drawing with the letter, and the letter; nothing where no sheet shows it."""
+def drawing_of(question: Question, width: int) -> list[str]:
+    """The drawing with the letters of a question, no wider than `width`; [] where no sheet shows it."""
+    sheet = _sheet(question)
     names = [n.removeprefix("present_") for n in question.names]
-    sheet = sheet_of(names[0])
-    if sheet is None or question.of == NEW:
-        return ""
-    page.raw(asked_drawing(sheet, names, min(page.width - 2, WIDEST_DRAWING)))
-    return letter_of(question.of, question.names[0])
+    return asked_drawing(sheet, names, min(width - 2, WIDEST_DRAWING)) if sheet is not None else []
+
+
+def _sheet(question: Question) -> Sheet | None:
+    if question.of == NEW:
+        return None
+    return sheet_of(question.names[0].removeprefix("present_"))
+
+
+# What more there is to say of questions that are about no dimension.
+MORE_OF_A_NAME = (
+    "Any words by which you know it again, such as its type, or where it stands. Reports, papers and the log call it "
+    "that. One gearbox with two sorts of case, say, is two names. Its ratios come next, then what it costs."
+)
+MORE_OF_A_TYRE = (
+    "165/80R13 is 165 mm wide, 80 % of that high, radial, for a rim of 13 in; 5.60-15 is an older, cross-ply one. From it "
+    "follows how far one turn takes the car, and so how fast the engine turns. More exact: mark tyre and ground, "
+    "roll the loaded car by one turn, type the distance."
+)
+MORE_OF_RATIOS = (
+    "Turns of the input shaft for one of the output, for each forward gear, without reverse. They stand in the "
+    "workshop manual; or put it in gear, turn the input by hand, count for ten turns of the output, divide by ten. "
+    "Direct drive is 1. Teeth will do too: 41/11."
+)
+
+
+def ratios_read(ratios: Sequence[float]) -> str:
+    """How a line of ratios was read.
+
+    >>> ratios_read([3.42, 1.0])
+    'Read: gear 1 is 3.42, gear 2 is 1.'
+    """
+    gears = ", ".join(f"gear {at} is {ratio:.5g}" for at, ratio in enumerate(ratios, 1))
+    return f"Read: {gears}."
+
+
+def tyre_read(tyre: TyreSize) -> str:
+    """How a tyre's code was read."""
+    sort = "radial" if tyre.radial else "cross-ply"
+    high = f"{tyre.aspect * 100:.0f} % of that high"
+    return f"Read: {tyre.width:.0f} mm wide, {high}, for a rim of {tyre.rim / 25.4:g} in, {sort}."
 
 
 def explained(page: Page, question: Question, decides: Sequence[str]) -> None:
     """What a number decides, and how it may be typed."""
-    term = question.term
-    sheet = sheet_of(question.names[0].removeprefix("present_"))
+    term, sheet = question.term, _sheet(question)
+    if question.of == NEW:
+        page.say(MORE_OF_A_NAME)
+    elif term.kind == "tyre":
+        page.say(MORE_OF_A_TYRE)
+    elif question.names[0].removeprefix("present_") == "ratio_1":
+        page.say(MORE_OF_RATIOS)
+    elif term.kind == "text" and question.of == "car":
+        page.say("Any words: reports and papers are headed with them.")
     if sheet is not None:
         page.say(f"{sheet.title}.")
         for sign in sheet.signs:
@@ -97,8 +160,7 @@ def explained(page: Page, question: Question, decides: Sequence[str]) -> None:
     page.say(HELP)
 
 
-# ---- how things stand
-# --------------------------------------------------------------------------------
+# ---- how things stand ----------------------------------------------------------------------------
 
 
 def ranking_lines(page: Page, report: Report) -> None:

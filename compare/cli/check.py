@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from compare.cli.common import DONE, UNUSABLE, files_of
-from compare.cli.streams import out, out_json
+from compare.cli.common import DONE, UNUSABLE, file_name, files_of
+from compare.cli.streams import out_json, out_lines
 
 HELP = "read files and say what is wrong, missing or suspicious in them"
 
@@ -20,6 +20,7 @@ def arguments(one: argparse.ArgumentParser) -> None:
     )
     one.add_argument(
         "--json",
+        type=file_name,
         metavar="OUT",
         help="write problems and readings for scripts; - for standard output, and nothing else there",
     )
@@ -53,5 +54,5 @@ def run(options: argparse.Namespace) -> int:
             out_json(text)
             return DONE if found.sound else UNUSABLE
         saving.save_text(options.json, text)
-    out("\n".join([*done, found.text()]) if done else found.text())
+    out_lines("\n".join([*done, found.text()]) if done else found.text())
     return DONE if found.sound else UNUSABLE

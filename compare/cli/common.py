@@ -10,10 +10,11 @@ from compare.cli.streams import err, progress
 
 if TYPE_CHECKING:
     from compare.answer.compare import Assessment
+    from compare.problems import InputError
 
 __all__ = [
-    "ALL_RULED_OUT", "DONE", "FAULT", "STOPPED", "UNUSABLE", "assess", "code_of", "common", "files_of", "in_folder", "inputs", "inputs_of",
-    "resolve", "save_all", "whole", "written", "xlsx",
+    "ALL_RULED_OUT", "DONE", "FAULT", "STOPPED", "UNUSABLE", "assess", "code_of", "common", "file_name", "files_of", "in_folder", "inputs", "inputs_of",
+    "resolve", "save_all", "set_aside", "whole", "written", "xlsx",
 ]  # fmt: skip
 
 DONE, ALL_RULED_OUT, UNUSABLE, FAULT, STOPPED = 0, 1, 2, 3, 130
@@ -64,12 +65,19 @@ def whole(low: int, high: int) -> Callable[[str], int]:
     return read
 
 
+def file_name(text: str) -> str:
+    """The name of a file to write, as an option gives it."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError("it names no file; leave the option out, or type a name")
+    return text
+
+
 def resolve(options: argparse.Namespace) -> None:
     """A folder stands for the files in it. Raises InputError where no car is known."""
     from pathlib import Path
 
     from compare.problems import InputError, Problem
-    from compare.read.sheet import has_rows
+    from compare.read.sheet import has_rows, read_sheet
 
     place = Path(options.catalogue)
     options.project = options.returned = None
@@ -88,6 +96,7 @@ def resolve(options: argparse.Namespace) -> None:
             fix = "Name a catalogue and --car CAR, or a folder that holds them; start FOLDER makes one."
             raise InputError([Problem(str(place), "holds no catalogue.csv and no car.toml.", fix)])
     if options.car is None:
+        read_sheet(options.catalogue)  # one that is damaged or not there is named first
         fix = "Add --car CAR, or name a folder that holds catalogue.csv and car.toml."
         raise InputError([Problem(options.catalogue, "is a catalogue, and no car is named.", fix)])
 
@@ -202,6 +211,16 @@ def _loaded(options: argparse.Namespace) -> tuple[Any, Any, Any, Any]:
     return catalogue, car, parts, measured or ()
 
 
+def set_aside(assessment: Assessment, name: str) -> InputError:
+    """What is said of a candidate that is sold or rejected where one that is judged is wanted."""
+    from compare.problems import InputError, Problem, visible
+
+    table = assessment.builds.catalogue
+    found = f"{visible(name, 60)} is set aside (sold or rejected), so it is not judged."
+    fix = f'To look at it again: gearbox-compare status {visible(table.file, 200)} "{visible(name, 60)}" considering.'
+    return InputError([Problem(table.file, found, fix)])
+
+
 def code_of(report: Any) -> int:
     from compare.answer.report import KEEP
 
@@ -216,6 +235,9 @@ def xlsx(name: Any) -> Any:
     from compare.problems import InputError, Problem
 
     target = Path(name)
+    if target.is_dir():
+        fix = f"Type --workbook {target / 'report.xlsx'}."
+        raise InputError([Problem(str(target), "is a folder, and a workbook is a file.", fix)])
     if target.suffix.lower() != ".xlsx":
         raise InputError(
             [

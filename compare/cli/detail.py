@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from compare.cli.common import assess, code_of, common, inputs
+from compare.cli.common import assess, code_of, common, inputs, set_aside
 from compare.cli.streams import out, screen
 
 HELP = "show one candidate in depth, with drawings"
@@ -22,8 +22,11 @@ def run(options: argparse.Namespace) -> int:
     from compare.answer.report import KEEP
     from compare.report.terminal import detail_report
 
-    report = in_depth(assess(options, [options.name]))
-    name = next(row["candidate"] for row in report.ranking if row["candidate"] != KEEP)
+    assessment = assess(options)
+    report = in_depth(assessment, of=[options.name])
+    name = next((row["candidate"] for row in report.ranking if row["candidate"] != KEEP), None)
+    if name is None:
+        raise set_aside(assessment, options.name)
     width, color = screen()
     out(detail_report(report, name, width=width, color=color, units=options.units))
     return code_of(report)

@@ -41,6 +41,22 @@ COMMANDS = {
 
 
 class _Parser(argparse.ArgumentParser):
+    _mixing = False
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Words and options in any order: argparse itself takes all optional words at the first.
+
+        Where -- stands, what follows it are words, which only the plain way keeps apart.
+        """
+        plain = self._subparsers is not None or self._mixing or "--" in (args or ())
+        if plain:
+            return super().parse_known_args(args, namespace)
+        self._mixing = True
+        try:
+            return self.parse_known_intermixed_args(args, namespace)
+        finally:
+            self._mixing = False
+
     def error(self, message: str) -> NoReturn:
         from compare.problems import did_you_mean, visible
 
@@ -107,7 +123,15 @@ def main(argv: Sequence[str] | None = None) -> int:
         flush()
         return code
     except (KeyboardInterrupt, BrokenPipeError, Exception) as error:
-        return _explain(error, debug)
+        return _explain(error, debug, _may_write(arguments))
+
+
+def _may_write(arguments: Sequence[str]) -> bool:
+    """Whether the command that was typed could have written a file."""
+    words = {w.partition("=")[0] for w in arguments}
+    if "what-if" in words:
+        return bool(words & {"--workbook", "--json"})
+    return "detail" not in words and ("check" not in words or bool(words & {"--fix", "--json"}))
 
 
 def _run(arguments: Sequence[str]) -> int:
@@ -126,12 +150,12 @@ def _run(arguments: Sequence[str]) -> int:
     return int(COMMANDS[options.command].run(options))
 
 
-def _explain(error: BaseException, debug: bool) -> int:
+def _explain(error: BaseException, debug: bool, writes: bool) -> int:
     """Say what went wrong, each fault with its own exit code."""
     from compare.problems import InputError, visible
 
     if isinstance(error, InputError):
-        err(error.text())
+        err(error.text() if writes else error.text(""))
         return UNUSABLE
     if isinstance(error, KeyboardInterrupt):
         err("Stopped. Nothing was left half written." + written())

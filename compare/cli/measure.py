@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from compare.cli.common import DONE, in_folder
 from compare.cli.streams import out
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 HELP = "note what was measured, or made, in a log; the files stay as they are"
 
@@ -33,22 +37,42 @@ def arguments(one: argparse.ArgumentParser) -> None:
         one.add_argument(
             f"--{name}", dest=f"note_{name}", metavar=name.upper(), default="", help=about
         )
+    one.add_argument(
+        "--catalogue", metavar="CATALOGUE", help="where the gearbox stands; in a folder its own"
+    )
+    one.add_argument("--parts", metavar="PARTS", help="where the part stands; in a folder its own")
 
 
 def run(options: argparse.Namespace) -> int:
     import datetime
+    from pathlib import Path
 
-    from compare.answer.log import decision_units
+    from compare.answer.log import note
     from compare.problems import visible
-    from compare.read.measured import append
 
+    today = datetime.date.today()
     row = {
-        "on": options.note_on or datetime.date.today().isoformat(), "by": options.note_by, "of": options.of,
+        "on": options.note_on or today.isoformat(), "by": options.note_by, "of": options.of,
         "dimension": options.dimension, "value": options.value, "with": options.note_with, "note": options.note_note,
     }  # fmt: skip
     log = in_folder(options.log, "measured.csv")
-    append(log, [row], decision_units())
+    beside = Path(options.log) if Path(options.log).is_dir() else None
+    note(
+        log, row, today,
+        catalogue=options.catalogue or _there(beside, "catalogue.csv"),
+        parts=options.parts or _there(beside, "parts.csv"),
+        car=_there(beside, "car.toml"),
+    )  # fmt: skip
     out(
         f"{visible(log, 200)}: {visible(options.of, 60)}, {visible(options.dimension, 40)} = {visible(options.value, 60)}\n"
     )
     return DONE
+
+
+def _there(folder: Path | None, name: str) -> str | None:
+    """A file of a folder that holds something, None where there is none."""
+    from compare.read.sheet import has_rows
+
+    if folder is None or not (folder / name).exists():
+        return None
+    return str(folder / name) if name.endswith(".toml") or has_rows(folder / name) else None

@@ -5,7 +5,17 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from compare.cli.common import assess, code_of, common, inputs, inputs_of, save_all, whole, xlsx
+from compare.cli.common import (
+    assess,
+    code_of,
+    common,
+    file_name,
+    inputs,
+    inputs_of,
+    save_all,
+    whole,
+    xlsx,
+)
 from compare.cli.streams import err, out, out_json, progress, screen
 
 if TYPE_CHECKING:
@@ -24,12 +34,14 @@ def arguments(one: argparse.ArgumentParser) -> None:
     book = one.add_mutually_exclusive_group()
     book.add_argument(
         "--workbook",
+        type=file_name,
         metavar="FILE",
         help="where the workbook goes (default reports/<catalogue>.xlsx)",
     )
     book.add_argument("--no-workbook", action="store_true", help="write no workbook")
     one.add_argument(
         "--json",
+        type=file_name,
         metavar="FILE",
         help="write the report for scripts; - for standard output, and nothing else there",
     )
@@ -57,9 +69,8 @@ def run(options: argparse.Namespace) -> int:
     as_file = options.json if options.json and options.json != "-" else None
     inputs = [*inputs_of(options), *([options.compare_with] if options.compare_with else [])]
     saving.refuse([o for o in (target, as_file, last, past) if o], inputs)
-    before = options.compare_with or (last if last is not None and last.exists() else None)
-    old = _old_report(str(before)) if before else None
-    from compare.answer.changes import NOTHING, changes_between
+    old = _earlier(options.compare_with, last)
+    from compare.answer.changes import NOTHING
     from compare.answer.complete import first_page, in_depth
     from compare.report.as_json import as_json, document
     from compare.report.terminal import rank_report
@@ -69,7 +80,7 @@ def run(options: argparse.Namespace) -> int:
         in_depth(assessment, options.top) if options.json else first_page(assessment, options.top)
     )
     content = document(report) if options.json or old is not None or last is not None else {}
-    changes = changes_between(old, content) if old is not None else []
+    changes = _changes(old, content, options.compare_with)
     outputs = []
     if target is not None:
         from compare.report.workbook import write_workbook
@@ -131,6 +142,47 @@ def _history(path: Any, changes: list[str]) -> str:
         *(f"  {line}" for line in changes or ["First run."]),
     ]
     return before + ("\n" if before else "") + "\n".join(lines) + "\n"
+
+
+def _earlier(named: str | None, last: Path | None) -> dict[str, Any] | None:
+    """The report to compare with: the one that is named, else the folder's last one.
+
+    Nobody typed the folder's own: one that cannot be read is said, and made anew.
+    """
+    from compare.problems import InputError
+
+    if named or last is None or not last.exists():
+        return _old_report(named) if named else None
+    try:
+        return _old_report(str(last))
+    except InputError:
+        _cannot_compare(str(last))
+        return None
+
+
+def _cannot_compare(path: str) -> None:
+    from compare.problems import visible
+
+    err(
+        f"Note: {visible(path, 200)} cannot be read as a report; this run is compared with nothing and writes a new one."
+    )
+
+
+def _changes(old: dict[str, Any] | None, content: dict[str, Any], named: str | None) -> list[str]:
+    """What changed since the older report. Raises InputError where one that is named is damaged."""
+    from compare.answer.changes import changes_between
+    from compare.problems import InputError, Problem
+
+    if old is None:
+        return []
+    try:
+        return changes_between(old, content)
+    except (LookupError, TypeError, AttributeError, ValueError):
+        if named:
+            fix = "Name a report written earlier with --json."
+            raise InputError([Problem(named, "is not a report of this program.", fix)]) from None
+        _cannot_compare("last-report.json")
+        return []
 
 
 def _old_report(path: str) -> dict[str, Any]:

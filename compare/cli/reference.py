@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from compare.cli.common import DONE
-from compare.cli.streams import out
+from compare.cli.common import DONE, file_name
+from compare.cli.streams import out_lines
 
 HELP = "print every column, key, check, limit and operation"
 
 
 def arguments(one: argparse.ArgumentParser) -> None:
     """Its options."""
-    one.add_argument("--write", metavar="FILE", help="write the page to a file")
+    one.add_argument("--write", type=file_name, metavar="FILE", help="write the page to a file")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -23,5 +23,5 @@ def run(options: argparse.Namespace) -> int:
     if options.write:
         saving.save_text(options.write, page)
     else:
-        out(page)
+        out_lines(page)
     return DONE

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from compare.cli.common import DONE
-from compare.cli.streams import out
+from compare.cli.streams import out_lines
 
 HELP = "make a folder with a blank catalogue, parts file, car profile and measuring guide"
 
@@ -20,5 +20,5 @@ def arguments(one: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     from compare.forms import start
 
-    out(start(options.directory))
+    out_lines(start(options.directory))
     return DONE

@@ -15,6 +15,7 @@ __all__ = [
     "line_in",
     "out",
     "out_json",
+    "out_lines",
     "prepare_process",
     "progress",
     "screen",
@@ -84,6 +85,33 @@ def out(text: str) -> None:
         raise
     except (OSError, ValueError) as error:
         raise StreamFault(getattr(error, "strerror", None) or str(error)) from None
+
+
+def out_lines(text: str) -> None:
+    """Lines of any length: on a terminal folded at its width, elsewhere as they are."""
+    if sys.stdout is not None and sys.stdout.isatty():
+        width = screen()[0]
+        text = "\n".join(_folded(line, width) for line in text.split("\n"))
+    out(text)
+
+
+def _folded(line: str, width: int) -> str:
+    """One line at most `width` columns wide where its words allow it; what is folded is indented.
+
+    >>> print(_folded("  a note of some length", 14))
+      a note of
+        some
+        length
+    """
+    import textwrap
+
+    if len(line) <= width:
+        return line
+    lead = line[: len(line) - len(line.lstrip())]
+    return textwrap.fill(
+        line.strip(), width, initial_indent=lead, subsequent_indent=lead + "  ",
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip
 
 
 def out_json(text: str) -> None:

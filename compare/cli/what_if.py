@@ -4,7 +4,17 @@ from __future__ import annotations
 
 import argparse
 
-from compare.cli.common import DONE, assess, common, inputs, inputs_of, save_all, whole, xlsx
+from compare.cli.common import (
+    DONE,
+    assess,
+    common,
+    file_name,
+    inputs,
+    inputs_of,
+    save_all,
+    whole,
+    xlsx,
+)
 from compare.cli.streams import out, out_json, screen
 
 HELP = "try other axles, tyres and cruising speeds"
@@ -36,9 +46,12 @@ def arguments(one: argparse.ArgumentParser) -> None:
         metavar="N",
         help="candidates per combination (default 5)",
     )
-    one.add_argument("--workbook", metavar="FILE", help="write the table as a workbook too")
+    one.add_argument(
+        "--workbook", type=file_name, metavar="FILE", help="write the table as a workbook too"
+    )
     one.add_argument(
         "--json",
+        type=file_name,
         metavar="FILE",
         help="write the table for scripts; - for standard output, and nothing else there",
     )

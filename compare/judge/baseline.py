@@ -51,10 +51,14 @@ def today(engine: Engine) -> Today | None:
         return None
     engine.today = {}
     result = _run(engine, car_arrays(engine.car), Draw())
+    blank = Draw(fill=False)
+    given = _run(engine, car_arrays(engine.car, blank), blank)
     failing = []
     for at, rule in enumerate(engine.checks):
         if result.verdicts[at, 0, 0] != CLASH or rule.kind == "wish":
             continue
+        if given.verdicts[at, 0, 0] != CLASH:
+            continue  # only with what is likely for a number that nobody gave: that accuses no other
         works = float(np.broadcast_to(result.readings[rule.name].works, (1, 1))[0, 0])
         if rule.kind == "road":
             engine.today[rule.name] = -works

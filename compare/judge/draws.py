@@ -327,8 +327,7 @@ def _stacked(gears: list[Array]) -> Array:
     return np.stack(np.broadcast_arrays(*gears), axis=-1)
 
 
-# ---- the car
-# ------------------------------------------------------------------------------------------
+# ---- the car -------------------------------------------------------------------------------------
 
 
 def car_doubt(term: Term, value: Value, source: str) -> float:

@@ -65,14 +65,16 @@ OWN_RATE = 10.0  # an hour of one's own, where the profile does not state it
 class Item:
     """One decision or option as work, over builds and draws. Shapes broadcast to `(builds, draws)`.
 
-    figure: as settled, NaN unknown · done: whether it is anything · undo: index on the scale ·
-    hours · cost: money for labour and material · owned: whether it is done with own tools.
+    figure: as settled, NaN unknown · done: whether it is anything · left: done, and not made yet ·
+    undo: index on the scale · hours · cost: money for labour and material that are left · owned:
+    whether it is done with own tools.
     """
 
     rule: Rule
     option: Option | None
     figure: Array
     done: Array
+    left: Array
     undo: Array
     hours: Array
     cost: Array
@@ -272,8 +274,7 @@ class Engine:
         today = [n for n in NEEDED_OF_TODAY if f"present_{n}" in feeds and n not in given]
         return [*open_keys(self.car, keys, fill=False), *(f"present_{n}" for n in today)]
 
-    # ---- one run
-    # ----------------------------------------------------------------------------------------
+    # ---- one run ---------------------------------------------------------------------------------
 
     def run(
         self,
@@ -290,7 +291,7 @@ class Engine:
         """
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
             bounds = self._settled(names, shape, settle, None)
-            items = self._items(names, shape)
+            items = self._items(names, settle.made)
             labour: Any = sum((i.cost for i in items.values()), np.zeros((1, 1)))
             hours: Any = sum((i.hours for i in items.values()), np.zeros((1, 1)))
             total = names["price"] + names["part_price"] + labour
@@ -434,7 +435,7 @@ class Engine:
         if deep:
             wanted = [n for r in self.book.decisions for n in (r.name, f"ask {r.name}")]
             self._fill(names, before, wanted)
-            found.deepest[rows] = _cuts(self._items(names, shape), shape)[1]
+            found.deepest[rows] = _cuts(self._items(names, {}), shape)[1]
 
     def downstream(self, changed: frozenset[str], deep: bool = False) -> frozenset[str]:
         """The rules that hang on names changed, of those on which checks that decide hang.
@@ -563,44 +564,51 @@ class Engine:
         open_ = ((verdicts == UNMEASURED) & judged).any(axis=0)
         return np.where(clash, 0.0, np.where(open_, np.nan, 1.0))
 
-    def _items(self, names: dict[str, Any], shape: tuple[int, int]) -> dict[str, Item]:
+    def _items(self, names: dict[str, Any], made: Mapping[str, Array]) -> dict[str, Item]:
         own = np.where(np.isnan(names["workshop_rate"]), OWN_RATE, names["workshop_rate"])
         outside = names["workshop_outside_rate"]
         items: dict[str, Item] = {}
         for rule in self.book.decisions:
             figure, ask = names[rule.name], names[f"ask {rule.name}"]
+            open_ = np.isnan(made[rule.name]) if rule.name in made else True
             if rule.sort == "decision":
                 done = np.abs(np.nan_to_num(figure)) > SAME
                 if done.any():
                     rate = own if self.owned(rule.tool) else outside
-                    items[rule.name] = self._item(rule, ask, figure, done, rate)
+                    items[rule.name] = self._item(rule, ask, figure, done, done & open_, rate)
                 continue
             for index, option in enumerate(rule.options):
                 done = figure == index
                 if option.operation and done.any():
                     rate = own if self.owned(option.tool) else outside
                     name = f"{rule.name}:{index}"
-                    items[name] = self._option(rule, index, ask, done, rate)
+                    items[name] = self._option(rule, index, ask, done, done & open_, rate)
         return items
 
-    def _item(self, rule: Rule, ask: Ask, figure: Array, done: Array, rate: Array) -> Item:
+    def _item(
+        self, rule: Rule, ask: Ask, figure: Array, done: Array, left: Array, rate: Array
+    ) -> Item:
         hours = rule.hours if ask.hours is None else ask.hours
         hours = hours + rule.hours_per_mm * np.abs(np.nan_to_num(figure))
         material = rule.cost if ask.cost is None else ask.cost
         undo = UNDO_STEPS.index(rule.undo) if ask.undo is None else ask.undo
         return Item(
-            rule, None, figure, done, np.asarray(undo, dtype=float), np.where(done, hours, 0.0),
-            np.where(done, material + hours * rate, 0.0), self.owned(rule.tool),
+            rule, None, figure, done, left, np.asarray(undo, dtype=float),
+            np.where(left, hours, 0.0), np.where(left, material + hours * rate, 0.0),
+            self.owned(rule.tool),
         )  # fmt: skip
 
-    def _option(self, rule: Rule, index: int, ask: Options, done: Array, rate: Array) -> Item:
+    def _option(
+        self, rule: Rule, index: int, ask: Options, done: Array, left: Array, rate: Array
+    ) -> Item:
         option = rule.options[index]
         hours = option.hours if ask.hours is None else ask.hours[..., index]
         cost = option.cost if ask.cost is None else ask.cost[..., index]
         undo = np.asarray(float(UNDO_STEPS.index(option.undo)))
         return Item(
-            rule, option, np.where(done, float(index), 0.0), done, undo, np.where(done, hours, 0.0),
-            np.where(done, cost + hours * rate, 0.0), self.owned(option.tool),
+            rule, option, np.where(done, float(index), 0.0), done, left, undo,
+            np.where(left, hours, 0.0), np.where(left, cost + hours * rate, 0.0),
+            self.owned(option.tool),
         )  # fmt: skip
 
 
@@ -623,7 +631,7 @@ def _cuts(items: Mapping[str, Item], shape: tuple[int, int]) -> tuple[Array, Arr
     only = np.ones(shape, dtype=bool)
     for item in items.values():
         if not item.rule.fitting:
-            only &= ~np.broadcast_to(item.done, shape)
+            only &= ~np.broadcast_to(item.left, shape)
         if not item.undo.any():
             continue
         extent, steps = item.extent, np.broadcast_to(item.undo, shape)

@@ -124,6 +124,10 @@ class Book:
             self.archive = zipfile.ZipFile(io.BytesIO(data))
             names = self.archive.namelist()
         except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
+            if data[:4] == b"PK\x03\x04":
+                found = "is a workbook that is damaged: it cannot be opened."
+                fix = "Have it sent again, or save it again as .xlsx or as CSV."
+                raise BookError(found, fix) from None
             raise BookError("is not a workbook that can be read.") from None
         if "xl/workbook.xml" not in names and "mimetype" in names:
             raise BookError(

@@ -145,12 +145,14 @@ def _syntax_problem(file: str, text: str, error: tomllib.TOMLDecodeError) -> Pro
             "Keep one of the two.",
             line,
         )
-    if re.fullmatch(r"\d+,\d+.*", value):
+    key = visible(row.partition("=")[0].strip(), 30)
+    if value.startswith("?"):
+        fix = f'Put it in quotes, {key} = "?", or leave the key out.'
+    elif re.fullmatch(r"\d+,\d+.*", value):
         pointed = visible(value.replace(",", ".", 1), 20)
         fix = f"Write a decimal point, {pointed}, or put the value in quotes."
     elif value and not value.startswith(('"', "[", "{")) and re.search(r"[A-Za-z\"½±]", value):
         quoted = value.replace('"', " in")
-        key = visible(row.partition("=")[0].strip(), 30)
         fix = f'Put a value with a unit in quotes: {key} = "{visible(quoted, 30)}".'
     return Problem(file, f'"{visible(row, 50)}" cannot be read ({visible(error, 60)}).', fix, line)
 

@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 
 from compare.kinds import KINDS
-from compare.problems import CellError, InputError, Problem, did_you_mean, visible
+from compare.problems import MEANT, CellError, InputError, Problem, did_you_mean, visible
 from compare.read.book import Cell, Formula
 from compare.read.cells import Value, factor, find_unit, parse, parse_number, read_choice, read_flag
 from compare.read.ledger import ASKED, READ, UNKNOWN, entry
@@ -28,20 +28,24 @@ from compare.read.sheet import Sheet, as_text, read_sheet, split_head
 from compare.vocabulary import (
     CAR_KEYS,
     GEARS,
+    KEEP,
     LOWEST_FROM_BELL,
     PART_COLUMNS,
+    PART_KINDS,
     STATION_SIDES,
     Term,
     catalogue_terms,
 )  # fmt: skip
 
 __all__ = [
-    "Column", "Sheet", "Table", "catalogue_table", "load_catalogue", "load_parts", "mark_term",
+    "RESERVED", "Column", "Sheet", "Table", "catalogue_table", "load_catalogue", "load_parts", "mark_term",
     "part_terms", "parts_table",
     "read_choice", "read_sheet", "read_table", "split_head",
 ]  # fmt: skip
 
 MARK = "mark_"
+# What reports and logs call the car and what is driven today.
+RESERVED = ("car", KEEP)
 CAR_HEAD = "car."
 # Every kind with a unit that is kept, and the bare numbers.
 NUMERIC = tuple(
@@ -172,7 +176,16 @@ def catalogue_table(sheet: Sheet) -> Table:
 
 def parts_table(sheet: Sheet) -> Table:
     """A sheet as a parts file. Raises InputError."""
-    return read_table(sheet, "part", part_terms(), {f"{t.section}.{t.key}": t for t in CAR_KEYS})
+    table = read_table(sheet, "part", part_terms(), {f"{t.section}.{t.key}": t for t in CAR_KEYS})
+    for name, line, kind in zip(table.names, table.lines, table.texts["kind"], strict=True):
+        if " ".join(kind.casefold().split()) not in PART_KINDS:
+            near = did_you_mean(kind, PART_KINDS)
+            hint = f"; did you mean {near}?" if near else ""
+            who = f"{visible(name, 40)} (line {line} of {visible(table.file, 80)})"
+            table.warnings.append(
+                f'{who} is a "{visible(kind, 40)}", a kind that is not known, taken as one of its own{hint}'
+            )
+    return table
 
 
 def part_terms() -> dict[str, Term]:
@@ -411,6 +424,8 @@ def _resembles(name: str, terms: Sequence[str]) -> str:
     >>> [_resembles(n, known) for n in ("lenght", "stickout", "year", "colour", "phone")]
     ['length', 'shaft_stickout', '', '', '']
     """
+    if MEANT.get(name) in terms:
+        return MEANT[name]
     within = [t for t in terms if len(name) >= 6 and f"_{name}_" in f"_{t}_"]
     if len(within) == 1:
         return within[0]
@@ -465,6 +480,13 @@ def _name_problems(
             )
             continue
         key = " ".join(name.casefold().split())
+        if key in RESERVED:
+            other = f"{name} {'gearbox' if column == 'name' else 'part'}"
+            words = "the program's own word; it cannot be a name."
+            fix = f"Type another name, such as {visible(other, 60)}."
+            problems.append(
+                Problem(file, f'"{visible(name, 40)}" is {words}', fix, line, column=column)
+            )
         if key in seen:
             problems.append(
                 Problem(

@@ -15,7 +15,7 @@ from functools import cache
 
 from compare.kinds import KINDS
 from compare.problems import CellError, did_you_mean, visible
-from compare.read.measures import ONE_NUMBER, quantity
+from compare.read.measures import ONE_NUMBER, PLUS_MINUS, quantity
 from compare.read.numbers import NUMBER, clean, shortest
 from compare.read.ratios import count, counts, money, ratio
 from compare.read.tyres import TyreSize, parse_tyre
@@ -158,6 +158,12 @@ def _decide(
     left = [r for r in found if possible(r.value, term)]
     if not left:
         raise _outside(term, unit, whole)
+    if term.low >= 0 and "±" in PLUS_MINUS.sub("±", clean(whole)):
+        left = [r for r in left if not 0 < r.value.nominal <= r.value.half]
+        if not left:
+            found_so = f'"{visible(whole)}" has a doubt as large as the value.'
+            fix, examples = such_as(term)
+            raise CellError(found_so, f"Type the doubt again. {fix}", examples)
     if any(r.open for r in left):
         raise _unit_asked(left, term, whole)
     if len({r.value.nominal for r in left}) > 1 and decimal:
@@ -195,7 +201,8 @@ def _outside(term: Term, unit: str | None, whole: str) -> CellError:
     fix = plainly.fix
     options = []
     plain = clean(whole)
-    if re.fullmatch(r"\d+(?:[.,]\d+)?", plain, re.ASCII):
+    # Minutes and seconds of an angle are nobody's slip, and their signs read as inches.
+    if term.kind != "angle" and re.fullmatch(r"\d+(?:[.,]\d+)?", plain, re.ASCII):
         units = sorted(
             KINDS[term.kind].units, key=lambda u: u.name != "inch"
         )  # the usual slip first

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from compare import saving
 from compare.kinds import kind_of_unit
-from compare.problems import CellError, InputError, Problem, did_you_mean, visible
+from compare.problems import MEANT, CellError, InputError, Problem, did_you_mean, visible
 from compare.read.catalogue import mark_term
 from compare.read.cells import (
     Value,
@@ -28,10 +28,20 @@ from compare.read.ledger import ASKED, READ, UNKNOWN, entry
 from compare.read.sheet import Sheet, as_text, read_bytes, sheet_of, split_head
 from compare.vocabulary import CAR_KEYS, Term, catalogue_terms
 
-__all__ = ["COLUMNS", "Entry", "Log", "append", "latest", "load_measured", "measured_log"]
+__all__ = [
+    "COLUMNS",
+    "Entry",
+    "Log",
+    "append",
+    "latest",
+    "like_dimension",
+    "load_measured",
+    "measured_log",
+    "one_row",
+]
 
 COLUMNS = ("on", "by", "of", "dimension", "value", "with", "note")
-CAR = "car"
+CAR, PRESENT = "car", "gearbox."
 NO_CELL = ("pair", "curve", "stations", "pieces", "words", "names")
 
 
@@ -173,12 +183,38 @@ def _terms(decisions: Mapping[str, str]) -> dict[str, Term]:
 def _find(dimension: str, of: str, terms: Mapping[str, Term]) -> Term | None:
     """The term of a dimension:
 
-    what is said of the car may be a key of it or a column of its present gearbox.
+    what is said of the car may be a key of it, a decision, or a column of its present gearbox.
     """
     name = re.sub(r"[\s-]+", "_", dimension.casefold())
-    if of.casefold() == CAR and name.startswith("gearbox."):
-        name = name.removeprefix("gearbox.")
-    return terms.get(name) or mark_term(name)
+    if of.casefold() != CAR:
+        return terms.get(name) or mark_term(name)
+    if name.startswith(PRESENT):
+        return terms.get(name) or terms.get(name.removeprefix(PRESENT))
+    return terms[name] if name in _own(of, terms) else None
+
+
+def _own(of: str, terms: Mapping[str, Term]) -> list[str]:
+    """The dimensions that this owner can have: keys and decisions of the car, columns and decisions
+    of any other.
+    """
+    if of.casefold() != CAR:
+        return [n for n in terms if "." not in n]
+    columns = catalogue_terms()
+    both = {t.name for t in CAR_KEYS} | {"adapter_thickness"}
+    return [n for n in terms if n not in columns or n in both]
+
+
+def like_dimension(dimension: str, own: Iterable[str]) -> str:
+    """The dimension of an owner's own that another word was probably meant to be, or "".
+
+    >>> like_dimension("weight", ["car.mass", "car.name"]), like_dimension("lenght", ["length"])
+    ('car.mass', 'length')
+    """
+    name, known = re.sub(r"[\s-]+", "_", dimension.casefold()), list(own)
+    by_end = {n.rpartition(".")[2]: n for n in reversed(known)}
+    word = MEANT.get(name, name)
+    near = by_end.get(word) or did_you_mean(word, known)
+    return near or by_end.get(did_you_mean(word, by_end), "")
 
 
 def _entry(
@@ -192,14 +228,14 @@ def _entry(
         )
     term = _find(dimension, of, terms)
     if term is None:
-        near = did_you_mean(dimension, terms)
+        near = like_dimension(dimension, _own(of, terms))
         fix = (
             f"Did you mean {near}?"
             if near
             else "Type a column of the catalogue, section.key of the car, or a decision."
         )
         raise CellError(
-            f'"{visible(dimension, 40)}" is no dimension.'
+            f'"{visible(dimension, 40)}" is no dimension of {_whose(of)}.'
             if dimension
             else "the row names no dimension.",
             fix,
@@ -217,6 +253,10 @@ def _entry(
         line,
     )
     return found, term, value
+
+
+def _whose(of: str) -> str:
+    return "the car" if of.casefold() == CAR else "a gearbox or a part"
 
 
 def _value(cell: Any, term: Term) -> Value | str | None:
@@ -239,6 +279,19 @@ def _value(cell: Any, term: Term) -> Value | str | None:
         parse_tyre(text)
         return text
     return parse_number(cell, term) if isinstance(cell, int | float) else parse(text, term)
+
+
+def one_row(
+    path: str | Path, row: Mapping[str, str], decisions: Mapping[str, str] | None = None
+) -> Log:
+    """A row as a log that holds nothing else. Raises InputError with what is wrong with it."""
+    blank = sheet_of(str(path), ",".join(COLUMNS).encode() + b"\n")
+    data = blank.changed({}, (), [[row.get(name, "").strip() for name in COLUMNS]])
+    try:
+        return measured_log(sheet_of(str(path), data), decisions)
+    except InputError as error:
+        # It stands in no file yet, so it has no line.
+        raise InputError([replace(p, line=None) for p in error.problems]) from None
 
 
 def append(

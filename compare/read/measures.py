@@ -16,7 +16,6 @@ from compare.read.values import (
     LENGTHS,
     Reading,
     Value,
-    examples,
     not_understood,
     other_kind,
     outside,
@@ -379,14 +378,17 @@ def _range(found: re.Match[str], term: Term, default: str, whole: str) -> list[R
                     out.append(Reading(value, typed, low_amount.mark or high_amount.mark, is_open))
     if out:
         return out
-    example = "12..25 mm" if term.free_choice else examples(term)[0]
     low, high = (
         s.amounts[-1].number * factor(term.kind, s.unit or default) for s in (low_side, high_side)
     )
-    if high <= low:
-        raise CellError(
-            f'"{visible(whole)}" runs backwards.',
-            f"Type the smaller number first, as {example}.",
-            (example,),
-        )
-    raise outside(term, whole)
+    if high > low or not (possible(Value(low), term) and possible(Value(high), term)):
+        raise outside(term, whole)
+    if high == low:
+        once = low_side.typed
+        raise CellError(f'"{visible(whole)}" ends where it begins.', f"Type {once}.", (once,))
+    turned = f"{high_side.typed}..{low_side.typed}"
+    raise CellError(
+        f'"{visible(whole)}" runs backwards.',
+        f"Type the smaller number first, as {turned}.",
+        (turned,),
+    )

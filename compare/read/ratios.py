@@ -8,11 +8,11 @@ from itertools import pairwise
 
 from compare.problems import CellError, visible
 from compare.read.measures import PLUS_MINUS, agree, tidy
-from compare.read.numbers import amounts, shortest
+from compare.read.numbers import amounts, clean, shortest
 from compare.read.values import Reading, Value, not_understood, possible
 from compare.vocabulary import Term
 
-__all__ = ["count", "counts", "money", "ratio"]
+__all__ = ["count", "counts", "currency", "money", "ratio"]
 
 _DECIMAL = r"(?:\d+(?:[.,·]\d+)?\.?|[.,·]\d+)"
 _CODES = (
@@ -161,6 +161,31 @@ def counts(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading
             mend=options[0],
         )
     return [Reading(Value(low, 0.0, high), f"{low:g}..{high:g}" if high > low else f"{low:g}")]
+
+
+# Spellings of the commonest currencies; any other is known by what is typed.
+_SAME = {
+    "£": ("gbp", "pound", "pounds", "pound sterling", "pounds sterling", "quid"),
+    "€": ("eur", "euro", "euros"),
+    "$": ("usd", "us$", "dollar", "dollars", "bucks"),
+    "kr": ("skr", "nkr", "dkr", "crown", "crowns", "kronor", "kroner"),
+    "CHF": ("fr", "sfr", "franc", "francs"),
+}
+_CURRENCY_OF = {word: sign for sign, words in _SAME.items() for word in (sign.casefold(), *words)}
+
+
+def currency(text: str) -> str:
+    """The currency of a sum of money, "" where none is typed.
+
+    >>> [currency(t) for t in ("£1,200", "1200 GBP", "$450 ono", "450")]
+    ['£', '£', '$', '']
+    """
+    plain = clean(text).casefold()
+    if plain.isdigit() or not _MONEY.fullmatch(plain):
+        return ""
+    found = re.search(rf"(?<![a-z]){_CURRENCY}(?![a-z])", plain)
+    word = found[0].strip(" .") if found else ""
+    return _CURRENCY_OF.get(word, word)
 
 
 def money(plain: str, term: Term, unit: str | None, whole: str) -> list[Reading]:

@@ -118,11 +118,15 @@ def not_understood(whole: str, term: Term) -> CellError:
             found, f"Widen the column or mend the cell, and export again. {fix}", options
         )
     if re.fullmatch(r"\d(?:[.,]\d+)?[eE][+-]?\d+", whole):
+        if not re.search(r"E[+-]", whole):  # a spreadsheet program writes 1.2E+09
+            found = f'"{shown}" is a number in powers of ten.'
+            return CellError(found, f"Type the number in full. {fix}", options)
         found = f'"{shown}" was shortened by a spreadsheet program.'
         return CellError(
             found, f"Format the column as text and type the number in full. {fix}", options
         )
-    if re.search(r"\d ?[x*] ?\d|\*\*", clean(whole)):
+    sum_of = r"\d ?[x*] ?\d|\*\*"
+    if re.search(sum_of, clean(whole)) and not re.match(r"0x", whole, re.IGNORECASE):
         return CellError(f'"{shown}" is a sum, one number is expected.', fix, options)
     return CellError(f'"{shown}" is not {article}.', fix, options)
 

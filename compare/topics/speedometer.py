@@ -142,11 +142,13 @@ def driven_to_order(
 ) -> Ask:
     """Where only one tooth is made it is in the gearbox already; without a cable none is asked for.
 
+    Where the drive is not known, one is reckoned with.
+
     The check judges the planned tooth whether it is ordered yet or not: it is always planned.
     """
     no_cable = (speedo_drive != CABLE) & ~np.isnan(speedo_drive)
     fitted = speedo_driven_least == speedo_driven_most
-    tooth = unknown_where(driven_planned, speedo_drive, speedo_driven_least, speedo_driven_most)
+    tooth = unknown_where(driven_planned, speedo_driven_least, speedo_driven_most)
     tooth = np.where(no_cable | fitted, 0.0, tooth)
     return Ask(tooth, tooth, tooth)
 

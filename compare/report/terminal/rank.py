@@ -4,6 +4,7 @@ cautions.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from rich.text import Text
@@ -26,6 +27,7 @@ RULED_OUT, MEASURE = OUTCOMES[3], OUTCOMES[2]
 APART = 0.02
 MOST_TOLD = 5  # lines of what to measure
 MOST_LINES, FEWEST_CHANGES, TERSEST = 60, 2, 2
+MOST_LIKELY = 3
 MOST_SUSPICIOUS = 2
 
 
@@ -95,9 +97,10 @@ def _page(
     count = "1 candidate" if number == 1 else f"{number} candidates"
     draws = f", {draws_words(car)}"
     page.say(f"{safe(car['name'], 60)}: {count}{builds}{draws}", "bold")
-    for line in decision_lines(report, units):
-        page.say(line)
-    for line in _today(report, units):
+    decision, today = decision_lines(report, units), _today(report, units)
+    if len(today) == 1:
+        decision[-1:] = [f"{decision[-1]} {today.pop()}"]
+    for line in [*decision, *today]:
         page.say(line)
     for row in report.extra.get("suspicious", ())[:MOST_SUSPICIOUS]:
         page.say(f"Suspicious: {safe(row['candidate'], 34)}: {safe(row['found'], 200)}")
@@ -106,6 +109,7 @@ def _page(
         _narrow(page, report, units)
     else:
         _table(page, report, units)
+    _likely(page, report)
     _out(page, report, units)
     _measure(page, report, units)
     if changes:
@@ -119,8 +123,16 @@ def _page(
     return page
 
 
-# ---- the decision
-# ---------------------------------------------------------------------------------------
+def _likely(page: Page, report: Report) -> None:
+    """For whom numbers were drawn that nobody gave."""
+    rows = [(name_of(r), r["likely"]) for r in report.ranking if r.get("likely")]
+    told = [f"{name} ({_some(names, 1)})" for name, names in rows[:MOST_LIKELY]]
+    more = f" and {len(rows) - MOST_LIKELY} more" if len(rows) > MOST_LIKELY else ""
+    if told:
+        page.say(f"Not known, so drawn as is likely: {'; '.join(told)}{more}.")
+
+
+# ---- the decision --------------------------------------------------------------------------------
 
 
 def decision_lines(report: Report, units: str = "metric") -> list[str]:
@@ -161,6 +173,15 @@ def _today(report: Report, units: str) -> list[str]:
             lines.append(
                 f"Your own gearbox does not fit your numbers: {name.replace('_', ' ')} {value}. Check {fed}."
             )
+    beyond = [c for c in baseline["checks"] if c["as_today"]] if baseline else []
+    if beyond:
+        shown = lambda c: (
+            f"{c['check'].replace('_', ' ')} {figure(math.nan if c['value'] is None else c['value'], c['shown_unit'], units)}"
+        )
+        lines.append(
+            f"By your numbers today's gearbox is beyond a limit itself ({_some([shown(c) for c in beyond], 3)}): "
+            "others are judged against it. Check those numbers."
+        )
     keep = next((r for r in report.ranking if r["candidate"] == KEEP), None)
     speed = report.car["cruise_speed_kmh"]
     if keep and keep["cruise_rpm"] is not None and speed:
@@ -180,8 +201,7 @@ def _some(names: Sequence[str], most: int) -> str:
     return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
 
 
-# ---- the table
-# ------------------------------------------------------------------------------------------
+# ---- the table -----------------------------------------------------------------------------------
 
 
 def _apart(report: Report) -> bool:
@@ -260,8 +280,7 @@ def _narrow(page: Page, report: Report, units: str) -> None:
         )
 
 
-# ---- the rest
-# -------------------------------------------------------------------------------------------
+# ---- the rest ------------------------------------------------------------------------------------
 
 
 def _out(page: Page, report: Report, units: str) -> None:
@@ -303,13 +322,15 @@ def _measure(page: Page, report: Report, units: str) -> None:
 def _stage(page: Page, report: Report) -> str:
     """One line: how far the numbers reach, and the next ones with their letters on the drawings."""
     stage = report.extra.get("stage")
-    if not stage:
+    if not stage or stage["candidate"] is None:
         return "Measure"
     reached, of = stage["reached"], stage["of"]
     text = f"Stage {reached} of {of} reached"
     text += f" ({stage['name']})" if 0 < reached < of else ""
     numbers = next_words(stage["next"], room=page.width - len(text) - 8)
-    return f"{text}. Next: {numbers}" if numbers else f"{text}: no number is wanting"
+    if numbers:
+        return f"{text}. Next: {numbers}"
+    return f"{text}: no number is wanting" if reached == of else text
 
 
 def next_words(rows: Sequence[Row], room: int) -> str:
