@@ -737,3 +737,11 @@ def test_heads_stand_over_their_columns(books, case):
                 wide = sheet.column_dimensions[cell.column_letter].width or 8
                 longest = max((len(word) for word in cell.value.split()), default=0)
                 assert longest <= wide + 1, (sheet.title, cell.coordinate, cell.value)
+
+
+def test_all_of_the_demo_stand_on_the_first_page(demo_path, demo_report):
+    sheet = openpyxl.load_workbook(demo_path)["Decision"]
+    said = " ".join(str(c.value) for row in sheet.iter_rows() for c in row if c.value is not None)
+    assert "more in the ranking" not in said
+    assert all(row["candidate"] in said for row in demo_report.ranking)
+

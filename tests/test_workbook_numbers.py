@@ -97,6 +97,20 @@ def named(cell, value, row):
     says(cell, None if value is None else re.sub("^car_", "", str(value)).replace("_", " "), row)
 
 
+def none_or(number, above=False):
+    """What `number` asks for, or a dash: above the last gear there is none to change into, and
+    what is not known of the last gear at cruise is not known, not impossible.
+    """
+
+    def check(cell, value, row):
+        if cell == "–":
+            assert value is None and row["last"] is above
+        else:
+            number(cell, value, row)
+
+    return check
+
+
 def chance(cell, value, row):
     if row.get("candidate") == KEEP:
         assert cell in ("", None)
@@ -142,8 +156,8 @@ def columns(run):
             "candidate": ("candidate", says), "gear": ("gear", number("count")), "ratio": ("ratio", number("ratio")),
             f"speed at redline [{speed}]": ("speed_at_redline_kmh", number("km/h")),
             "at cruising speed [rev/min]": ("rpm_at_cruise", number("rev/min")),
-            "after changing up [rev/min]": ("rpm_after_upshift", number("rev/min")),
-            "gradient held at cruise [%]": ("gradient_at_cruise_percent", number("%")),
+            "after changing up [rev/min]": ("rpm_after_upshift", none_or(number("rev/min"), above=True)),
+            "gradient held at cruise [%]": ("gradient_at_cruise_percent", none_or(number("%"))),
             f"speed it reaches on the level [{speed}]": ("top_speed_kmh", number("km/h")),
         }),
         "Cuts and orders": ("work", lambda r: True, {

@@ -604,7 +604,7 @@ class Maker:
             rows.append(
                 {"candidate": candidate, "gear": gear + 1, "ratio": round(float(ratios[gear]), 4)}
                 | {key: known(values[gear], 2) for key, values in shown.items()}
-                | {"rpm_after_upshift": known(after, 0)}
+                | {"rpm_after_upshift": known(after, 0), "last": last}
             )
         return rows
 

@@ -24,7 +24,9 @@ __all__ = ["LINE", "NOT_KNOWN", "Book", "Head", "Page", "fitting", "lines_of", "
 
 NOT_KNOWN = "not known"
 FONT, SIZE = "Arial", 9
+INDENT = 1.0  # characters by which a head over numbers is set in
 LINE = 11.0  # points a line of text takes at that size
+ACROSS = 85  # per cent: letters of 7.7 points
 MOST_TEXT = 2000  # a cell holds more, a reader does not
 DARK, PALE, INPUT, LINES = "#1F4E5F", "#E8EEF1", "#FFF4C2", "#B8C4CA"
 STYLES: dict[str, dict[str, Any]] = {
@@ -52,6 +54,7 @@ STYLES: dict[str, dict[str, Any]] = {
         "indent": 1,
     },
     "cell": {"text_wrap": True, "border": 1, "border_color": LINES},
+    "cell right": {"border": 1, "border_color": LINES, "align": "right"},
     "unknown": {
         "font_color": "#8A6D00",
         "italic": True,
@@ -262,6 +265,14 @@ class Page:
         name = self.name.replace("&", "&&")
         sheet.set_footer(f"&L&8{name} · made by gearbox-compare&R&8page &P of &N")
 
+    def across(self, names: int) -> None:
+        """Print it in readable letters, as many pages wide as it needs; names: the last column that
+        stands on each of them.
+        """
+        self.sheet.set_print_scale(ACROSS)
+        self.sheet.repeat_columns(0, names)
+        self.sheet.print_across()
+
     # ---- cells ------------------------------------------------------------
 
     def text(self, row: int, column: int, value: Any, style: str = "text") -> str:
@@ -314,7 +325,9 @@ class Page:
         if last:
             self.sheet.merge_range(self.row, 0, self.row, last, "", self.book.style(style))
         self.sheet.write_string(self.row, 0, text, self.book.style(style))
-        self.sheet.set_row(self.row, lines_of(text, room, size) * LINE * size / SIZE + 3)
+        bold = bool(STYLES[style].get("bold"))
+        high = lines_of(text, room, size, bold) * LINE * size / SIZE + 3
+        self.sheet.set_row(self.row, high)
         self.row += 1
 
     def title(self, text: str, note: str = "") -> None:
@@ -337,7 +350,9 @@ class Page:
             label = self.book.label(head.label, head.unit) if head.unit is not None else head.label
             over_numbers = head.unit is not None or head.right
             self.text(self.row, at, label, "head right" if over_numbers else "head")
-            room = self.widths[at] - (2.0 if over_numbers else 0.0)  # a head over numbers is set in
+            room = self.widths[at] - (
+                INDENT if over_numbers else 0.0
+            )  # a head over numbers is set in
             high = max(high, lines_of(label, room, bold=True))
         self.sheet.set_row(self.row, high * LINE + 3)
         self.row += 1
@@ -367,7 +382,11 @@ class Page:
         if head.unit is not None and (value is None or isinstance(value, int | float)):
             self.number(self.row, at, value, head.unit)
             return 1
-        style = head.style(value) if head.style else ("unknown left" if value is None else "cell")
+        style = "unknown left" if value is None else "cell"
+        if head.style:
+            style = head.style(value)
+        elif head.unit is not None and value:
+            style = "cell right"
         return lines_of(self.text(self.row, at, value, style), self.widths[at])
 
     def left_out(self, count: int, what: str, where: str) -> None:

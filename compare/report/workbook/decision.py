@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import Any
 
 from compare.figures import figure
@@ -11,19 +12,19 @@ from compare.report.workbook.labels import JUST, chance, outcome_style, row_name
 __all__ = ["cut_words", "write"]
 
 HEADS = (
-    Head("rank", 6, "count"),
+    Head("rank", 7, "count"),
     Head("candidate", 23),
     Head("outcome", 15, style=outcome_style),
     Head("goes in", 9),
-    Head("value", 7, "points"),
-    Head("at cruise", 9, "rev/min"),
+    Head("value", 8, "points"),
+    Head("at cruise", 11, "rev/min"),
     Head("deepest cut", 17),
     Head("money", 8, "money"),
     Head("hours", 8, "h"),
     Head("what it takes, or why not", 52),
 )
 LONG_NAME = 80  # letters of a name on this page; the sheet Ranking has all of it
-ROOM = 545.0  # points that fit on the page at the least scale
+ROOM = 578.0  # points above the last line that fit on the page in letters of 8.5 points
 
 
 def cut_words(row: dict[str, Any], units: str) -> str:
@@ -36,23 +37,29 @@ def cut_words(row: dict[str, Any], units: str) -> str:
 def write(book: Book) -> None:
     """Write the sheet."""
     page = Page(book, "Decision", [h.width for h in HEADS], one_page=True)
+    page.sheet.set_margins(0.4, 0.4, 0.3, 0.4)
     report = book.report
     page.title(f"Which gearbox: {words(report.car['name'], book.units, 80)}")
     _headline(page)
     _today(page)
     used = sum(r[0] for r in page.sheet.row_sizes.values()) + 30
     rows = [_cells(book, row) for row in report.ranking]
-    shown = []
-    for cells in rows:
-        high = max(
+    each = [
+        max(
             lines_of(words(c, book.units), h.width)
             for h, c in zip(HEADS, cells, strict=True)
             if h.unit is None
         )
-        used += high * LINE + 2.0
-        if used > ROOM:
-            break
-        shown.append(cells)
+        * LINE
+        + 2.0
+        for cells in rows
+    ]
+    # Where not all of them go on the page, the line that says so takes room too.
+    room = ROOM if used + sum(each) <= ROOM else ROOM - LINE - 3.0
+    shown = [
+        cells for cells, end in zip(rows, accumulate(each), strict=True)
+        if used + end <= room
+    ]  # fmt: skip
     page.table(HEADS, shown)
     page.left_out(len(rows) - len(shown), "in the ranking", "see the sheet Ranking")
     page.left_out(report.left_out, "candidates were not asked for", "run without --top to see them")

@@ -18,6 +18,7 @@ from compare.report.workbook.labels import chance, outcome_style, top_rpm, verdi
 __all__ = ["LISTINGS", "Listing", "writer"]
 
 Row = dict[str, Any]
+WIDEST = 230.0  # characters; what is wider is printed on several pages side by side
 Make = Callable[[Report, Row], Any]
 
 
@@ -76,6 +77,8 @@ def writer(one: Listing) -> Callable[[Book], None]:
             return
         heads = [head for head, _ in one.columns]
         page = Page(book, one.name, [h.width for h in heads], landscape=one.landscape)
+        if sum(page.widths) > WIDEST:
+            page.across(next((n for n, h in enumerate(heads) if h is CANDIDATE[0]), 0))
         page.title(one.name, one.note)
         made = [[make(book.report, row) for _, make in one.columns] for row in rows]
         page.table(heads, made, filtered=True)
@@ -144,18 +147,32 @@ CHECKS = Listing(
     ),
     _clear_ones,
 )  # fmt: skip
+NONE = "–"  # what cannot be, told from what is not known
+
+
+def _after_changing_up(_: Report, row: Row) -> Any:
+    return NONE if row["last"] else row["rpm_after_upshift"]
+
+
+def _gradient(report: Report, row: Row) -> Any:
+    cruise, most = report.car["cruise_speed_kmh"], row["speed_at_redline_kmh"]
+    beyond = cruise is not None and most is not None and most < cruise
+    known = row["gradient_at_cruise_percent"]
+    return NONE if beyond and known is None else known
+
+
 GEARS = Listing(
     "Gears",
-    "Not known: the torque curve, or another number, does not say.",
+    "–: there is no gear above, or the engine would turn beyond its redline at that speed. Not known: "
+    "the torque curve, or another number, does not say.",
     lambda report: report.gears,
     (
         (Head("candidate", 24), shown("candidate")), (Head("gear", 7, "count"), shown("gear")),
         (Head("ratio", 8, "ratio"), shown("ratio")),
-        (Head("speed at redline", 11, "km/h"), shown("speed_at_redline_kmh")),
-        (Head("at cruising speed", 11, "rev/min"), shown("rpm_at_cruise")),
-        (Head("after changing up", 11, "rev/min"),
-         lambda _, row: "" if row["gear"] == 1 and row["rpm_after_upshift"] is None else row["rpm_after_upshift"]),
-        (Head("gradient held at cruise", 12, "%"), shown("gradient_at_cruise_percent")),
+        (Head("speed at redline", 12, "km/h"), shown("speed_at_redline_kmh")),
+        (Head("at cruising speed", 12, "rev/min"), shown("rpm_at_cruise")),
+        (Head("after changing up", 12, "rev/min"), _after_changing_up),
+        (Head("gradient held at cruise", 12, "%"), _gradient),
         (Head("speed it reaches on the level", 13, "km/h"), shown("top_speed_kmh")),
     ),
     landscape=False,

@@ -14,6 +14,7 @@ from compare.vocabulary import PART_COLUMNS, catalogue_terms
 __all__ = ["NAMES", "write_car", "write_catalogue", "write_parts", "write_readings"]
 
 NAMES = ("Catalogue", "Parts", "Car")
+MOST_HEAD = 30
 SPARE = 20  # empty rows into which a friend may type another gearbox
 PLAIN = re.compile(r"-?(?:0|[1-9]\d{0,8})(?:\.\d{1,9})?")
 NOTE = (
@@ -35,11 +36,23 @@ def _entry(page: Page, row: int, column: int, typed: str, style: str = "entry") 
         page.sheet.write_string(row, column, text, page.book.style(style, text=text))
 
 
+def _head_width(head: str) -> float:
+    """Characters that a head takes, so that no word of it breaks; a long one breaks all the same."""
+    wide = next((n for n in range(11, MOST_HEAD) if _lines(head, n) <= head.count(" ") + 1), 0)
+    return float(wide or MOST_HEAD)
+
+
+def _lines(head: str, width: float) -> int:
+    """Each word on a line of its own, broken where it is too long."""
+    return sum(lines_of(word, width, bold=True) for word in safe(head, 200).split(" "))
+
+
 def _table(book: Book, name: str, title: str, rows: Sequence[dict[str, Any]], key: str) -> None:
     heads = list(dict.fromkeys(h for row in rows for h in row if h != "line")) or [key]
     terms = {t.name: t for t in PART_COLUMNS} | catalogue_terms()
     widths = [
-        max(11.0, min(26.0, 1.0 + max(len(str(r.get(h, ""))) for r in rows or [{}]))) for h in heads
+        max(_head_width(h), min(26.0, 1.0 + max(len(str(r.get(h, ""))) for r in rows or [{}])))
+        for h in heads
     ]
     page = Page(book, name, widths)
     page.sheet.set_row(0, 22)
@@ -65,9 +78,11 @@ def _table(book: Book, name: str, title: str, rows: Sequence[dict[str, Any]], ke
             page.sheet.write_blank(down, at, None, book.style("entry"))
     page.sheet.freeze_panes(3, 1)
     page.sheet.repeat_rows(2)
-    page.sheet.set_print_scale(75)  # as many pages wide as it needs, the names on each
-    page.sheet.repeat_columns(0)
-    page.sheet.print_across()
+    page.across(0)
+    # In print title and note, which would be cut off on all pages but the first, are the header.
+    page.sheet.print_area(2, 0, 2 + len(rows) + SPARE, len(heads) - 1)
+    page.sheet.set_margins(0.4, 0.4, 0.8, 0.5)
+    page.sheet.set_header(f"&L&14{title}&10 as typed: empty is not there, ? is not known")
 
 
 def write_catalogue(book: Book) -> None:
