@@ -190,7 +190,7 @@ class Decision:
         parts[0] += "."
         if self.build is not None:
             parts.append(f"You will cut: {_told(self.cut, units)}.")
-            parts.append(f"You will make or order: {_told(self.make, units)}.")
+            parts.append(f"You will make or order: {_told(self.make, units, 'order ')}.")
         if self.lacking:
             parts.append(f"Not known: {_lacking_words(self.lacking)}.")
         if self.measure:
@@ -235,8 +235,8 @@ def _for_and_against(reasons: Sequence[Reason], units: str) -> str:
     return good or bad
 
 
-def _told(jobs: Sequence[Job], units: str) -> str:
-    return ", ".join(fill(j.said, units) for j in jobs) or "nothing"
+def _told(jobs: Sequence[Job], units: str, said_before: str = "") -> str:
+    return ", ".join(fill(j.said, units).removeprefix(said_before) for j in jobs) or "nothing"
 
 
 def _lacking_words(lacking: Sequence[tuple[str, str]]) -> str:
