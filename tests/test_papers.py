@@ -12,19 +12,24 @@ import shutil
 import subprocess
 import xml.etree.ElementTree as ET
 from html.parser import HTMLParser
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from invented_report import CAUTIONS, FACTS, HOSTILE, hostile_rows, rows
 
+from compare.answer.complete import in_depth
 from compare.answer.order_of_work import places_of_work
+from compare.cli.papers import NOT_ON_PAPER
 from compare.judge.engine import Item
 from compare.judge.rules import Rulebook
+from compare.read.catalogue import load_catalogue
 from compare.report.papers import pages
 from compare.report.papers.facts import Candidate, chance, span
 from compare.report.papers.pages import Bullets, Sheet, Table, Words, pages_of
 from compare.report.papers.papers import write_guide, write_papers
+from compare.report.papers.rows import rows_of
 from compare.report.papers.sheets import SHEET_MAKERS
 from compare.topics import all_topics
 from compare.vocabulary import WORK_STAGES
@@ -79,6 +84,7 @@ def chromium():
     return found
 
 
+DEMO_NAMES = load_catalogue(Path(__file__).parent.parent / "catalogs" / "demo.csv").names
 CASES = {"whole": rows, "hostile": hostile_rows, "long": lambda: long_rows(), "guide": None}
 
 
@@ -107,9 +113,10 @@ def printed(chromium, tmp_path_factory):
     """
     made: dict[tuple[str, str], tuple[str, list[object]]] = {}
 
-    def print_one(case: str, paper: str) -> tuple[str, list[object]]:
+    def print_one(case: str, paper: str, text: str = "") -> tuple[str, list[object]]:
         if (case, paper) not in made:
-            text = write_guide() if CASES[case] is None else write_papers(CASES[case]())
+            if not text:
+                text = write_guide() if CASES[case] is None else write_papers(CASES[case]())
             place = tmp_path_factory.mktemp("papers")
             source, out = place / "papers.html", place / "papers.pdf"
             source.write_text(
@@ -150,8 +157,11 @@ def pdf_pages(
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("case", CASES)
 def test_every_page_prints_whole(printed, case, paper):
+    prints_whole(*printed(case, paper), paper)
+
+
+def prints_whole(text, made, paper):
     """As many pages as sheets were laid out, each with its head; nothing outside the margins."""
-    text, made = printed(case, paper)
     count = int(re.search(r"page 1 of (\d+)", text).group(1))
     assert len(made) == count
     for number, (width, height, words) in enumerate(made, 1):
@@ -170,7 +180,10 @@ def test_no_print_is_smaller_than_8_point(printed, case, tmp_path):
     """A line of this font is 1.149 times its size high (Liberation Sans: ascent 0.905, descent
     0.212, gap 0.033).
     """
-    _, made = printed(case, "a4")
+    large_enough(printed(case, "a4")[1])
+
+
+def large_enough(made):
     sizes = [bottom - top for _, _, words in made for _, _, top, _, bottom in words]
     assert min(sizes) / 1.118 >= 8.0
     drawing_letters = [s for s in sizes if s / 1.118 >= 9.9]
@@ -178,7 +191,10 @@ def test_no_print_is_smaller_than_8_point(printed, case, tmp_path):
 
 
 def test_no_words_stand_over_each_other(printed):
-    _, made = printed("whole", "a4")
+    apart(printed("whole", "a4")[1])
+
+
+def apart(made):
     for number, (_, _, words) in enumerate(made, 1):
         for i, (a, l1, t1, r1, b1) in enumerate(words):
             for b, l2, t2, r2, b2 in words[i + 1 :]:
@@ -203,7 +219,10 @@ def test_labels_take_no_more_room_than_was_reckoned(printed):
 
 @pytest.mark.parametrize("case", CASES)
 def test_nothing_is_fetched_and_no_script_stands_in_it(case):
-    text = write_guide() if CASES[case] is None else write_papers(CASES[case]())
+    inert(write_guide() if CASES[case] is None else write_papers(CASES[case]()))
+
+
+def inert(text):
     page = Page(text)
     assert not {"script", "img", "iframe", "object", "link", "base", "embed", "form"} & set(
         page.tags
@@ -221,6 +240,17 @@ def test_nothing_is_fetched_and_no_script_stands_in_it(case):
     assert styles
     for style in styles:
         assert not re.search(r"url\(|@import|http|expression", style)
+
+
+@pytest.mark.parametrize("name", DEMO_NAMES)
+def test_every_page_of_the_demo_s_papers(printed, demo, name):
+    """Each candidate's papers as the command writes them, printed: whole, large enough, nothing over another, inert."""
+    report = in_depth(demo, of=[name], leave=NOT_ON_PAPER)
+    text, made = printed(name, "a4", write_papers(rows_of(report, name, "metric")))
+    prints_whole(text, made, "a4")
+    large_enough(made)
+    apart(made)
+    inert(text)
 
 
 def test_hostile_texts_are_shown_and_inert():
