@@ -520,7 +520,7 @@ def test_one_setting_waits_for_the_gauge_of_all_that_is_cut_in_it():
     one = np.ones((1, 1))
 
     def stages(*names, route=4.0):
-        items = [(n, Item(book.rules[n], None, one, one > 0, one, one, one, True)) for n in names]
+        items = [(n, Item(book.rules[n], None, one, one > 0, one > 0, one, one, one, True)) for n in names]
         plan = SimpleNamespace(value=lambda name, at: route if name == "pilot_route" else np.nan)
         return {k: s for k, (s, _) in places_of_work(items, book, plan, 0).items()}
 

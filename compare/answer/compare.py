@@ -403,8 +403,10 @@ def _chances(a: Assessment) -> None:
 
 def _labels(a: Assessment) -> None:
     count = np.maximum(a.tally.draws, 1)
-    alone = a.tally.bolts_in / count if a.draws else a.plan_only
-    bolts = a.plan_only & (np.nan_to_num(alone) >= a.engine.sure_enough)
+    # Where a number is only likely the plan's nominal jobs are those of its middle: the draws must agree.
+    likely = a.unmeasured[:, a.engine.decides].any(axis=1) & (a.draws > 0)
+    alone = np.nan_to_num(a.tally.bolts_in / count) >= a.engine.sure_enough
+    bolts = a.plan_only & (alone | ~likely)
     named = labels.label(a.chance, bolts, a.waits, a.engine.sure_enough, count)
     a.outcome, a.firm = named.outcome, named.firm | (a.draws == 0)
 
