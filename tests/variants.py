@@ -104,7 +104,7 @@ def variant(number: int) -> Variant:
 
 # ---- measuring by doing it -----------------------------------------------------------------------
 
-AGAIN = 5  # the seed of these runs: other random numbers than those that judge
+AGAIN = 5  # other random numbers than those that judge
 
 
 def fixed_values(

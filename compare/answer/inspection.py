@@ -28,7 +28,7 @@ from compare.read.measured import Log, measured_log
 from compare.read.sheet import read_sheet, split_head
 from compare.topics import all_topics
 
-__all__ = ["Inspection", "inspect_files", "inspection"]
+__all__ = ["Inspection", "inspection"]
 
 MOST_LINES = 200
 MOST_FED = 5
@@ -55,12 +55,6 @@ class Inspection:
     def document(self) -> dict[str, Any]:
         """The same for scripts."""
         return {"problems": [asdict(p) for p in self.problems], "readings": self.readings}
-
-
-def inspect_files(files: Sequence[str]) -> tuple[str, bool]:
-    """(what to say, whether every file can be used)."""
-    found = inspection(files)
-    return found.text(), found.sound
 
 
 def inspection(files: Sequence[str], keep_readings: bool = True) -> Inspection:

@@ -4,12 +4,12 @@ first.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from compare.answer.report import known
 from compare.answer.why import KEEP
 from compare.judge.deciding import acceptability, central_weights, confidence, winning
 from compare.judge.engine import MARK
@@ -76,13 +76,12 @@ class Place:
 
     def row(self) -> dict[str, Any]:
         """As the JSON has it; what is not known is null."""
-        number = lambda x: None if math.isnan(x) else round(float(x), 4)
         return {
             "candidate": self.candidate, "build": self.build,
             "place_shares": [round(s, 4) for s in self.shares],
-            "against": self.other or None, "better_than_it": number(self.over),
-            "weights_when_first": {n: number(w) for n, w in self.weights.items()},
-            "chance_first_with_those": number(self.then), "text": self.said,
+            "against": self.other or None, "better_than_it": known(self.over),
+            "weights_when_first": {n: known(w) for n, w in self.weights.items()},
+            "chance_first_with_those": known(self.then), "text": self.said,
         }  # fmt: skip
 
 

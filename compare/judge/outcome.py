@@ -13,7 +13,6 @@ __all__ = [
     "MEASURE",
     "RULED_OUT",
     "Label",
-    "chance_of",
     "label",
     "standard_error",
 ]
@@ -28,17 +27,6 @@ class Label(NamedTuple):
 
     outcome: Array
     firm: Array
-
-
-def chance_of(goes: Array) -> Array:
-    """Share of draws that go in, `(builds,)` from `(builds, draws)` of 1, 0, NaN; NaN where open.
-
-    Open: some draw cannot be judged.
-
-    >>> chance_of(np.array([[1.0, 0.0, 1.0, 1.0], [1.0, np.nan, 1.0, 0.0]])).tolist()
-    [0.75, nan]
-    """
-    return np.asarray(goes.mean(axis=1))
 
 
 def standard_error(chance: Array, draws: int | Array) -> Array:

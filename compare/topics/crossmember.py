@@ -559,6 +559,13 @@ def trim_the_lip(
     ]  # fmt: skip
 
 
+def _over_the_box(
+    x_face: float, left: Low, overlaps: Array, start: float, end: float
+) -> tuple[Any, Any]:
+    """Where each part of the housing stands over the box section, and whether it is notched there."""
+    return spans_over(x_face, left, start, end), _notched(overlaps, left.missing)
+
+
 @order("box_cut", step=101)
 def cut_the_box(
     box_cut: float,
@@ -574,8 +581,7 @@ def cut_the_box(
 ) -> list[Cut]:
     """Fore and aft, over the box section's whole height: one cut for each part of the housing."""
     start = crossmember_start + crossmember_lip_depth
-    spans = spans_over(x_face, low_part_left, start, crossmember_end)
-    notched = _notched(box_overlaps, low_part_left.missing)
+    spans, notched = _over_the_box(x_face, low_part_left, box_overlaps, start, crossmember_end)
     needs = [0.0 if skip else b - a for (a, b), skip in zip(spans, notched, strict=True)]
     cuts = []
     for i, amount in parts_of(box_cut, needs):
@@ -606,8 +612,7 @@ def notch_the_top(
 ) -> list[Cut]:
     """As deep as what is missing, where each part of the housing stands over the box section."""
     start = crossmember_start + crossmember_lip_depth
-    spans = spans_over(x_face, low_part_left, start, crossmember_end)
-    notched = _notched(box_overlaps, low_part_left.missing)
+    spans, notched = _over_the_box(x_face, low_part_left, box_overlaps, start, crossmember_end)
     needs = [
         float(m) if yes else 0.0 for m, yes in zip(low_part_left.missing, notched, strict=True)
     ]

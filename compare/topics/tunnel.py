@@ -722,8 +722,8 @@ def ease_the_cover(
     tunnel_clear: float,
 ) -> list[Cut]:
     off = lug_off_left, lug_off_right
-    short = _places_short(boxes_seated, off, x_face, tunnel_sheet, True, tunnel_tight)
-    return _eased(cover_eased, True, short, boxes_seated, x_face, tunnel_tight, tunnel_clear)
+    limits = tunnel_tight, tunnel_clear
+    return _eased(cover_eased, True, boxes_seated, off, x_face, tunnel_sheet, limits)
 
 
 @order("tunnel_eased", step=105)
@@ -738,20 +738,22 @@ def ease_the_tunnel(
     tunnel_clear: float,
 ) -> list[Cut]:
     off = lug_off_left, lug_off_right
-    short = _places_short(boxes_seated, off, x_face, tunnel_sheet, False, tunnel_tight)
-    return _eased(tunnel_eased, False, short, boxes_seated, x_face, tunnel_tight, tunnel_clear)
+    limits = tunnel_tight, tunnel_clear
+    return _eased(tunnel_eased, False, boxes_seated, off, x_face, tunnel_sheet, limits)
 
 
 def _eased(
     figure: float,
     unbolts: bool,
-    short: list[Eased],
     boxes: Boxes,
+    off: tuple[float, float],
     x_face: float,
-    tight: float,
-    clear: float,
+    sheet: Sheet,
+    limits: tuple[float, float],
 ) -> list[Cut]:
     """The sheet's distance from the shaft's line once eased: tight at least, comfortable at most."""
+    tight, clear = limits
+    short = _places_short(boxes, off, x_face, sheet, unbolts, tight)
     on, of = ("tunnel cover", "cover_eased") if unbolts else ("tunnel", "tunnel_eased")
     cuts = []
     for at, amount in parts_of(figure, [p.extent + tight - p.stretch.room for p in short]):
